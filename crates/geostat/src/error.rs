@@ -1,0 +1,22 @@
+//! What makes an interpolation impossible.
+
+/// Why samples or settings cannot be used.
+#[derive(Debug, Clone, PartialEq, thiserror::Error)]
+#[non_exhaustive]
+#[expect(missing_docs, reason = "each variant's text says what it is")]
+pub enum GeostatError {
+    #[error("no samples")]
+    NoSamples,
+    #[error("sample {index} is not finite")]
+    NotFinite { index: usize },
+    #[error("samples {first} and {second} are at one place; combine them first")]
+    SamePlace { first: usize, second: usize },
+    #[error("a power must be above 0 and at most 20, not {power}")]
+    Power { power: f64 },
+    #[error("the number of neighbours must be at least 1")]
+    NoNeighbours,
+    #[error("a search radius must be above zero, not {radius_m} m")]
+    Radius { radius_m: f64 },
+    #[error("a grid needs a cell above zero and at least one row and column")]
+    EmptyGrid,
+}

@@ -1,0 +1,120 @@
+//! A regular grid of square cells, and values on it.
+
+use crate::error::GeostatError;
+
+/// A grid of square cells, rows from north to south, columns from west to east.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Grid {
+    west_m: f64,
+    south_m: f64,
+    cell_m: f64,
+    columns: usize,
+    rows: usize,
+}
+
+impl Grid {
+    /// A grid from its south-west corner.
+    ///
+    /// # Errors
+    /// When the cell is not above zero or there is no row or column.
+    pub fn new(
+        west_m: f64,
+        south_m: f64,
+        cell_m: f64,
+        columns: usize,
+        rows: usize,
+    ) -> Result<Self, GeostatError> {
+        let sound = cell_m > 0.0 && cell_m.is_finite() && columns > 0 && rows > 0;
+        match sound && west_m.is_finite() && south_m.is_finite() {
+            true => Ok(Grid {
+                west_m,
+                south_m,
+                cell_m,
+                columns,
+                rows,
+            }),
+            false => Err(GeostatError::EmptyGrid),
+        }
+    }
+
+    /// Side of a cell, metres.
+    pub fn cell_m(&self) -> f64 {
+        self.cell_m
+    }
+
+    /// Number of columns.
+    pub fn columns(&self) -> usize {
+        self.columns
+    }
+
+    /// Number of rows.
+    pub fn rows(&self) -> usize {
+        self.rows
+    }
+
+    /// Number of cells.
+    pub fn cells(&self) -> usize {
+        self.columns * self.rows
+    }
+
+    /// Easting of the western edge, metres.
+    pub fn west_m(&self) -> f64 {
+        self.west_m
+    }
+
+    /// Northing of the southern edge, metres.
+    pub fn south_m(&self) -> f64 {
+        self.south_m
+    }
+
+    /// Northing of the northern edge, metres.
+    pub fn north_m(&self) -> f64 {
+        self.south_m + self.rows as f64 * self.cell_m
+    }
+
+    /// Easting of the middle of a column, metres.
+    pub fn easting_m(&self, column: usize) -> f64 {
+        self.west_m + (column as f64 + 0.5) * self.cell_m
+    }
+
+    /// Northing of the middle of a row, metres; row 0 is the northernmost.
+    pub fn northing_m(&self, row: usize) -> f64 {
+        self.south_m + ((self.rows - 1 - row) as f64 + 0.5) * self.cell_m
+    }
+}
+
+/// One value for each cell of a grid, row by row from the north-west; NaN is no data.
+#[derive(Debug, Clone)]
+pub struct Raster {
+    /// The grid.
+    pub grid: Grid,
+    /// The values, `grid.cells()` of them.
+    pub values: Vec<f64>,
+}
+
+impl Raster {
+    /// The value of a cell.
+    pub fn value(&self, row: usize, column: usize) -> f64 {
+        self.values[row * self.grid.columns + column]
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn row_0_is_the_northernmost() {
+        let grid = Grid::new(100.0, 200.0, 10.0, 3, 2).unwrap();
+        assert_eq!((grid.easting_m(0), grid.northing_m(0)), (105.0, 215.0));
+        assert_eq!((grid.easting_m(2), grid.northing_m(1)), (125.0, 205.0));
+        assert_eq!(grid.north_m(), 220.0);
+    }
+
+    #[test]
+    fn a_grid_without_cells_is_refused() {
+        assert!(Grid::new(0.0, 0.0, 0.0, 1, 1).is_err());
+        assert!(Grid::new(0.0, 0.0, 1.0, 0, 1).is_err());
+        assert!(Grid::new(f64::NAN, 0.0, 1.0, 1, 1).is_err());
+    }
+}

@@ -1,0 +1,36 @@
+//! Interpolation of values measured at places of a plane.
+//!
+//! Places are metres east and north of any origin, east first; values have any unit, and results
+//! have the same. "No data" is NaN. Nothing here knows of soil, degrees or files.
+//!
+//! Samples have an order, and it decides ties: of samples equally far from a place the earlier is
+//! the nearer. Results are the same for any number of threads and, since only IEEE 754 operations
+//! and the crate `libm` are used, on any machine.
+//!
+//! The k-d tree (crate `kdtree`) answers every search. It is exact and well tried; for large
+//! rasters a search shared by blocks of cells would be faster.
+//!
+//! ```
+//! use geostat::{Idw, NeighbourIndex, Sample, Samples, Search};
+//!
+//! let at = |easting_m, northing_m, value| Sample { easting_m, northing_m, value };
+//! let samples = Samples::new(vec![at(0.0, 0.0, 12.0), at(40.0, 0.0, 6.0), at(0.0, 40.0, 9.0)])?;
+//! let index = NeighbourIndex::new(&samples);
+//! let idw = Idw::new(2.0, Search::nearest(3))?;
+//! assert_eq!(idw.estimate(&samples, &index, [20.0, 0.0]), 9.0);
+//! # Ok::<(), geostat::GeostatError>(())
+//! ```
+
+mod cross_validation;
+mod error;
+mod grid;
+mod idw;
+mod neighbours;
+mod sample;
+
+pub use cross_validation::{CrossValidation, ObservedEstimated, leave_one_out_idw};
+pub use error::GeostatError;
+pub use grid::{Grid, Raster};
+pub use idw::Idw;
+pub use neighbours::{Neighbour, NeighbourIndex, Neighbours, Search};
+pub use sample::{Sample, Samples};

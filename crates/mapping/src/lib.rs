@@ -1,0 +1,101 @@
+//! From a checked survey to a map: surface, classes, zones.
+//!
+//! [`map_survey`] lays a grid over the field, fills it by inverse-distance weighting, gives each
+//! cell the class of its depth and draws the zones. A cell belongs to the field as far as it lies
+//! inside the boundary: zones are cut off exactly there, and with the unmapped ground they make up
+//! the field without gap or overlap.
+//!
+//! Bulk values are centimetres (`depth_cm` and rasters), single ones [`survey::Depth`]; areas are
+//! true areas on the ground. Nothing here knows of files or pictures.
+
+mod classes;
+mod cut;
+mod error;
+mod patches;
+mod rings;
+mod settings;
+mod surface;
+mod zones;
+
+use geostat::{NeighbourIndex, Raster};
+use survey::CheckedSurvey;
+
+pub use classes::{DepthClasses, MOST_CLASSES};
+pub use error::MappingError;
+pub use settings::{
+    CELLS_ACROSS, FEW_SPOTS, MANY_NEIGHBOURS, MapSettings, REACH_IN_SPACINGS, SMALLEST_ZONE_M2,
+    candidate_powers,
+};
+pub use surface::{MOST_CELLS, Method};
+pub use zones::{DepthSummary, Unmapped, Zone};
+
+/// A map of one survey.
+#[derive(Debug, Clone)]
+pub struct DepthMap {
+    /// Loose-layer depth in centimetres in each cell that lies in the field at least in part and within
+    /// reach of a spot, NaN in the others. The value is that of the cell's middle.
+    pub depth_cm: Raster,
+    /// How the surface was made, with its cross-validation.
+    pub method: Method,
+    /// The depth classes.
+    pub classes: DepthClasses,
+    /// The zones, by class and falling area.
+    pub zones: Vec<Zone>,
+    /// Ground beyond reach of every spot.
+    pub unmapped: Unmapped,
+    /// True area of the field on the ground, square metres.
+    pub field_area_m2: f64,
+    /// Zones smaller than this joined a neighbour, square metres.
+    pub smallest_zone_m2: f64,
+}
+
+impl DepthMap {
+    /// True area on the ground of all zones of a class, square metres.
+    pub fn class_area_m2(&self, class: usize) -> f64 {
+        self.zones
+            .iter()
+            .filter(|z| z.class == class)
+            .map(|z| z.ground_area_m2)
+            .sum()
+    }
+
+    /// An area as a share of the field.
+    pub fn share(&self, area_m2: f64) -> f64 {
+        area_m2 / self.field_area_m2
+    }
+}
+
+/// Maps a survey.
+///
+/// # Errors
+/// When a setting makes no map: a cell too small for memory, a power or reach that means nothing.
+pub fn map_survey(
+    survey: &CheckedSurvey,
+    settings: &MapSettings,
+) -> Result<DepthMap, MappingError> {
+    let smallest_zone_m2 = settings.smallest_zone_m2;
+    if smallest_zone_m2.is_nan() || smallest_zone_m2 < 0.0 {
+        return Err(MappingError::SmallestZone {
+            area_m2: smallest_zone_m2,
+        });
+    }
+    let grid = surface::grid(survey.field(), settings)?;
+    let samples = surface::samples(survey.spots())?;
+    let index = NeighbourIndex::new(&samples);
+    let method = surface::method(survey, &samples, &index, settings)?;
+    let cut = cut::CutField::new(survey.field(), grid);
+    let depth_cm = surface::fill(&method, &samples, &index, grid, |row, column| {
+        cut.double_area(row * grid.columns() + column) > 0
+    })?;
+    let (zones, unmapped) =
+        zones::zones(survey, &cut, &depth_cm, &settings.classes, smallest_zone_m2);
+    Ok(DepthMap {
+        depth_cm,
+        method,
+        classes: settings.classes.clone(),
+        zones,
+        unmapped,
+        field_area_m2: survey.field().ground_area_m2(),
+        smallest_zone_m2,
+    })
+}

@@ -1,0 +1,95 @@
+//! How a map is made, with the defaults beside what they steer.
+
+use crate::classes::DepthClasses;
+use survey::UnitSystem;
+
+/// Settings of a map. `None` lets the survey or the field decide, by the rule stated.
+#[derive(Debug, Clone, PartialEq)]
+pub struct MapSettings {
+    /// The depth classes.
+    pub classes: DepthClasses,
+    /// Power of inverse-distance weighting; `None` takes the one of [`candidate_powers`] with the least
+    /// root mean square error in leave-one-out cross-validation, the smaller of equals.
+    pub power: Option<f64>,
+    /// How many nearest spots each cell is estimated from; `None` is all of them, or the nearest
+    /// [`MANY_NEIGHBOURS`] in a survey of more than [`FEW_SPOTS`] spots.
+    pub neighbours: Option<usize>,
+    /// Cells farther than this from every spot have no value, metres; `None` is
+    /// [`REACH_IN_SPACINGS`] times the typical spacing of the spots.
+    pub reach_m: Option<f64>,
+    /// Side of a cell, metres; `None` is the side that gives a square of the field's area
+    /// [`CELLS_ACROSS`] cells, rounded down to 1, 2 or 5 times a power of ten, from 0.5 m to 20 m. It
+    /// depends on the field alone, so that all visits of a field share one grid.
+    pub cell_m: Option<f64>,
+    /// Patches of less ground than this join a neighbour, square metres; 0 keeps every patch.
+    pub smallest_zone_m2: f64,
+}
+
+impl MapSettings {
+    /// The defaults in one system of units.
+    pub fn new(units: UnitSystem) -> Self {
+        MapSettings {
+            classes: DepthClasses::rod_marks(units),
+            power: None,
+            neighbours: None,
+            reach_m: None,
+            cell_m: None,
+            smallest_zone_m2: SMALLEST_ZONE_M2,
+        }
+    }
+}
+
+/// Ground of the smallest zone: 0.1 ha, about a quarter of an acre, a few machine widths square
+/// (common practice: smaller specks cannot be worked apart).
+pub const SMALLEST_ZONE_M2: f64 = 1_000.0;
+
+/// Up to so many spots a cell is estimated from all of them, which leaves no jump in the surface
+/// that a zone's border could follow.
+pub const FEW_SPOTS: usize = 2_000;
+
+/// Neighbours of a cell in a survey of more spots.
+pub const MANY_NEIGHBOURS: usize = 64;
+
+/// The reach in typical spacings: on a square grid of probes the farthest ground between them is
+/// 0.71 spacings away, so 1.5 bridges a missing probe and no more.
+pub const REACH_IN_SPACINGS: f64 = 1.5;
+
+/// Cells across a square of the field's area: 250, about 60 000 in all.
+pub const CELLS_ACROSS: f64 = 250.0;
+
+/// The powers that cross-validation chooses from: 0.5 to 5 by quarters. A finer step would read
+/// more out of a flat minimum than is in it.
+pub fn candidate_powers() -> Vec<f64> {
+    (2..=20).map(|quarters| f64::from(quarters) / 4.0).collect()
+}
+
+/// The cell side for a field of so much ground: see [`MapSettings::cell_m`].
+pub(crate) fn cell_for_area_m(area_m2: f64) -> f64 {
+    let wanted = area_m2.sqrt() / CELLS_ACROSS;
+    [20.0, 10.0, 5.0, 2.0, 1.0]
+        .into_iter()
+        .find(|&side| side <= wanted)
+        .unwrap_or(0.5)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn cells_suit_the_field() {
+        // 30 ha is a square of 548 m: 2.2 m, rounded down to 2 m.
+        assert_eq!(cell_for_area_m(300_000.0), 2.0);
+        assert_eq!(cell_for_area_m(1_000.0), 0.5);
+        assert_eq!(cell_for_area_m(1e10), 20.0);
+    }
+
+    #[test]
+    fn powers_run_from_a_half_to_five() {
+        let powers = candidate_powers();
+        assert_eq!(
+            (powers[0], powers[1], *powers.last().unwrap()),
+            (0.5, 0.75, 5.0)
+        );
+    }
+}

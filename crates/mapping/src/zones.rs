@@ -1,0 +1,247 @@
+//! Zones: connected ground of one depth class, with what is known of it.
+
+use geo::{Coord, Distance, Euclidean, MultiPolygon, Point};
+use geostat::Raster;
+use survey::{CheckedSurvey, Depth, EastNorth, Field};
+
+use crate::classes::DepthClasses;
+use crate::cut::CutField;
+use crate::patches::{Ground, Patches};
+use crate::rings::outlines;
+
+/// Connected ground of one depth class. Ground that meets only at a corner is not connected.
+#[derive(Debug, Clone)]
+pub struct Zone {
+    /// Class number from 1, the shallowest, and a letter: `2A` is the largest zone of the second
+    /// class, `2B` the next. Of equal areas the more northern comes first, then the more western.
+    pub id: String,
+    /// The class, 0 the shallowest.
+    pub class: usize,
+    /// Outline in the field's plane, metres. Zones share their borders: same corners, no gap and no
+    /// overlap. Several polygons only where the field itself is parted within one cell.
+    pub polygons: MultiPolygon,
+    /// True area on the ground, square metres.
+    pub ground_area_m2: f64,
+    /// Depths of the surface in the zone, each cell weighed by its part in the field. Small patches
+    /// that joined the zone can lie outside its class.
+    pub depth: DepthSummary,
+    /// How many spots with a reading lie in the zone. A spot just outside the boundary counts for
+    /// the nearest zone.
+    pub probes: usize,
+    /// How many of them did not reach the threshold.
+    pub not_reached: usize,
+}
+
+/// Mean and extremes of a surface over some ground.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct DepthSummary {
+    /// Mean.
+    pub mean: Depth,
+    /// Least.
+    pub min: Depth,
+    /// Greatest.
+    pub max: Depth,
+}
+
+/// Ground of the field without a value.
+#[derive(Debug, Clone)]
+pub struct Unmapped {
+    /// Outline in the field's plane, metres; empty where every part has a value.
+    pub polygons: MultiPolygon,
+    /// True area on the ground, square metres.
+    pub ground_area_m2: f64,
+}
+
+/// Divides a field into zones: each cell of the raster goes whole into the class of its value, as
+/// far as it lies in the field.
+pub(crate) fn zones(
+    survey: &CheckedSurvey,
+    cut: &CutField,
+    raster: &Raster,
+    classes: &DepthClasses,
+    smallest_zone_m2: f64,
+) -> (Vec<Zone>, Unmapped) {
+    let ground: Vec<Ground> = raster
+        .values
+        .iter()
+        .enumerate()
+        .map(
+            |(cell, &depth_cm)| match (cut.double_area(cell) > 0, depth_cm.is_nan()) {
+                (false, _) => Ground::OutsideField,
+                (true, true) => Ground::Unmapped,
+                (true, false) => Ground::Class(classes.class_of(Depth::from_cm(depth_cm)) as u8),
+            },
+        )
+        .collect();
+    let field = survey.field();
+    let patches = Patches::new(cut, &ground, smallest_double_um2(field, smallest_zone_m2));
+    let polygons = outlines(cut, &patches);
+    let mut zones = zones_of(field, cut, raster, &patches, &polygons);
+    number(&mut zones);
+    count_probes(survey, cut, &patches, &mut zones);
+    let unmapped: MultiPolygon = (patches.ground.iter().zip(&polygons))
+        .filter(|(held, _)| **held == Ground::Unmapped)
+        .flat_map(|(_, polygons)| polygons.0.clone())
+        .collect();
+    let ground_area_m2 = match unmapped.0.is_empty() {
+        true => 0.0,
+        false => field.utm().ground_area_m2(&unmapped),
+    };
+    let zones = zones.into_iter().map(|numbered| numbered.zone).collect();
+    (
+        zones,
+        Unmapped {
+            polygons: unmapped,
+            ground_area_m2,
+        },
+    )
+}
+
+/// An area on the ground as twice the area in the plane, µm².
+fn smallest_double_um2(field: &Field, area_m2: f64) -> i128 {
+    let plane_m2 = area_m2 * field.plane_area_m2() / field.ground_area_m2();
+    (2.0 * plane_m2 * 1e12) as i128
+}
+
+/// A zone and the patch it was made from.
+struct Numbered {
+    zone: Zone,
+    patch: u32,
+}
+
+fn zones_of(
+    field: &Field,
+    cut: &CutField,
+    raster: &Raster,
+    patches: &Patches,
+    polygons: &[MultiPolygon],
+) -> Vec<Numbered> {
+    let mut sums: Vec<Sum> = vec![Sum::EMPTY; patches.ground.len()];
+    for (cell, patch) in patches.of_cell.iter().enumerate() {
+        if let &Some(patch) = patch {
+            sums[patch as usize].add(raster.values[cell], cut.share(cell));
+        }
+    }
+    let of_class = |(patch, &held): (usize, &Ground)| match held {
+        Ground::Class(class) if !polygons[patch].0.is_empty() => Some((patch, class)),
+        _ => None,
+    };
+    (patches.ground.iter().enumerate().filter_map(of_class))
+        .map(|(patch, class)| Numbered {
+            patch: patch as u32,
+            zone: Zone {
+                id: String::new(),
+                class: usize::from(class),
+                ground_area_m2: field.utm().ground_area_m2(&polygons[patch]),
+                polygons: polygons[patch].clone(),
+                depth: sums[patch].summary(),
+                probes: 0,
+                not_reached: 0,
+            },
+        })
+        .collect()
+}
+
+/// Weighted sums over the cells of a patch.
+#[derive(Clone)]
+struct Sum {
+    weights: f64,
+    weighted_cm: f64,
+    min_cm: f64,
+    max_cm: f64,
+}
+
+impl Sum {
+    const EMPTY: Sum = Sum {
+        weights: 0.0,
+        weighted_cm: 0.0,
+        min_cm: f64::INFINITY,
+        max_cm: f64::NEG_INFINITY,
+    };
+
+    fn add(&mut self, depth_cm: f64, weight: f64) {
+        self.weights += weight;
+        self.weighted_cm += weight * depth_cm;
+        self.min_cm = self.min_cm.min(depth_cm);
+        self.max_cm = self.max_cm.max(depth_cm);
+    }
+
+    fn summary(&self) -> DepthSummary {
+        // The mean of equal depths may miss them by a rounding: it never lies outside them.
+        let mean_cm = (self.weighted_cm / self.weights).clamp(self.min_cm, self.max_cm);
+        DepthSummary {
+            mean: Depth::from_cm(mean_cm),
+            min: Depth::from_cm(self.min_cm),
+            max: Depth::from_cm(self.max_cm),
+        }
+    }
+}
+
+/// Orders zones by class, area and place, and gives them their ids. Patches are numbered from the
+/// north-west, so a stable sort leaves equals in that order.
+fn number(zones: &mut [Numbered]) {
+    zones.sort_by(|a, b| {
+        let (a, b) = (&a.zone, &b.zone);
+        a.class
+            .cmp(&b.class)
+            .then(b.ground_area_m2.total_cmp(&a.ground_area_m2))
+    });
+    for of_class in zones.chunk_by_mut(|a, b| a.zone.class == b.zone.class) {
+        for (rank, numbered) in of_class.iter_mut().enumerate() {
+            numbered.zone.id = format!("{}{}", numbered.zone.class + 1, letters(rank));
+        }
+    }
+}
+
+/// `A` to `Z`, then `AA`, `AB` and so on.
+fn letters(rank: usize) -> String {
+    let last = char::from(b'A' + (rank % 26) as u8);
+    match rank / 26 {
+        0 => last.to_string(),
+        more => format!("{}{last}", letters(more - 1)),
+    }
+}
+
+fn count_probes(survey: &CheckedSurvey, cut: &CutField, patches: &Patches, zones: &mut [Numbered]) {
+    for spot in survey.spots() {
+        let patch = cell_at(cut, spot.position).and_then(|cell| patches.of_cell[cell]);
+        let zone = match patch {
+            Some(patch) => zones.iter_mut().find(|numbered| numbered.patch == patch),
+            None => nearest(zones, spot.position),
+        };
+        if let Some(Numbered { zone, .. }) = zone {
+            zone.probes += 1;
+            zone.not_reached += usize::from(spot.reading.is_not_reached());
+        }
+    }
+}
+
+fn cell_at(cut: &CutField, place: EastNorth) -> Option<usize> {
+    let grid = cut.grid();
+    let column = ((place.easting_m - grid.west_m()) / grid.cell_m()).floor();
+    let row = ((grid.north_m() - place.northing_m) / grid.cell_m()).floor();
+    let within = |k: f64, count: usize| (0.0..count as f64).contains(&k);
+    (within(column, grid.columns()) && within(row, grid.rows()))
+        .then(|| row as usize * grid.columns() + column as usize)
+}
+
+fn nearest(zones: &mut [Numbered], place: EastNorth) -> Option<&mut Numbered> {
+    let point = Point::from(Coord::from(place));
+    zones.iter_mut().min_by(|a, b| {
+        let distance_m = |n: &Numbered| Euclidean.distance(&point, &n.zone.polygons);
+        distance_m(a).total_cmp(&distance_m(b))
+    })
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn letters_go_on_after_z() {
+        assert_eq!(
+            [0, 25, 26, 27, 51, 52, 702].map(letters),
+            ["A", "Z", "AA", "AB", "AZ", "BA", "AAA"]
+        );
+    }
+}

@@ -1,0 +1,58 @@
+//! What was measured in a field: insertions of a penetrometer, where and when, and what must be
+//! true of them before a map is made.
+//!
+//! Lengths are metres, pressures pascals, places on the globe are [`LonLat`] in degrees and places
+//! in the field's plane [`EastNorth`] in metres. A reader fills a [`Survey`]; [`check`] turns it
+//! into a [`CheckedSurvey`], the only thing a map is made from, and collects [`Finding`]s on the way.
+//!
+//! ```
+//! use survey::{CheckSettings, Depth, Insertion, LonLat, Outcome, Survey, check};
+//!
+//! let insertion = |number: usize, lon_deg: f64, outcome| Insertion {
+//!     number,
+//!     id: None,
+//!     place: LonLat { lon_deg, lat_deg: 41.93 },
+//!     outcome,
+//!     threshold: None,
+//!     date: None,
+//!     moisture_pct: None,
+//!     depth_unit: None,
+//! };
+//! let survey = Survey {
+//!     features: 3,
+//!     insertions: vec![
+//!         insertion(1, -95.620, Outcome::Reached(Depth::from_in(6.0))),
+//!         insertion(2, -95.619, Outcome::Reached(Depth::from_in(9.0))),
+//!         insertion(3, -95.618, Outcome::NotReached { probed_to: Depth::from_in(18.0) }),
+//!     ],
+//!     ..Survey::default()
+//! };
+//! let checked = check(&survey, None, &CheckSettings::default())?;
+//! assert_eq!(checked.spots().len(), 3);
+//! assert_eq!(checked.not_reached(), 1);
+//! assert_eq!(checked.field().utm().epsg(), 32615);
+//! # Ok::<(), survey::SurveyError>(())
+//! ```
+
+mod boundary;
+mod check;
+mod checked;
+mod crs;
+mod error;
+mod finding;
+mod insertion;
+mod position;
+pub mod spacing;
+pub mod units;
+
+pub use boundary::{Boundary, Field, FieldOrigin};
+pub use check::{CheckSettings, DEFAULT_THRESHOLD_PSI, DateRange, check};
+pub use checked::{CheckedSurvey, Moisture, NoReading, Reading, Spot};
+pub use crs::Utm;
+pub use error::SurveyError;
+pub use finding::{Finding, Severity, Subject};
+pub use insertion::{DepthUnit, Insertion, Outcome, Survey};
+pub use position::{EastNorth, LonLat};
+pub use units::{Depth, Pressure, UnitSystem};
+
+pub use jiff::civil::Date;

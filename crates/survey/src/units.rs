@@ -1,0 +1,285 @@
+//! Units and their factors, each factor in this one place.
+//!
+//! Inside the program lengths are metres, pressures pascals and areas square metres. A single
+//! value is a newtype, so that a depth cannot be mistaken for a distance on the ground; what a
+//! person reads is made by [`UnitSystem`].
+
+use std::fmt;
+use std::str::FromStr;
+
+/// Metres in one inch, exact (international inch, 1959 agreement).
+pub const M_PER_IN: f64 = 0.0254;
+/// Metres in one foot, exact (international foot, 12 inches).
+pub const M_PER_FT: f64 = 0.3048;
+/// Square metres in one hectare, exact.
+pub const M2_PER_HA: f64 = 10_000.0;
+/// Square metres in one acre, exact (international acre, 43 560 square feet).
+pub const M2_PER_AC: f64 = 4_046.856_422_4;
+/// Newtons in one pound-force, exact (0.45359237 kg × 9.80665 m/s²).
+pub const N_PER_LBF: f64 = 4.448_221_615_260_5;
+/// Pascals in one pound-force per square inch: [`N_PER_LBF`] / [`M_PER_IN`]².
+pub const PA_PER_PSI: f64 = N_PER_LBF / (M_PER_IN * M_PER_IN);
+
+/// A depth below the soil surface, in metres, positive downwards and finite.
+#[derive(Debug, Clone, Copy, PartialEq, PartialOrd)]
+pub struct Depth(f64);
+
+impl Depth {
+    /// A depth of so many metres.
+    pub fn from_m(m: f64) -> Self {
+        Depth(m)
+    }
+
+    /// A depth of so many inches.
+    pub fn from_in(inches: f64) -> Self {
+        Depth(inches * M_PER_IN)
+    }
+
+    /// A depth of so many centimetres.
+    pub fn from_cm(cm: f64) -> Self {
+        Depth(cm / 100.0)
+    }
+
+    /// The depth in metres.
+    pub fn m(self) -> f64 {
+        self.0
+    }
+
+    /// The depth in centimetres.
+    pub fn cm(self) -> f64 {
+        self.0 * 100.0
+    }
+
+    /// The depth in inches.
+    pub fn inches(self) -> f64 {
+        self.0 / M_PER_IN
+    }
+}
+
+/// A pressure, in pascals: cone index, or the threshold that ends the loose layer.
+#[derive(Debug, Clone, Copy, PartialEq, PartialOrd)]
+pub struct Pressure(f64);
+
+impl Pressure {
+    /// A pressure of so many pascals.
+    pub fn from_pa(pa: f64) -> Self {
+        Pressure(pa)
+    }
+
+    /// A pressure of so many pounds-force per square inch.
+    pub fn from_psi(psi: f64) -> Self {
+        Pressure(psi * PA_PER_PSI)
+    }
+
+    /// A pressure of so many kilopascals.
+    pub fn from_kpa(kpa: f64) -> Self {
+        Pressure(kpa * 1e3)
+    }
+
+    /// The pressure in pascals.
+    pub fn pa(self) -> f64 {
+        self.0
+    }
+
+    /// The pressure in pounds-force per square inch.
+    pub fn psi(self) -> f64 {
+        self.0 / PA_PER_PSI
+    }
+
+    /// The pressure in kilopascals.
+    pub fn kpa(self) -> f64 {
+        self.0 / 1e3
+    }
+
+    /// Whether two pressures are the same threshold: equal to within 0.1 %, which makes 1379 kPa
+    /// and 200 psi one threshold, and 300 psi and 2 MPa (3 % apart) two.
+    pub fn is_same_threshold(self, other: Pressure) -> bool {
+        (self.0 - other.0).abs() <= 1e-3 * self.0.max(other.0)
+    }
+}
+
+/// A pressure with its unit, as a user types it: `200psi`, `1379 kPa`, `2MPa`, `13.8 bar`.
+impl FromStr for Pressure {
+    type Err = String;
+
+    fn from_str(text: &str) -> Result<Self, String> {
+        let text = text.trim();
+        let split = text
+            .find(|c: char| c.is_ascii_alphabetic())
+            .ok_or_else(|| format!("{text:?} has no unit; write for example 200psi or 1379kPa"))?;
+        let (number, unit) = text.split_at(split);
+        let number: f64 = number
+            .trim()
+            .parse()
+            .map_err(|_| format!("{number:?} is not a number"))?;
+        let pa_per_unit = match unit.to_ascii_lowercase().as_str() {
+            "psi" => PA_PER_PSI,
+            "kpa" => 1e3,
+            "mpa" => 1e6,
+            "bar" => 1e5,
+            "pa" => 1.0,
+            _ => {
+                return Err(format!(
+                    "unknown pressure unit {unit:?}; use psi, kPa, MPa or bar"
+                ));
+            }
+        };
+        if !(number > 0.0 && number.is_finite()) {
+            return Err(format!("a pressure must be above zero, not {number}"));
+        }
+        Ok(Pressure(number * pa_per_unit))
+    }
+}
+
+/// The units of what a person reads. Files for machines name their unit in each field.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum UnitSystem {
+    /// Inches, psi, acres, feet.
+    Us,
+    /// Centimetres, kPa, hectares, metres.
+    Si,
+}
+
+impl UnitSystem {
+    /// Short name of the depth unit: `in` or `cm`.
+    pub fn depth_unit(self) -> &'static str {
+        match self {
+            UnitSystem::Us => "in",
+            UnitSystem::Si => "cm",
+        }
+    }
+
+    /// Short name of the area unit: `ac` or `ha`.
+    pub fn area_unit(self) -> &'static str {
+        match self {
+            UnitSystem::Us => "ac",
+            UnitSystem::Si => "ha",
+        }
+    }
+
+    /// A depth as a number of [`UnitSystem::depth_unit`].
+    pub fn depth(self, depth: Depth) -> f64 {
+        match self {
+            UnitSystem::Us => depth.inches(),
+            UnitSystem::Si => depth.cm(),
+        }
+    }
+
+    /// The depth that is so many of [`UnitSystem::depth_unit`].
+    pub fn depth_from(self, number: f64) -> Depth {
+        match self {
+            UnitSystem::Us => Depth::from_in(number),
+            UnitSystem::Si => Depth::from_cm(number),
+        }
+    }
+
+    /// An area in square metres as a number of [`UnitSystem::area_unit`].
+    pub fn area(self, area_m2: f64) -> f64 {
+        match self {
+            UnitSystem::Us => area_m2 / M2_PER_AC,
+            UnitSystem::Si => area_m2 / M2_PER_HA,
+        }
+    }
+
+    /// A pressure with its unit, for people: `200 psi`, `1379 kPa`.
+    pub fn pressure_text(self, pressure: Pressure) -> String {
+        match self {
+            UnitSystem::Us => format!("{:.0} psi", pressure.psi()),
+            UnitSystem::Si => format!("{:.0} kPa", pressure.kpa()),
+        }
+    }
+
+    /// A distance on the ground with its unit, for people: `30 ft`, `9.1 m`.
+    pub fn distance_text(self, distance_m: f64) -> String {
+        match self {
+            UnitSystem::Us => format!("{} ft", tidy(distance_m / M_PER_FT, 1)),
+            UnitSystem::Si => format!("{} m", tidy(distance_m, 1)),
+        }
+    }
+
+    /// A depth with its unit, for people: `7.5 in`, `19 cm`.
+    pub fn depth_text(self, depth: Depth) -> String {
+        format!("{} {}", tidy(self.depth(depth), 1), self.depth_unit())
+    }
+}
+
+impl fmt::Display for UnitSystem {
+    fn fmt(&self, f: &mut fmt::Formatter) -> fmt::Result {
+        f.write_str(match self {
+            UnitSystem::Us => "us",
+            UnitSystem::Si => "si",
+        })
+    }
+}
+
+/// A number with at most so many decimals and no trailing zeros: `7`, `7.5`, never `-0`.
+pub fn tidy(number: f64, decimals: usize) -> String {
+    let text = format!("{number:.decimals$}");
+    let text = match text.contains('.') {
+        true => text.trim_end_matches('0').trim_end_matches('.'),
+        false => &text,
+    };
+    if text == "-0" {
+        "0".into()
+    } else {
+        text.into()
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// NIST SP 811 (2008), appendix B.8: 1 psi = 6.894 757 kPa, 1 acre = 4046.873 m² is the US
+    /// survey acre; the international acre here is 43 560 × 0.3048² m².
+    #[test]
+    fn factors_are_the_published_ones() {
+        assert!((PA_PER_PSI - 6_894.757_293_168_361).abs() < 1e-9);
+        assert!((M2_PER_AC - 43_560.0 * 0.3048 * 0.3048).abs() < 1e-9);
+        assert!((Pressure::from_psi(200.0).pa() - 1_378_951.458_633_672_2).abs() < 1e-6);
+    }
+
+    #[test]
+    fn rod_marks_come_back_as_whole_inches() {
+        for mark in 0..=24 {
+            assert_eq!(
+                tidy(Depth::from_in(f64::from(mark)).inches(), 6),
+                mark.to_string()
+            );
+        }
+    }
+
+    #[test]
+    fn pressure_is_read_with_its_unit() {
+        let psi: Pressure = "200psi".parse().unwrap();
+        assert!((psi.psi() - 200.0).abs() < 1e-12);
+        assert!(psi.is_same_threshold("1379 kPa".parse().unwrap()));
+        assert!(psi.is_same_threshold("1.379 MPa".parse().unwrap()));
+        assert!("200".parse::<Pressure>().unwrap_err().contains("no unit"));
+        assert!(
+            "20 acres"
+                .parse::<Pressure>()
+                .unwrap_err()
+                .contains("unknown")
+        );
+        assert!(
+            "-2 psi"
+                .parse::<Pressure>()
+                .unwrap_err()
+                .contains("above zero")
+        );
+    }
+
+    #[test]
+    fn three_hundred_psi_is_not_two_megapascals() {
+        let psi = Pressure::from_psi(300.0);
+        assert!(!psi.is_same_threshold(Pressure::from_pa(2e6)));
+    }
+
+    #[test]
+    fn tidy_drops_zeros_and_the_sign_of_nothing() {
+        assert_eq!(tidy(7.50, 2), "7.5");
+        assert_eq!(tidy(-0.001, 1), "0");
+        assert_eq!(tidy(120.0, 0), "120");
+    }
+}
