@@ -6,7 +6,7 @@
 //! the grid line's axis and rounded to an odd number along the other, downwards, which keeps the order
 //! of the crossings on each line. All that follows is exact arithmetic on these numbers.
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, HashSet};
 
 use geo::{Coord, CoordsIter, LineString};
 use geostat::Grid;
@@ -26,11 +26,6 @@ pub(crate) struct Node {
 }
 
 impl Node {
-    /// Whether the place is a corner of the field, not a place on a grid line.
-    pub fn is_field_corner(self) -> bool {
-        self.east % 2 != 0 && self.north % 2 != 0
-    }
-
     /// Whether the place is where two grid lines cross.
     pub fn is_grid_crossing(self) -> bool {
         self.east % 2 == 0 && self.north % 2 == 0
@@ -50,7 +45,10 @@ pub(crate) struct CutField {
     grid: Grid,
     /// Side of a cell, micrometres.
     side: i64,
+    /// The outline in pieces, in no particular order.
     pub pieces: Vec<Piece>,
+    /// Where the outline turns.
+    pub corners: HashSet<Node>,
     /// For each line between columns, from the west, where the outline crosses it, increasing.
     upright: Vec<Vec<i64>>,
     /// The same for each line between rows, from the south.
@@ -66,14 +64,13 @@ impl CutField {
             grid,
             side,
             pieces: Vec::new(),
+            corners: HashSet::new(),
             upright: vec![Vec::new(); grid.columns() + 1],
             level: vec![Vec::new(); grid.rows() + 1],
             partial: BTreeMap::new(),
         };
         for ring in touching(&lattice_rings(field, grid)) {
-            for (k, &from) in ring.iter().enumerate() {
-                cut.edge(from, ring[(k + 1) % ring.len()]);
-            }
+            cut.ring(&ring);
         }
         for line in cut.upright.iter_mut().chain(&mut cut.level) {
             line.sort_unstable();
@@ -99,6 +96,11 @@ impl CutField {
     pub fn share(&self, cell: usize) -> f64 {
         let whole = 2 * i128::from(self.side) * i128::from(self.side);
         self.double_area(cell) as f64 / whole as f64
+    }
+
+    /// Whether any part of a cell is in the field.
+    pub fn is_in_field(&self, cell: usize) -> bool {
+        self.partial.contains_key(&cell) || self.double_area(cell) > 0
     }
 
     /// Twice the area of the field in a cell, µm².
@@ -132,6 +134,18 @@ impl CutField {
             .map(move |(a, b)| (Node { east: a, north }, Node { east: b, north }))
     }
 
+    /// The crossing of grid lines that an outline's crossing with one of them is so close to that
+    /// rounding may tell on which side it passes.
+    pub fn beside(&self, crossing: Node) -> Option<Node> {
+        let nearest = |at: i64| (at + self.side / 2).div_euclid(self.side) * self.side;
+        let corner = Node {
+            east: nearest(crossing.east),
+            north: nearest(crossing.north),
+        };
+        let off = (corner.east - crossing.east).abs() + (corner.north - crossing.north).abs();
+        (0 < off && off <= TOUCHING).then_some(corner)
+    }
+
     /// Column from the west and row from the south of a cell, which is numbered as in a raster.
     fn column_row(&self, cell: usize) -> (usize, usize) {
         (
@@ -144,26 +158,53 @@ impl CutField {
         (self.grid.rows() - 1 - row as usize) * self.grid.columns() + column as usize
     }
 
-    /// Takes in one edge of the outline: cuts it where it crosses grid lines.
-    fn edge(&mut self, from: Node, to: Node) {
-        let mut crossings = crossings(from, to, self.side);
-        crossings.sort_by(|a, b| a.along.cmp(&b.along));
-        let mut start = from;
-        for crossing in crossings {
-            match crossing.line {
-                Line::Upright(k) => self.upright[k].push(crossing.node.north),
-                Line::Level(k) => self.level[k].push(crossing.node.east),
+    /// Takes in one ring of the outline: cuts it where it crosses grid lines.
+    fn ring(&mut self, corners: &[Node]) {
+        let mut nodes = Vec::new();
+        for (k, &from) in corners.iter().enumerate() {
+            let to = corners[(k + 1) % corners.len()];
+            let mut crossings = crossings(from, to, self.side);
+            crossings.sort_by(|a, b| a.along.cmp(&b.along));
+            nodes.push(from);
+            self.corners.insert(from);
+            for crossing in crossings {
+                match crossing.line {
+                    Line::Upright(k) => self.upright[k].push(crossing.node.north),
+                    Line::Level(k) => self.level[k].push(crossing.node.east),
+                }
+                nodes.push(crossing.node);
             }
-            self.piece(start, crossing.node);
-            start = crossing.node;
         }
-        self.piece(start, to);
+        let nodes = self.without_spikes(nodes);
+        for (k, &from) in nodes.iter().enumerate() {
+            self.piece(from, nodes[(k + 1) % nodes.len()]);
+        }
+    }
+
+    /// A ring without places it goes to and straight back from, which enclose nothing: a corner a
+    /// micrometre beyond a grid line, for instance, whose two edges cross it at one rounded place.
+    /// That place is the corner then.
+    fn without_spikes(&mut self, mut nodes: Vec<Node>) -> Vec<Node> {
+        // Twice, the second time from the middle, for a spike where the ring closes.
+        for _ in 0..2 {
+            let mut kept: Vec<Node> = Vec::with_capacity(nodes.len());
+            for node in nodes {
+                match kept.as_slice() {
+                    [.., before, _] if *before == node => {
+                        self.corners.insert(node);
+                        kept.pop();
+                    }
+                    _ => kept.push(node),
+                }
+            }
+            let half = kept.len() / 2;
+            kept.rotate_left(half);
+            nodes = kept;
+        }
+        nodes
     }
 
     fn piece(&mut self, from: Node, to: Node) {
-        if from == to {
-            return;
-        }
         // The middle of a piece is inside its cell: only its ends can lie on grid lines.
         let column = (from.east + to.east).div_euclid(2 * self.side);
         let row = (from.north + to.north).div_euclid(2 * self.side);

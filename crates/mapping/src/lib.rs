@@ -16,6 +16,8 @@ mod rings;
 mod settings;
 mod surface;
 mod zones;
+#[cfg(test)]
+mod zoning_tests;
 
 use geostat::{NeighbourIndex, Raster};
 use survey::CheckedSurvey;
@@ -85,7 +87,7 @@ pub fn map_survey(
     let method = surface::method(survey, &samples, &index, settings)?;
     let cut = cut::CutField::new(survey.field(), grid);
     let depth_cm = surface::fill(&method, &samples, &index, grid, |row, column| {
-        cut.double_area(row * grid.columns() + column) > 0
+        cut.is_in_field(row * grid.columns() + column)
     })?;
     let (zones, unmapped) =
         zones::zones(survey, &cut, &depth_cm, &settings.classes, smallest_zone_m2);

@@ -4,6 +4,10 @@ use std::collections::{BTreeMap, BTreeSet};
 
 use crate::cut::CutField;
 
+/// Patches with less ground than this always join a neighbour, whatever it holds: twice 1 cm², in
+/// µm². They come from a field's corner that just reaches into a cell.
+const LEAST_GROUND: i128 = 200_000_000;
+
 /// What a cell holds: a class, ground without a value, or no part of the field.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
 pub(crate) enum Ground {
@@ -24,7 +28,7 @@ impl Patches {
     /// Connected patches: cells of the same ground that share an edge inside the field (cells that
     /// only meet at a corner do not). Patches of a class with less than `smallest` ground (twice
     /// the area, µm²) join the neighbour with the longest shared edge, the smallest patch first;
-    /// ground without a value neither joins nor takes.
+    /// ground without a value neither joins nor takes, but for specks under 1 cm².
     pub fn new(cut: &CutField, ground: &[Ground], smallest: i128) -> Patches {
         let mut patches = Patches::connected(cut, ground);
         patches.join_small(cut, smallest);
@@ -142,7 +146,7 @@ impl Joining {
 
     fn wait(&mut self, patch: u32) {
         let area = self.area[patch as usize];
-        if area < self.smallest && matches!(self.ground[patch as usize], Ground::Class(_)) {
+        if area < LEAST_GROUND || (area < self.smallest && self.has_class(patch)) {
             self.waiting.insert((area, patch));
         }
     }
@@ -157,11 +161,16 @@ impl Joining {
         }
     }
 
-    /// The neighbour of a class with the longest shared edge; of equals the first.
+    fn has_class(&self, patch: u32) -> bool {
+        matches!(self.ground[patch as usize], Ground::Class(_))
+    }
+
+    /// The neighbour with the longest shared edge that a patch may join; of equals the first.
     fn longest_neighbour(&self, patch: u32) -> Option<u32> {
+        let speck = self.area[patch as usize] < LEAST_GROUND;
         self.shared[patch as usize]
             .iter()
-            .filter(|(other, _)| matches!(self.ground[**other as usize], Ground::Class(_)))
+            .filter(|(other, _)| speck || self.has_class(**other))
             .max_by(|a, b| a.1.cmp(b.1).then(b.0.cmp(a.0)))
             .map(|(&other, _)| other)
     }

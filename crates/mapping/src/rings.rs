@@ -29,7 +29,7 @@ pub(crate) fn outlines(cut: &CutField, patches: &Patches) -> Vec<MultiPolygon> {
     for of_patch in edges.chunk_by(|a, b| a.patch == b.patch) {
         let rings = trace(of_patch)
             .into_iter()
-            .map(|ring| without_straight(&ring, &borders_at))
+            .map(|ring| without_straight(cut, &ring, &borders_at))
             .filter(|ring| ring.len() >= 3)
             .collect();
         result[of_patch[0].patch as usize] = polygons(cut, rings);
@@ -164,8 +164,9 @@ fn sign(a: i128, b: i128, c: i128, d: i128) -> std::cmp::Ordering {
 }
 
 /// A ring without the places where nothing happens: on a straight grid line, or where the outline
-/// of the field crosses a grid line, and no third border meets.
-fn without_straight(ring: &[Node], borders_at: &HashMap<Node, u8>) -> Vec<Node> {
+/// of the field crosses a grid line, and no third border meets. A crossing stays where it is all that
+/// keeps the outline on its side of a border's corner.
+fn without_straight(cut: &CutField, ring: &[Node], borders_at: &HashMap<Node, u8>) -> Vec<Node> {
     let turns = |k: usize| {
         let (before, at, after) = (
             ring[(k + ring.len() - 1) % ring.len()],
@@ -174,7 +175,12 @@ fn without_straight(ring: &[Node], borders_at: &HashMap<Node, u8>) -> Vec<Node> 
         );
         let straight = (before.east == at.east && at.east == after.east)
             || (before.north == at.north && at.north == after.north);
-        at.is_field_corner() || borders_at[&at] > 2 || (at.is_grid_crossing() && !straight)
+        let turns_on_grid = at.is_grid_crossing() && !straight;
+        let beside_border = || {
+            cut.beside(at)
+                .is_some_and(|corner| borders_at.contains_key(&corner))
+        };
+        turns_on_grid || borders_at[&at] > 2 || cut.corners.contains(&at) || beside_border()
     };
     (0..ring.len())
         .filter(|&k| turns(k))

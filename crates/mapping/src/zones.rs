@@ -66,7 +66,7 @@ pub(crate) fn zones(
         .iter()
         .enumerate()
         .map(
-            |(cell, &depth_cm)| match (cut.double_area(cell) > 0, depth_cm.is_nan()) {
+            |(cell, &depth_cm)| match (cut.is_in_field(cell), depth_cm.is_nan()) {
                 (false, _) => Ground::OutsideField,
                 (true, true) => Ground::Unmapped,
                 (true, false) => Ground::Class(classes.class_of(Depth::from_cm(depth_cm)) as u8),

@@ -88,7 +88,15 @@ impl Field {
             })
             .map(Coord::from)
         })?;
-        Field::from_plane(utm, &polygons, FieldOrigin::Boundary)
+        Field::in_plane(utm, &polygons)
+    }
+
+    /// The field inside a boundary that is already in the plane of a UTM zone, metres.
+    ///
+    /// # Errors
+    /// When lines cross, no ground is enclosed, or the field is wider than 100 km.
+    pub fn in_plane(utm: Utm, polygons: &MultiPolygon) -> Result<Field, SurveyError> {
+        Field::from_plane(utm, polygons, FieldOrigin::Boundary)
     }
 
     /// The convex hull of probes, widened by half their typical spacing.

@@ -11,9 +11,10 @@ use proj::Proj;
 use crate::error::SurveyError;
 use crate::position::{EastNorth, LonLat};
 
-/// How far from its zone's central meridian a place may lie, degrees. A zone is 6° wide; one
-/// degree more on each side keeps a field that crosses the edge in one plane, where the scale is
-/// still within 0.1 %.
+/// How far from its zone's central meridian a place may lie, in degrees of the equator's length. A
+/// zone is 6° wide there; one degree more on each side keeps a field that crosses the edge in one
+/// plane, where the scale is still within 0.25 %. Farther north the degrees are shorter, and the
+/// wide zones of Norway and Svalbard are within it.
 const MAX_OFF_MERIDIAN_DEG: f64 = 4.0;
 
 /// One zone of the Universal Transverse Mercator grid on WGS 84.
@@ -70,12 +71,14 @@ impl Utm {
     /// Into the plane.
     ///
     /// # Errors
-    /// [`SurveyError::FarFromField`] for a place off the Earth or more than 4° from the zone's
-    /// central meridian: PROJ would give numbers for it, but no usable ones.
+    /// [`SurveyError::FarFromField`] for a place off the Earth or too far from the zone's central
+    /// meridian: PROJ would give numbers for it, but no usable ones.
     pub fn project(self, place: LonLat) -> Result<EastNorth, SurveyError> {
         let off = (place.lon_deg - self.central_meridian_deg() + 540.0).rem_euclid(360.0) - 180.0;
         let far = || SurveyError::FarFromField { place };
-        if !place.is_on_earth() || off.abs() > MAX_OFF_MERIDIAN_DEG {
+        if !place.is_on_earth()
+            || off.abs() * place.lat_deg.to_radians().cos() > MAX_OFF_MERIDIAN_DEG
+        {
             return Err(far());
         }
         let (easting_m, northing_m) = self

@@ -15,7 +15,7 @@ pub enum SurveyError {
     )]
     OutsideUtm { place: LonLat },
     #[error(
-        "{} lies more than 4° from the middle of the field's UTM zone; does it belong to this field?",
+        "{} lies too far from the middle of the field's UTM zone; does it belong to this field?",
         lonlat(place)
     )]
     FarFromField { place: LonLat },
@@ -80,6 +80,19 @@ pub enum SurveyError {
     },
     #[error("no reading is of {asked}; the file has {list}")]
     NoSuchDate { asked: String, list: String },
+}
+
+impl SurveyError {
+    /// Whether the boundary is at fault, and not the survey.
+    pub fn is_of_boundary(&self) -> bool {
+        matches!(
+            self,
+            SurveyError::ShortRing { .. }
+                | SurveyError::InvalidBoundary { .. }
+                | SurveyError::EmptyBoundary
+                | SurveyError::HugeBoundary { .. }
+        )
+    }
 }
 
 /// A place as it is written in messages.

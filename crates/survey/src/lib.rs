@@ -53,6 +53,6 @@ pub use error::SurveyError;
 pub use finding::{Finding, Severity, Subject};
 pub use insertion::{DepthUnit, Insertion, Outcome, Survey};
 pub use position::{EastNorth, LonLat};
-pub use units::{Depth, Pressure, UnitSystem};
+pub use units::{Area, Depth, Pressure, UnitSystem};
 
 pub use jiff::civil::Date;

@@ -103,16 +103,8 @@ impl FromStr for Pressure {
     type Err = String;
 
     fn from_str(text: &str) -> Result<Self, String> {
-        let text = text.trim();
-        let split = text
-            .find(|c: char| c.is_ascii_alphabetic())
-            .ok_or_else(|| format!("{text:?} has no unit; write for example 200psi or 1379kPa"))?;
-        let (number, unit) = text.split_at(split);
-        let number: f64 = number
-            .trim()
-            .parse()
-            .map_err(|_| format!("{number:?} is not a number"))?;
-        let pa_per_unit = match unit.to_ascii_lowercase().as_str() {
+        let (number, unit) = number_and_unit(text, "200psi or 1379kPa")?;
+        let pa_per_unit = match unit.as_str() {
             "psi" => PA_PER_PSI,
             "kpa" => 1e3,
             "mpa" => 1e6,
@@ -124,10 +116,53 @@ impl FromStr for Pressure {
                 ));
             }
         };
-        if !(number > 0.0 && number.is_finite()) {
-            return Err(format!("a pressure must be above zero, not {number}"));
+        match number > 0.0 {
+            true => Ok(Pressure(number * pa_per_unit)),
+            false => Err(format!("a pressure must be above zero, not {number}")),
         }
-        Ok(Pressure(number * pa_per_unit))
+    }
+}
+
+/// An area on the ground, in square metres, finite and not negative.
+#[derive(Debug, Clone, Copy, PartialEq, PartialOrd)]
+pub struct Area(f64);
+
+impl Area {
+    /// The area in square metres.
+    pub fn m2(self) -> f64 {
+        self.0
+    }
+}
+
+/// An area with its unit, as a user types it: `0.25ac`, `0.1 ha`, `1000m2`.
+impl FromStr for Area {
+    type Err = String;
+
+    fn from_str(text: &str) -> Result<Self, String> {
+        let (number, unit) = number_and_unit(text, "0.25ac or 0.1ha")?;
+        let m2_per_unit = match unit.as_str() {
+            "ac" => M2_PER_AC,
+            "ha" => M2_PER_HA,
+            "m2" | "m²" => 1.0,
+            _ => return Err(format!("unknown area unit {unit:?}; use ac, ha or m2")),
+        };
+        match number >= 0.0 {
+            true => Ok(Area(number * m2_per_unit)),
+            false => Err(format!("an area cannot be negative ({number})")),
+        }
+    }
+}
+
+/// A finite number and the unit behind it, in lower case.
+fn number_and_unit(text: &str, example: &str) -> Result<(f64, String), String> {
+    let text = text.trim();
+    let split = text
+        .find(|c: char| c.is_alphabetic())
+        .ok_or_else(|| format!("{text:?} has no unit; write for example {example}"))?;
+    let (number, unit) = text.split_at(split);
+    match number.trim().parse::<f64>() {
+        Ok(value) if value.is_finite() => Ok((value, unit.to_lowercase())),
+        _ => Err(format!("{:?} is not a number", number.trim())),
     }
 }
 
@@ -268,6 +303,16 @@ mod tests {
                 .unwrap_err()
                 .contains("above zero")
         );
+    }
+
+    #[test]
+    fn area_is_read_with_its_unit() {
+        let m2 = |text: &str| text.parse::<Area>().map(Area::m2);
+        assert_eq!(m2("1 ha"), Ok(10_000.0));
+        assert_eq!(m2("1000m2"), Ok(1_000.0));
+        assert_eq!(m2("0ac"), Ok(0.0));
+        assert!(m2("0.25").unwrap_err().contains("no unit"));
+        assert!(m2("-1ha").unwrap_err().contains("negative"));
     }
 
     #[test]

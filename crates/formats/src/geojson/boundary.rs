@@ -1,0 +1,93 @@
+//! A field's boundary from GeoJSON: a polygon in whatever wrapping.
+
+use std::path::Path;
+
+use geo::{LineString, MultiPolygon, Polygon};
+use geojson::{GeoJson, Geometry, GeometryValue, JsonObject, Position};
+use serde_json::Value;
+use survey::Boundary;
+
+use super::{check_crs, parse_object};
+use crate::error::FormatError;
+use crate::input::{InputFile, read_text};
+
+/// Reads a boundary: one Polygon or MultiPolygon, alone, in a Feature or in a FeatureCollection.
+///
+/// # Errors
+/// When the file is something else, a ring is not closed, or the coordinates are of another
+/// system.
+pub fn read_boundary(path: &Path) -> Result<(InputFile, Boundary), FormatError> {
+    let (input, text) = read_text(path)?;
+    let object = parse_object(path, &text)?;
+    check_crs(path, &object)?;
+    let wrong = |problem: String| FormatError::NotABoundary {
+        file: path.to_path_buf(),
+        problem,
+    };
+    let name = object
+        .get("name")
+        .and_then(Value::as_str)
+        .map(str::to_owned);
+    let geojson: GeoJson = serde_json::from_value(Value::Object(object))
+        .map_err(|error| wrong(format!("not a GeoJSON area ({error})")))?;
+    let (own_name, geometry) = single(geojson).map_err(&wrong)?;
+    let polygons = polygons(&geometry).map_err(&wrong)?;
+    Ok((
+        input,
+        Boundary {
+            name: own_name.or(name),
+            polygons,
+        },
+    ))
+}
+
+/// The only geometry, with the name its feature gives it.
+fn single(geojson: GeoJson) -> Result<(Option<String>, Geometry), String> {
+    let feature = match geojson {
+        GeoJson::Geometry(geometry) => return Ok((None, geometry)),
+        GeoJson::Feature(feature) => feature,
+        GeoJson::FeatureCollection(mut collection) => match collection.features.len() {
+            1 => collection.features.remove(0),
+            0 => return Err("the FeatureCollection has no features".into()),
+            count => {
+                return Err(format!(
+                    "the FeatureCollection has {count} features; keep the field"
+                ));
+            }
+        },
+    };
+    let name = |properties: &JsonObject| Some(properties.get("name")?.as_str()?.to_owned());
+    let geometry = feature.geometry.ok_or("the feature has no geometry")?;
+    Ok((feature.properties.as_ref().and_then(name), geometry))
+}
+
+fn polygons(geometry: &Geometry) -> Result<MultiPolygon, String> {
+    let rings: Vec<&Vec<Vec<Position>>> = match &geometry.value {
+        GeometryValue::Polygon { coordinates } => vec![coordinates],
+        GeometryValue::MultiPolygon { coordinates } => coordinates.iter().collect(),
+        other => return Err(format!("it is a {}", other.type_name())),
+    };
+    rings.into_iter().map(|rings| polygon(rings)).collect()
+}
+
+fn polygon(rings: &[Vec<Position>]) -> Result<Polygon, String> {
+    let mut lines = rings.iter().enumerate().map(|(k, ring)| line(k + 1, ring));
+    let exterior = lines.next().ok_or("a polygon has no ring")??;
+    Ok(Polygon::new(exterior, lines.collect::<Result<_, _>>()?))
+}
+
+fn line(number: usize, ring: &[Position]) -> Result<LineString, String> {
+    let closed = ring
+        .first()
+        .zip(ring.last())
+        .is_some_and(|(a, b)| a[..2] == b[..2]);
+    match closed {
+        true => Ok(ring
+            .iter()
+            .map(|position| (position[0], position[1]))
+            .collect()),
+        false => Err(format!(
+            "ring {number} is not closed: its first and last position differ"
+        )),
+    }
+}

@@ -1,0 +1,210 @@
+//! `summary.json`: everything that went into a map and came out of it, for people and programs.
+
+use geostat::CrossValidation;
+use mapping::DepthMap;
+use serde::Serialize;
+use serde_json::{Map, Value, json};
+use survey::units::{M2_PER_AC, M2_PER_HA};
+use survey::{CheckSettings, CheckedSurvey, Depth, FieldOrigin, NoReading, Severity};
+
+use crate::input::InputFile;
+use crate::rounded::{decimals, percent};
+
+/// What a summary is made from.
+pub struct Summary<'a> {
+    /// The program's version.
+    pub version: &'a str,
+    /// The field's name.
+    pub field_name: &'a str,
+    /// The survey's file.
+    pub survey_file: &'a InputFile,
+    /// The boundary's file, if there is one.
+    pub boundary_file: Option<&'a InputFile>,
+    /// How the survey was checked.
+    pub check: &'a CheckSettings,
+    /// The survey.
+    pub survey: &'a CheckedSurvey,
+    /// Its map.
+    pub map: &'a DepthMap,
+    /// The names of the other files of the map.
+    pub files: &'a [&'a str],
+}
+
+/// The summary as JSON text.
+pub fn summary_json(summary: &Summary) -> String {
+    let survey = summary.survey;
+    let map = summary.map;
+    let utm = survey.field().utm();
+    let whole = json!({
+        "program": { "name": "loosedepth", "version": summary.version },
+        "files": summary.files,
+        "inputs": inputs(summary),
+        "field": with_area(
+            json!({
+                "name": summary.field_name,
+                "outline": match survey.field().origin() {
+                    FieldOrigin::Boundary => "boundary file",
+                    FieldOrigin::HullOfProbes { .. } => "convex hull of the probes, widened",
+                },
+                "outline_widened_m": match survey.field().origin() {
+                    FieldOrigin::Boundary => Value::Null,
+                    FieldOrigin::HullOfProbes { widened_m } => decimals(widened_m, 2),
+                },
+            }),
+            map,
+            map.field_area_m2,
+        ),
+        "crs": { "epsg": utm.epsg(), "name": utm.name() },
+        "survey": survey_part(survey),
+        "settings": settings(summary),
+        "grid": grid(map),
+        "cross_validation": cross_validation(map),
+        "classes": (0..map.classes.len()).map(|class| class_part(map, class)).collect::<Vec<_>>(),
+        "unmapped": with_area(json!({}), map, map.unmapped.ground_area_m2),
+        "zones": map.zones.len(),
+        "findings": survey
+            .findings()
+            .iter()
+            .map(|finding| json!({
+                "severity": match finding.severity {
+                    Severity::Note => "note",
+                    Severity::Fault => "fault",
+                },
+                "text": finding.to_string(),
+            }))
+            .collect::<Vec<_>>(),
+    });
+    let mut text = Vec::new();
+    let pretty = serde_json::ser::PrettyFormatter::with_indent(b"  ");
+    let mut serializer = serde_json::Serializer::with_formatter(&mut text, pretty);
+    whole
+        .serialize(&mut serializer)
+        .expect("a JSON value can be written to memory");
+    text.push(b'\n');
+    String::from_utf8(text).expect("JSON is UTF-8")
+}
+
+/// The inputs by file name only, so that a map does not depend on where its files lie.
+fn inputs(summary: &Summary) -> Value {
+    let input = |role: &str, file: &InputFile| json!({ "role": role, "file": file.name(), "sha256": file.sha256 });
+    let boundary = summary.boundary_file.map(|file| input("boundary", file));
+    std::iter::once(input("survey", summary.survey_file))
+        .chain(boundary)
+        .collect()
+}
+
+fn survey_part(survey: &CheckedSurvey) -> Value {
+    let (first, last) = survey.dates().unzip();
+    let spots = survey.spots();
+    json!({
+        "features": survey.features(),
+        "spots_with_reading": spots.len(),
+        "insertions": spots.iter().map(|spot| spot.insertions).sum::<usize>(),
+        "not_reached": survey.not_reached(),
+        "not_reached_share_pct": percent(survey.not_reached() as f64 / spots.len() as f64),
+        "not_reached_counts_as": "its lower bound, the depth probed",
+        "stopped_by_stone": survey.count_without(NoReading::Refused),
+        "skipped": survey.count_without(NoReading::Skipped),
+        "first_date": first.map(|date| date.to_string()),
+        "last_date": last.map(|date| date.to_string()),
+        "threshold_psi": decimals(survey.threshold().psi(), 2),
+        "threshold_kpa": decimals(survey.threshold().kpa(), 2),
+        "moisture_mean_pct": survey.moisture().map(|moisture| decimals(moisture.mean_pct, 2)),
+        "moisture_min_pct": survey.moisture().map(|moisture| decimals(moisture.min_pct, 2)),
+        "moisture_max_pct": survey.moisture().map(|moisture| decimals(moisture.max_pct, 2)),
+        "moisture_readings": survey.moisture().map_or(0, |moisture| moisture.insertions),
+        "typical_spacing_m": decimals(survey.spacing_m(), 2),
+    })
+}
+
+fn settings(summary: &Summary) -> Value {
+    let map = summary.map;
+    let units = map.classes.units();
+    let limits = map
+        .classes
+        .limits()
+        .iter()
+        .map(|&limit| decimals(units.depth(limit), 3));
+    json!({
+        "units": units.to_string(),
+        format!("classes_{}", units.depth_unit()): limits.collect::<Vec<_>>(),
+        "method": "inverse-distance weighting",
+        "power": decimals(map.method.power, 3),
+        "power_chosen_by_cross_validation": map.method.power_chosen,
+        "neighbours": map.method.neighbours.map_or(json!("all"), Value::from),
+        "reach_m": decimals(map.method.reach_m, 2),
+        "cell_m": decimals(map.depth_cm.grid.cell_m(), 3),
+        "smallest_zone_m2": decimals(map.smallest_zone_m2, 2),
+        "edge_tolerance_m": decimals(summary.check.edge_tolerance_m, 2),
+        "same_spot_m": decimals(summary.check.same_spot_m, 2),
+        "dates_asked": summary.check.dates.map(|dates| dates.to_string()),
+    })
+}
+
+fn grid(map: &DepthMap) -> Value {
+    let grid = map.depth_cm.grid;
+    let with_value = map
+        .depth_cm
+        .values
+        .iter()
+        .filter(|value| value.is_finite())
+        .count();
+    json!({
+        "west_m": decimals(grid.west_m(), 3),
+        "south_m": decimals(grid.south_m(), 3),
+        "columns": grid.columns(),
+        "rows": grid.rows(),
+        "cells_with_value": with_value,
+    })
+}
+
+/// Cross-validation in the user's unit and in centimetres.
+fn cross_validation(map: &DepthMap) -> Value {
+    let validation: &CrossValidation = &map.method.validation;
+    let units = map.classes.units();
+    let unit = units.depth_unit();
+    let depth = |cm: f64| decimals(units.depth(Depth::from_cm(cm)), 4);
+    json!({
+        "kind": "leave one out; residual = observed - estimated",
+        "spots": validation.pairs.len(),
+        "spots_beyond_reach_of_others": validation.isolated,
+        format!("me_{unit}"): depth(validation.me),
+        format!("mae_{unit}"): depth(validation.mae),
+        format!("rmse_{unit}"): depth(validation.rmse),
+        format!("field_mean_rmse_{unit}"): depth(validation.mean_rmse),
+        "skill_against_field_mean": decimals(validation.skill(), 4),
+        "beats_field_mean": validation.skill() > 0.0,
+    })
+}
+
+fn class_part(map: &DepthMap, class: usize) -> Value {
+    let units = map.classes.units();
+    let unit = units.depth_unit();
+    let depth = |depth: Depth| decimals(units.depth(depth), 3);
+    let of_class = || map.zones.iter().filter(|zone| zone.class == class);
+    with_area(
+        json!({
+            "class_no": class + 1,
+            "name": map.classes.name(class),
+            format!("depth_from_{unit}"): depth(map.classes.from(class)),
+            format!("depth_below_{unit}"): map.classes.below(class).map(depth),
+            "zones": of_class().count(),
+            "probes": of_class().map(|zone| zone.probes).sum::<usize>(),
+            "not_reached": of_class().map(|zone| zone.not_reached).sum::<usize>(),
+        }),
+        map,
+        map.class_area_m2(class),
+    )
+}
+
+/// An object with an area added in hectares, acres and percent of the field.
+fn with_area(object: Value, map: &DepthMap, area_m2: f64) -> Value {
+    let mut members: Map<String, Value> = match object {
+        Value::Object(members) => members,
+        other => unreachable!("{other} is not an object"),
+    };
+    members.insert("area_ha".into(), decimals(area_m2 / M2_PER_HA, 6));
+    members.insert("area_ac".into(), decimals(area_m2 / M2_PER_AC, 6));
+    members.insert("share_of_field_pct".into(), percent(map.share(area_m2)));
+    Value::Object(members)
+}

@@ -1,0 +1,129 @@
+//! What must hold for any samples.
+
+use geostat::{Grid, Idw, NeighbourIndex, Neighbours, Sample, Samples, Search, leave_one_out_idw};
+use proptest::prelude::*;
+
+fn sample() -> impl Strategy<Value = Sample> {
+    // Whole metres make ties and collinear samples likely.
+    (0..60_i32, 0..60_i32, -50..50_i32).prop_map(|(east, north, value)| Sample {
+        easting_m: f64::from(east),
+        northing_m: f64::from(north),
+        value: f64::from(value) / 4.0,
+    })
+}
+
+fn samples() -> impl Strategy<Value = Samples> {
+    prop::collection::vec(sample(), 1..80).prop_map(|mut samples| {
+        let key = |s: &Sample| (s.easting_m as i32, s.northing_m as i32);
+        samples.sort_by_key(key);
+        samples.dedup_by_key(|s| key(s));
+        samples.reverse();
+        Samples::new(samples).unwrap()
+    })
+}
+
+fn search() -> impl Strategy<Value = Search> {
+    let neighbours = prop_oneof![
+        Just(Neighbours::All),
+        (1..20_usize).prop_map(Neighbours::Nearest)
+    ];
+    let within = prop::option::of((1..30_i32).prop_map(f64::from));
+    (neighbours, within).prop_map(|(neighbours, within_m)| Search {
+        neighbours,
+        within_m,
+    })
+}
+
+/// The estimate by the formula alone: sort all samples, take the first few, weigh. Distances are
+/// compared by their squares: what is equally far must be so in both.
+fn plain(samples: &Samples, search: Search, power: f64, place: [f64; 2]) -> f64 {
+    let squared = |s: &Sample| (s.easting_m - place[0]).powi(2) + (s.northing_m - place[1]).powi(2);
+    let mut all: Vec<(f64, f64)> = samples
+        .as_slice()
+        .iter()
+        .map(|s| (squared(s), s.value))
+        .collect();
+    all.retain(|(squared, _)| search.within_m.is_none_or(|r| *squared <= r * r));
+    all.sort_by(|a, b| a.0.total_cmp(&b.0));
+    if let Neighbours::Nearest(count) = search.neighbours {
+        all.truncate(count);
+    }
+    if let Some((_, value)) = all.iter().find(|(squared, _)| *squared == 0.0) {
+        return *value;
+    }
+    let weight = |squared: f64| squared.sqrt().powf(-power);
+    let weights: f64 = all.iter().map(|(squared, _)| weight(*squared)).sum();
+    all.iter()
+        .map(|(squared, value)| value * weight(*squared))
+        .sum::<f64>()
+        / weights
+}
+
+proptest! {
+    #[test]
+    fn the_raster_is_what_the_formula_says(
+        samples in samples(), search in search(), quarters in 1..24_u8,
+    ) {
+        let power = f64::from(quarters) / 4.0;
+        let grid = Grid::new(-3.0, -3.0, 6.6, 10, 10).unwrap();
+        let index = NeighbourIndex::new(&samples);
+        let wanted = |row: usize, column: usize| (row + column) % 3 != 0;
+        let raster = Idw::new(power, search).unwrap().fill(&samples, &index, grid, wanted);
+        for row in 0..10 {
+            for column in 0..10 {
+                let place = [grid.easting_m(column), grid.northing_m(row)];
+                let ours = raster.value(row, column);
+                if !wanted(row, column) {
+                    prop_assert!(ours.is_nan());
+                    continue;
+                }
+                let expected = plain(&samples, search, power, place);
+                prop_assert!(
+                    (ours - expected).abs() < 1e-9 || (ours.is_nan() && expected.is_nan()),
+                    "{ours} {expected}"
+                );
+            }
+        }
+    }
+
+    #[test]
+    fn exact_at_samples_and_within_their_range(samples in samples(), search in search()) {
+        let index = NeighbourIndex::new(&samples);
+        let idw = Idw::new(2.0, search).unwrap();
+        let values = || samples.as_slice().iter().map(|s| s.value);
+        let (least, most) = (values().fold(f64::MAX, f64::min), values().fold(f64::MIN, f64::max));
+        for sample in samples.as_slice() {
+            let place = [sample.easting_m, sample.northing_m];
+            prop_assert_eq!(idw.estimate(&samples, &index, place), sample.value);
+            let beside = idw.estimate(&samples, &index, [place[0] + 0.3, place[1] - 0.2]);
+            prop_assert!(beside.is_nan() || (least - 1e-12..=most + 1e-12).contains(&beside));
+        }
+    }
+
+    #[test]
+    fn leaving_one_out_is_estimating_without_it(samples in samples(), search in search()) {
+        prop_assume!(samples.len() > 1);
+        let index = NeighbourIndex::new(&samples);
+        let cv = &leave_one_out_idw(&samples, &index, search, None, &[1.5]).unwrap()[0];
+        for pair in &cv.pairs {
+            let mut others = samples.as_slice().to_vec();
+            let out = others.remove(pair.index);
+            let others = Samples::new(others).unwrap();
+            let index = NeighbourIndex::new(&others);
+            let idw = Idw::new(1.5, search).unwrap();
+            let expected = idw.estimate(&others, &index, [out.easting_m, out.northing_m]);
+            prop_assert!((pair.estimated - expected).abs() < 1e-12);
+        }
+    }
+
+    #[test]
+    fn moving_the_field_changes_nothing(samples in samples(), east in -9..9_i32) {
+        let shift = f64::from(east) * 1024.0;
+        let moved = samples.as_slice().iter().map(|s| Sample { easting_m: s.easting_m + shift, ..*s });
+        let moved = Samples::new(moved.collect()).unwrap();
+        let idw = Idw::new(2.0, Search::nearest(7)).unwrap();
+        let here = idw.estimate(&samples, &NeighbourIndex::new(&samples), [31.5, 12.25]);
+        let there = idw.estimate(&moved, &NeighbourIndex::new(&moved), [31.5 + shift, 12.25]);
+        prop_assert_eq!(here, there);
+    }
+}
