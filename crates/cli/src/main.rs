@@ -1,1 +1,25 @@
-fn main() {}
+//! The command `loosedepth`: from probe readings to a map of the loose-layer depth.
+
+mod args;
+mod commands;
+mod exit;
+mod settings;
+mod table;
+mod terminal;
+
+use clap::Parser;
+
+use args::{Cli, Command};
+use exit::Exit;
+
+fn main() -> std::process::ExitCode {
+    let result = match Cli::parse().command {
+        Command::Check(args) => commands::check::run(&args),
+        Command::Map(args) => commands::map::run(&args),
+    };
+    let exit = result.unwrap_or_else(|error| {
+        terminal::print_error(&*error);
+        Exit::Failed
+    });
+    exit.into()
+}

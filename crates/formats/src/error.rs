@@ -16,7 +16,7 @@ pub enum FormatError {
     Empty { file: PathBuf },
     #[error("{}: not UTF-8 text, so not GeoJSON", file.display())]
     NotText { file: PathBuf },
-    #[error("{}: not JSON: {problem} at line {line}, column {column}", file.display())]
+    #[error("{}: not JSON: {problem} at line {line}, column {column}; export the file again", file.display())]
     NotJson {
         file: PathBuf,
         problem: String,

@@ -8,7 +8,7 @@
 //! | tags 33550, 33922, 34735, 34737 and the geokeys | OGC GeoTIFF 1.1 (19-008r4), clauses 7.1 to 7.4 |
 //! | directories before data, order of the tiles, overviews | OGC Cloud Optimized GeoTIFF (21-026), clause 7, recommendation `ifd-order` |
 //! | ghost area, size before and last bytes after each tile | GDAL, COG driver, "Header ghost area" |
-//! | tags 42112 and 42113: unit, description, no data | GDAL, GTiff driver, private tags |
+//! | tags 42112 and 42113: unit, description, no data | GDAL, `GTiff` driver, private tags |
 //!
 //! A reader on the network gets all directories with the first few kilobytes, then only the tiles
 //! it needs.

@@ -156,6 +156,20 @@ mod tests {
     }
 
     #[test]
+    fn equal_samples_leave_no_skill_to_speak_of() {
+        let at = |easting_m| Sample {
+            easting_m,
+            northing_m: 0.0,
+            value: 45.72,
+        };
+        let samples = Samples::new((0..7).map(|k| at(f64::from(k * k))).collect()).unwrap();
+        let index = NeighbourIndex::new(&samples);
+        let cv = &leave_one_out_idw(&samples, &index, Search::EVERYTHING, None, &[2.0]).unwrap()[0];
+        assert_eq!((cv.rmse, cv.mean_rmse), (0.0, 0.0));
+        assert!(cv.skill().is_nan());
+    }
+
+    #[test]
     fn a_single_sample_has_no_cross_validation() {
         let samples = Samples::new(vec![Sample {
             easting_m: 0.0,

@@ -62,8 +62,10 @@ impl Samples {
         self.0.is_empty()
     }
 
-    /// Mean of the values.
+    /// Mean of the values; exactly that value where all are equal.
     pub fn mean(&self) -> f64 {
-        self.0.iter().map(|sample| sample.value).sum::<f64>() / self.len() as f64
+        let origin = self.0[0].value;
+        let sum: f64 = self.0.iter().map(|sample| sample.value - origin).sum();
+        origin + sum / self.len() as f64
     }
 }

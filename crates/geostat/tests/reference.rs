@@ -1,5 +1,7 @@
 //! Inverse-distance weighting against published values and against R gstat 2.1-0.
 
+#![expect(clippy::unwrap_used, reason = "a test may panic")]
+
 use geostat::{Idw, NeighbourIndex, Neighbours, Sample, Samples, Search, leave_one_out_idw};
 use serde_json::Value;
 

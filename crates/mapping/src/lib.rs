@@ -26,7 +26,7 @@ pub use classes::{DepthClasses, MOST_CLASSES};
 pub use error::MappingError;
 pub use settings::{
     CELLS_ACROSS, FEW_SPOTS, MANY_NEIGHBOURS, MapSettings, REACH_IN_SPACINGS, SMALLEST_ZONE_M2,
-    candidate_powers,
+    USUAL_POWER, candidate_powers,
 };
 pub use surface::{MOST_CELLS, Method};
 pub use zones::{DepthSummary, Unmapped, Zone};
@@ -54,11 +54,9 @@ pub struct DepthMap {
 impl DepthMap {
     /// True area on the ground of all zones of a class, square metres.
     pub fn class_area_m2(&self, class: usize) -> f64 {
-        self.zones
-            .iter()
-            .filter(|z| z.class == class)
-            .map(|z| z.ground_area_m2)
-            .sum()
+        // From zero, since the sum of nothing is minus zero.
+        let of_class = self.zones.iter().filter(|zone| zone.class == class);
+        of_class.fold(0.0, |sum, zone| sum + zone.ground_area_m2)
     }
 
     /// An area as a share of the field.
@@ -75,7 +73,8 @@ pub fn map_survey(
     survey: &CheckedSurvey,
     settings: &MapSettings,
 ) -> Result<DepthMap, MappingError> {
-    let smallest_zone_m2 = settings.smallest_zone_m2;
+    let field_area_m2 = survey.field().ground_area_m2();
+    let smallest_zone_m2 = settings::smallest_zone_m2(settings, field_area_m2);
     if smallest_zone_m2.is_nan() || smallest_zone_m2 < 0.0 {
         return Err(MappingError::SmallestZone {
             area_m2: smallest_zone_m2,
@@ -97,7 +96,7 @@ pub fn map_survey(
         classes: settings.classes.clone(),
         zones,
         unmapped,
-        field_area_m2: survey.field().ground_area_m2(),
+        field_area_m2,
         smallest_zone_m2,
     })
 }

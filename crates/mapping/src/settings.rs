@@ -9,7 +9,8 @@ pub struct MapSettings {
     /// The depth classes.
     pub classes: DepthClasses,
     /// Power of inverse-distance weighting; `None` takes the one of [`candidate_powers`] with the least
-    /// root mean square error in leave-one-out cross-validation, the smaller of equals.
+    /// root mean square error in leave-one-out cross-validation, the smaller of equals, or
+    /// [`USUAL_POWER`] where nothing can be cross-validated.
     pub power: Option<f64>,
     /// How many nearest spots each cell is estimated from; `None` is all of them, or the nearest
     /// [`MANY_NEIGHBOURS`] in a survey of more than [`FEW_SPOTS`] spots.
@@ -21,8 +22,9 @@ pub struct MapSettings {
     /// [`CELLS_ACROSS`] cells, rounded down to 1, 2 or 5 times a power of ten, from 0.5 m to 20 m. It
     /// depends on the field alone, so that all visits of a field share one grid.
     pub cell_m: Option<f64>,
-    /// Patches of less ground than this join a neighbour, square metres; 0 keeps every patch.
-    pub smallest_zone_m2: f64,
+    /// Patches of less ground than this join a neighbour, square metres; 0 keeps every patch; `None`
+    /// is [`SMALLEST_ZONE_M2`], or [`SMALLEST_ZONE_SHARE`] of the field where that is less.
+    pub smallest_zone_m2: Option<f64>,
 }
 
 impl MapSettings {
@@ -34,7 +36,7 @@ impl MapSettings {
             neighbours: None,
             reach_m: None,
             cell_m: None,
-            smallest_zone_m2: SMALLEST_ZONE_M2,
+            smallest_zone_m2: None,
         }
     }
 }
@@ -42,6 +44,9 @@ impl MapSettings {
 /// Ground of the smallest zone: 0.1 ha, about a quarter of an acre, a few machine widths square
 /// (common practice: smaller specks cannot be worked apart).
 pub const SMALLEST_ZONE_M2: f64 = 1_000.0;
+
+/// Share of a small field that is the least a zone may have.
+pub const SMALLEST_ZONE_SHARE: f64 = 0.01;
 
 /// Up to so many spots a cell is estimated from all of them, which leaves no jump in the surface
 /// that a zone's border could follow.
@@ -57,10 +62,20 @@ pub const REACH_IN_SPACINGS: f64 = 1.5;
 /// Cells across a square of the field's area: 250, about 60 000 in all.
 pub const CELLS_ACROSS: f64 = 250.0;
 
+/// The power where no reading can be cross-validated, because each is alone within its reach
+/// (common practice).
+pub const USUAL_POWER: f64 = 2.0;
+
 /// The powers that cross-validation chooses from: 0.5 to 5 by quarters. A finer step would read
 /// more out of a flat minimum than is in it.
 pub fn candidate_powers() -> Vec<f64> {
     (2..=20).map(|quarters| f64::from(quarters) / 4.0).collect()
+}
+
+/// The smallest zone of a field of so much ground: see [`MapSettings::smallest_zone_m2`].
+pub(crate) fn smallest_zone_m2(settings: &MapSettings, field_area_m2: f64) -> f64 {
+    let usual = SMALLEST_ZONE_M2.min(SMALLEST_ZONE_SHARE * field_area_m2);
+    settings.smallest_zone_m2.unwrap_or(usual)
 }
 
 /// The cell side for a field of so much ground: see [`MapSettings::cell_m`].

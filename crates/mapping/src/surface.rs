@@ -9,7 +9,8 @@ use survey::{CheckedSurvey, Field, Spot};
 
 use crate::error::MappingError;
 use crate::settings::{
-    FEW_SPOTS, MANY_NEIGHBOURS, MapSettings, REACH_IN_SPACINGS, candidate_powers, cell_for_area_m,
+    FEW_SPOTS, MANY_NEIGHBOURS, MapSettings, REACH_IN_SPACINGS, USUAL_POWER, candidate_powers,
+    cell_for_area_m,
 };
 
 /// The most cells a map may have: about 25 bytes each while it is made, 1.3 GB in all.
@@ -111,9 +112,15 @@ pub(crate) fn method(
         .zip(tried)
         .min_by(|a, b| a.1.rmse.total_cmp(&b.1.rmse))
         .expect("at least one power");
+    let power_chosen = settings.power.is_none() && !validation.pairs.is_empty();
+    let power = if power_chosen {
+        power
+    } else {
+        settings.power.unwrap_or(USUAL_POWER)
+    };
     Ok(Method {
         power,
-        power_chosen: settings.power.is_none(),
+        power_chosen,
         neighbours,
         reach_m,
         validation,

@@ -1,1 +1,41 @@
+//! The page a grower reads: one map with its legend, charts, checks and cautions.
+//!
+//! [`map_svg`] writes a landscape US Letter page (11 × 8.5 in, [`PAGE_WIDTH_PX`] × [`PAGE_HEIGHT_PX`]
+//! at [`DPI`]) as SVG, and [`map_png`] turns the same drawing into a picture. The units are those of
+//! the map's depth classes. Fonts are built in, and the same map gives the same bytes.
+//!
+//! Lengths on the page are pixels at [`DPI`], from the upper left corner, and stand in variables
+//! named `x` and `y`; places in the field keep their own names.
 
+mod chart;
+mod compass;
+mod confidence;
+mod error;
+mod fonts;
+mod footer;
+mod frame;
+mod graticule;
+mod header;
+mod histogram;
+mod label_point;
+mod labels;
+mod legend;
+mod map_panel;
+mod marks;
+mod outline;
+mod page;
+mod palette;
+mod png_file;
+mod scale_bar;
+mod scatter;
+mod surface_panel;
+mod svg;
+#[cfg(test)]
+mod testing;
+mod view;
+mod wording;
+
+pub use error::ReportError;
+pub use page::{DPI, MapPage, PAGE_HEIGHT_PX, PAGE_WIDTH_PX, map_svg};
+pub use palette::{Rgb, class_colour};
+pub use png_file::map_png;

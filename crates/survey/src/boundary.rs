@@ -1,10 +1,12 @@
 //! The field: the ground inside a boundary, in its metric plane.
 
-use geo::{Area, Coord, MapCoords, Orient, Point, Polygon, Validation, orient::Direction};
+use geo::orient::Direction;
 use geo::{
-    BoundingRect, Buffer, Centroid, ConvexHull, Distance, Euclidean, MultiPoint, MultiPolygon,
+    Area, BoundingRect, Buffer, Centroid, ConvexHull, Coord, Distance, Euclidean, MapCoords,
+    MultiPoint, MultiPolygon, Orient, Point, Polygon, Validation,
 };
 
+use crate::crossing::first_crossing;
 use crate::crs::Utm;
 use crate::error::SurveyError;
 use crate::position::{EastNorth, LonLat};
@@ -126,14 +128,17 @@ impl Field {
                 span_km: span_m / 1e3,
             });
         }
+        if let Err(invalid) = polygons.check_validation() {
+            let crossing = first_crossing(polygons).map(|place| {
+                let LonLat { lon_deg, lat_deg } = utm.unproject(place);
+                format!("its lines meet near longitude {lon_deg:.6}, latitude {lat_deg:.6}")
+            });
+            let problem = crossing.unwrap_or_else(|| invalid.to_string());
+            return Err(SurveyError::InvalidBoundary { problem });
+        }
         if polygons.unsigned_area() < 1.0 {
             return Err(SurveyError::EmptyBoundary);
         }
-        polygons
-            .check_validation()
-            .map_err(|problem| SurveyError::InvalidBoundary {
-                problem: problem.to_string(),
-            })?;
         let polygons = polygons.orient(Direction::Default);
         let ground_area_m2 = utm.ground_area_m2(&polygons);
         Ok(Field {

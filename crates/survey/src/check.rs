@@ -337,10 +337,10 @@ impl<'a> Checking<'a> {
                 (_, true) => "outside the field; with longitude and latitude swapped it would lie \
                               inside"
                     .into(),
-                (Some(distance), _) if distance < 10_000.0 => {
+                (Some(distance), _) if distance < 1_000.0 => {
                     format!("{} m outside the boundary", tidy(distance, 1))
                 }
-                (Some(distance), _) => format!("{:.0} km from the field", distance / 1e3),
+                (Some(distance), _) => format!("{:.1} km outside the boundary", distance / 1e3),
                 (None, _) => "far from all the others".into(),
             };
             self.leave_out(insertion, problem);
@@ -464,13 +464,16 @@ impl<'a> Checking<'a> {
 fn implausible(insertion: &Insertion) -> Option<String> {
     let LonLat { lon_deg, lat_deg } = insertion.place;
     if !insertion.place.is_on_earth() {
-        let swapped = if insertion.place.swapped().is_on_earth() {
-            " (swapped?)"
-        } else {
-            ""
+        let guess = match (
+            insertion.place.swapped().is_on_earth(),
+            lon_deg.abs() > 1_000.0,
+        ) {
+            (true, _) => " (swapped?)",
+            (_, true) => " (metres? degrees are needed)",
+            _ => "",
         };
         return Some(format!(
-            "longitude {lon_deg}, latitude {lat_deg} is not on Earth{swapped}"
+            "longitude {lon_deg}, latitude {lat_deg} is not on Earth{guess}"
         ));
     }
     if lon_deg == 0.0 && lat_deg == 0.0 {

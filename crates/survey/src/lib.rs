@@ -37,6 +37,7 @@
 mod boundary;
 mod check;
 mod checked;
+mod crossing;
 mod crs;
 mod error;
 mod finding;

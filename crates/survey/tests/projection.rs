@@ -1,5 +1,7 @@
 //! Projection and areas against PROJ 9.5.1 through pyproj 3.7.2 (`reference/projection.json`).
 
+#![expect(clippy::unwrap_used, reason = "a test may panic")]
+
 use geo::{LineString, MultiPolygon, Polygon};
 use serde_json::Value;
 use survey::{Boundary, Field, LonLat, Utm};

@@ -82,12 +82,24 @@ fn take(survey: &mut Survey, number: usize, feature: Value, depth_field: Option<
     };
     let id = properties::id(&feature);
     match insertion(number, id.as_deref(), &feature, depth_field) {
-        Ok((insertion, assumed)) => {
+        Ok((mut insertion, assumed)) => {
+            let mut find = |severity, problem: String, done: &str| {
+                let fault = Finding::fault(number, id.as_deref(), problem, done);
+                survey.findings.push(Finding { severity, ..fault });
+            };
             if let Some(assumed) = assumed {
-                survey.findings.push(Finding {
-                    severity: Severity::Note,
-                    ..Finding::fault(number, id.as_deref(), assumed, "counted as skipped")
-                });
+                find(Severity::Note, assumed.into(), "counted as skipped");
+            }
+            let said = feature.properties.as_ref();
+            match said.map_or(Ok(None), properties::moisture_pct) {
+                Ok(moisture_pct) => insertion.moisture_pct = moisture_pct,
+                Err(problem) => {
+                    find(
+                        Severity::Fault,
+                        problem,
+                        "the moisture is ignored, the depth used",
+                    );
+                }
             }
             survey.insertions.push(insertion);
         }
@@ -116,7 +128,7 @@ fn insertion(
         outcome,
         threshold: properties::threshold(said)?,
         date: properties::date(said)?,
-        moisture_pct: properties::moisture_pct(said)?,
+        moisture_pct: None,
         depth_unit,
     };
     Ok((insertion, assumed))

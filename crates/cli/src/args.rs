@@ -1,0 +1,180 @@
+//! Names and help of commands and flags, nothing else.
+
+use std::path::PathBuf;
+
+use clap::{Args, Parser, Subcommand, ValueEnum};
+use survey::{Area, DateRange, Pressure};
+
+const EXIT_CODES: &str = "Exit codes: 0 done; 1 failed, nothing written; 2 wrong arguments; \
+3 done, but readings were left out or combined (see the findings).";
+
+/// Maps the depth of a field's loose layer from hand-penetrometer readings
+#[derive(Debug, Parser)]
+#[command(name = "loosedepth", version, max_term_width = 98, after_help = EXIT_CODES)]
+pub struct Cli {
+    #[command(subcommand)]
+    pub command: Command,
+}
+
+#[derive(Debug, Subcommand)]
+pub enum Command {
+    /// Reads a survey and says what is in it and what is odd about it; writes nothing
+    #[command(after_help = EXIT_CODES)]
+    Check(CheckArgs),
+    /// Maps a survey: depth raster, zones, picture, summary
+    #[command(after_help = EXIT_CODES)]
+    Map(MapArgs),
+}
+
+#[derive(Debug, Args)]
+pub struct CheckArgs {
+    #[command(flatten)]
+    pub survey: SurveyArgs,
+}
+
+#[derive(Debug, Args)]
+pub struct SurveyArgs {
+    /// Readings: a GeoJSON FeatureCollection of points, longitude and latitude in WGS 84
+    #[arg(value_name = "SURVEY.geojson")]
+    pub survey: PathBuf,
+
+    /// Outline of the field: one GeoJSON Polygon or MultiPolygon; holes are not part of the
+    /// field. Without it: the convex hull of the readings, widened by half their typical spacing
+    #[arg(long, value_name = "FIELD.geojson")]
+    pub boundary: Option<PathBuf>,
+
+    /// Units of what is printed and of --classes
+    #[arg(long, value_enum, default_value_t = Units::Us)]
+    pub units: Units,
+
+    /// Pressure that ends the loose layer, with its unit: 200psi, 1379kPa, 2MPa. Only readings
+    /// taken at it are used [default: what the file says, 200psi if it says nothing]
+    #[arg(long, value_name = "PRESSURE")]
+    pub threshold: Option<Pressure>,
+
+    /// Day of the visit, 2025-04-14, or its days, 2025-04-14..2025-04-15; needed when the file
+    /// holds several
+    #[arg(long, value_name = "DATE")]
+    pub date: Option<DateRange>,
+
+    /// Property that holds the depth [default: a known name with its unit, such as `depth_in`]
+    #[arg(long, value_name = "NAME", requires = "depth_unit")]
+    pub depth_field: Option<String>,
+
+    /// Unit of --depth-field
+    #[arg(long, value_enum, value_name = "UNIT", requires = "depth_field")]
+    pub depth_unit: Option<LengthUnit>,
+
+    /// Readings up to so many metres outside the boundary still count
+    #[arg(
+        long,
+        allow_hyphen_values = true,
+        value_name = "METRES",
+        default_value_t = 5.0
+    )]
+    pub edge_tolerance: f64,
+}
+
+#[derive(Debug, Args)]
+pub struct MapArgs {
+    #[command(flatten)]
+    pub survey: SurveyArgs,
+
+    /// Folder for the results; made where it is missing
+    #[arg(long, value_name = "FOLDER")]
+    pub out: PathBuf,
+
+    /// Replace results that FOLDER already holds
+    #[arg(long)]
+    pub replace: bool,
+
+    /// Limits between depth classes, in inches (us) or centimetres (si); a limit belongs to the
+    /// deeper class [default: 3,6,9,12,15,18 or 10,20,30,40,50]
+    #[arg(
+        long,
+        allow_hyphen_values = true,
+        value_name = "DEPTHS",
+        value_delimiter = ','
+    )]
+    pub classes: Option<Vec<f64>>,
+
+    /// Power of inverse-distance weighting, or `auto`: the one from 0.5 to 5 with the least error
+    /// in leave-one-out cross-validation
+    #[arg(
+        long,
+        allow_hyphen_values = true,
+        value_name = "auto|P",
+        default_value = "auto"
+    )]
+    pub power: Power,
+
+    /// Nearest readings each cell is estimated from [default: all, up to 2000 readings; else 64]
+    #[arg(long, allow_hyphen_values = true, value_name = "N")]
+    pub neighbours: Option<usize>,
+
+    /// Ground farther than so many metres from every reading gets no value [default: 1.5 times
+    /// the typical spacing of the readings]
+    #[arg(long, allow_hyphen_values = true, value_name = "METRES")]
+    pub reach: Option<f64>,
+
+    /// Side of a map cell in metres, whole millimetres [default: 1, 2 or 5 times a power of ten
+    /// to suit the field, about 60 000 cells]
+    #[arg(long, allow_hyphen_values = true, value_name = "METRES")]
+    pub cell: Option<f64>,
+
+    /// Patches of less ground join the neighbour with the longest shared edge: 0.25ac, 0.1ha,
+    /// 1000m2; 0ha keeps every patch [default: 0.1ha, or a hundredth of the field if that is less]
+    #[arg(long, allow_hyphen_values = true, value_name = "AREA")]
+    pub smallest_zone: Option<Area>,
+
+    /// Title of the picture [default: the name in the boundary file, or in the survey file]
+    #[arg(long, value_name = "TEXT")]
+    pub title: Option<String>,
+}
+
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+pub enum Units {
+    /// Inches, psi, acres, feet
+    Us,
+    /// Centimetres, kPa, hectares, metres
+    Si,
+}
+
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+pub enum LengthUnit {
+    /// Inches
+    In,
+    /// Centimetres
+    Cm,
+}
+
+/// A power, or the choice of one.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub enum Power {
+    Auto,
+    Fixed(f64),
+}
+
+impl std::str::FromStr for Power {
+    type Err = String;
+
+    fn from_str(text: &str) -> Result<Self, String> {
+        match (text, text.parse::<f64>()) {
+            ("auto", _) => Ok(Power::Auto),
+            (_, Ok(power)) if power > 0.0 && power <= 20.0 => Ok(Power::Fixed(power)),
+            (_, Ok(_)) => Err("a power is above 0 and at most 20".into()),
+            (_, Err(_)) => Err("neither `auto` nor a number".into()),
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use clap::CommandFactory;
+
+    #[test]
+    fn the_arguments_are_well_formed() {
+        Cli::command().debug_assert();
+    }
+}

@@ -1,0 +1,21 @@
+//! Exit codes. The README has the same table.
+
+use std::process::ExitCode;
+
+/// How a command ended.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Exit {
+    /// All done, and every reading was used as it stands in the file.
+    Done = 0,
+    /// Nothing done: unusable input or settings, or a result that cannot be written.
+    Failed = 1,
+    // 2 is a wrong argument: clap ends the program with it before any command runs.
+    /// All done, but some readings were left out or combined: the findings say which.
+    Findings = 3,
+}
+
+impl From<Exit> for ExitCode {
+    fn from(exit: Exit) -> Self {
+        ExitCode::from(exit as u8)
+    }
+}

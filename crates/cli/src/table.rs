@@ -1,0 +1,169 @@
+//! Results as text for the terminal, in the user's units.
+
+use mapping::DepthMap;
+use survey::units::tidy;
+use survey::{CheckedSurvey, Depth, FieldOrigin, NoReading, UnitSystem};
+
+/// What is in a survey, in a few lines.
+pub fn survey(field_name: &str, survey: &CheckedSurvey, units: UnitSystem) -> String {
+    let spots = survey.spots().len();
+    let not_reached = survey.not_reached();
+    let visit = match survey.dates() {
+        Some((first, last)) if first == last => format!("visit of {first}"),
+        Some((first, last)) => format!("visit of {first} to {last}"),
+        None => "visit without a date".into(),
+    };
+    let moisture = match survey.moisture() {
+        Some(m) => format!(
+            "soil moisture {:.1} % on average ({:.1} to {:.1} %)",
+            m.mean_pct, m.min_pct, m.max_pct
+        ),
+        None => "soil moisture not recorded".into(),
+    };
+    let field = survey.field();
+    let outline = match field.origin() {
+        FieldOrigin::Boundary => "inside the boundary".into(),
+        FieldOrigin::HullOfProbes { widened_m } => {
+            format!(
+                "within the probes' hull widened by {}",
+                units.distance_text(widened_m)
+            )
+        }
+    };
+    let stones = survey.count_without(NoReading::Refused);
+    [
+        format!("{field_name}: {visit}"),
+        format!(
+            "{spots} readings of the depth to {}; {not_reached} never reached it ({:.1} %), which \
+             count as the depth probed",
+            units.pressure_text(survey.threshold()),
+            100.0 * not_reached as f64 / spots as f64,
+        ),
+        format!(
+            "{stones} stopped by stones, {} skipped; typical spacing {}; {moisture}",
+            survey.count_without(NoReading::Skipped),
+            units.distance_text(survey.spacing_m()),
+        ),
+        format!(
+            "{:.2} {} {outline}; {}",
+            units.area(field.ground_area_m2()),
+            units.area_unit(),
+            field.utm().name(),
+        ),
+    ]
+    .join("\n")
+}
+
+/// Classes with their ground, and how sure the map is.
+pub fn map(survey: &CheckedSurvey, map: &DepthMap) -> String {
+    let mut parts = vec![classes(map)];
+    if survey.not_reached() > 0 {
+        parts.push(format!(
+            "near a reading that never reached {} the depth is a lower bound: read \"or deeper\"",
+            map.classes.units().pressure_text(survey.threshold()),
+        ));
+    }
+    parts.extend([method(survey, map), validation(survey, map)]);
+    parts.join("\n")
+}
+
+fn classes(map: &DepthMap) -> String {
+    let units = map.classes.units();
+    let row = |name: &str, area_m2: f64, zones: &str, probes: &str| {
+        format!(
+            "  {name:<12}{:>9.2} {}{:>8.1} %{zones:>8}{probes:>9}",
+            units.area(area_m2),
+            units.area_unit(),
+            100.0 * map.share(area_m2)
+        )
+    };
+    let mut lines = vec![
+        String::new(),
+        format!(
+            "  {:<12}{:>12}{:>10}{:>8}{:>9}",
+            "loose layer", "area", "share", "zones", "probes"
+        ),
+    ];
+    for class in 0..map.classes.len() {
+        let of_class = || map.zones.iter().filter(|zone| zone.class == class);
+        let probes: usize = of_class().map(|zone| zone.probes).sum();
+        lines.push(row(
+            &map.classes.name(class),
+            map.class_area_m2(class),
+            &of_class().count().to_string(),
+            &probes.to_string(),
+        ));
+    }
+    lines.push(row("no value", map.unmapped.ground_area_m2, "", ""));
+    let probes: usize = map.zones.iter().map(|zone| zone.probes).sum();
+    lines.push(row(
+        "field",
+        map.field_area_m2,
+        &map.zones.len().to_string(),
+        &probes.to_string(),
+    ));
+    lines.push(String::new());
+    lines.join("\n")
+}
+
+fn method(survey: &CheckedSurvey, map: &DepthMap) -> String {
+    let units = map.classes.units();
+    let method = &map.method;
+    let chosen = if method.power_chosen {
+        " (chosen by cross-validation)"
+    } else {
+        ""
+    };
+    let neighbours = match method.neighbours {
+        Some(count) => format!("the nearest {count} readings"),
+        None => format!("all {} readings", survey.spots().len()),
+    };
+    format!(
+        "inverse distance, power {}{chosen}, from {neighbours}; no value beyond {} from a reading; \
+         cells of {} m",
+        tidy(method.power, 3),
+        units.distance_text(method.reach_m),
+        tidy(map.depth_cm.grid.cell_m(), 3),
+    )
+}
+
+/// How well the map estimates readings it has not seen.
+fn validation(survey: &CheckedSurvey, map: &DepthMap) -> String {
+    let units = map.classes.units();
+    let validation = &map.method.validation;
+    let unit = units.depth_unit();
+    let depth = |cm: f64| units.depth(Depth::from_cm(cm));
+    if validation.pairs.is_empty() {
+        return "cross-validation impossible: every reading is alone within its reach".into();
+    }
+    let mean_cm = survey
+        .spots()
+        .iter()
+        .map(|s| s.reading.at_least().cm())
+        .sum::<f64>()
+        / survey.spots().len() as f64;
+    let isolated = match validation.isolated {
+        0 => String::new(),
+        count => format!(" ({count} others have none within reach)"),
+    };
+    let verdict = match validation.skill() {
+        skill if skill > 0.0 => format!(
+            "{:.0} % less squared error than the field mean everywhere ({:.2} {unit})",
+            100.0 * skill,
+            depth(validation.mean_rmse),
+        ),
+        _ => format!(
+            "the map does NOT beat the field mean: {:.1} {unit} everywhere errs by {:.2} {unit}",
+            depth(mean_cm),
+            depth(validation.mean_rmse),
+        ),
+    };
+    format!(
+        "leaving out each of {} readings in turn{isolated}: RMSE {:.2} {unit}, MAE {:.2} {unit}, \
+         ME {:+.2} {unit} (observed - estimated)\n{verdict}",
+        validation.pairs.len(),
+        depth(validation.rmse),
+        depth(validation.mae),
+        depth(validation.me),
+    )
+}

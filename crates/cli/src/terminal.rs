@@ -1,0 +1,38 @@
+//! What the program says on the terminal: results to standard output, talk to standard error.
+
+#![expect(
+    clippy::print_stdout,
+    clippy::print_stderr,
+    reason = "this is the one place that prints"
+)]
+
+use std::error::Error;
+
+use survey::{Finding, Severity};
+
+/// Prints an error and what caused it.
+pub fn print_error(error: &dyn Error) {
+    eprintln!("error: {error}");
+    let mut cause = error.source();
+    while let Some(error) = cause {
+        eprintln!("  because: {error}");
+        cause = error.source();
+    }
+}
+
+/// Prints findings, faults after notes, so that what matters more stands last.
+pub fn print_findings(findings: &[Finding]) {
+    for (severity, word) in [(Severity::Note, "note"), (Severity::Fault, "fault")] {
+        for finding in findings
+            .iter()
+            .filter(|finding| finding.severity == severity)
+        {
+            eprintln!("{word}: {finding}");
+        }
+    }
+}
+
+/// Prints a result.
+pub fn print(text: &str) {
+    println!("{text}");
+}

@@ -1,0 +1,211 @@
+//! How sure the map is, in sentences a grower can weigh.
+
+use survey::units::tidy;
+use survey::{Depth, FieldOrigin};
+
+use crate::fonts::{self, Weight};
+use crate::frame::Rect;
+use crate::legend::{heading, whole};
+use crate::page::MapPage;
+use crate::palette::SOFT_INK;
+use crate::svg::{Svg, Type};
+use crate::wording::{count_text, mean_text, share_text};
+
+/// Sizes of the text, the largest at which all of it fits.
+const SIZES: [f64; 5] = [21.0, 20.0, 19.0, 18.0, 17.0];
+/// Distance of lines and what paragraphs add to it, over the size.
+const LINE: f64 = 1.29;
+const PARAGRAPH: f64 = 0.33;
+/// Room of the heading.
+const HEADING: f64 = 36.0;
+
+/// Below this skill a map is hardly worth more than one number for the whole field.
+const LITTLE_SKILL: f64 = 0.1;
+
+/// Readings that differ by less do not differ, centimetres: far below what a rod can be read to.
+const FLAT_CM: f64 = 1e-6;
+
+/// Draws the block into a rectangle: the verdict first, then how it was found.
+pub(crate) fn draw(svg: &mut Svg, page: &MapPage, place: Rect) {
+    heading(svg, "How sure", place);
+    let paragraphs = paragraphs(page);
+    let size = size_that_fits(&paragraphs, place);
+    let mut base = place.top + HEADING + size * 0.95;
+    for (text, weight) in &paragraphs {
+        let style = match weight {
+            Weight::SemiBold => Type::semi_bold(size),
+            Weight::Regular => Type::regular(size).colour(SOFT_INK),
+        };
+        for line in fonts::wrap(text, size, *weight, place.width) {
+            svg.text(&line, (place.left, base), style);
+            base += size * LINE;
+        }
+        base += size * PARAGRAPH;
+    }
+}
+
+fn paragraphs(page: &MapPage) -> Vec<(String, Weight)> {
+    let sentences = sentences(page)
+        .into_iter()
+        .map(|text| (text, Weight::Regular));
+    std::iter::once((verdict(page), Weight::SemiBold))
+        .chain(sentences)
+        .collect()
+}
+
+fn size_that_fits(paragraphs: &[(String, Weight)], place: Rect) -> f64 {
+    let height = |size: f64| {
+        let lines = |(text, weight): &(String, Weight)| {
+            fonts::wrap(text, size, *weight, place.width).len() as f64 * LINE + PARAGRAPH
+        };
+        HEADING + size * paragraphs.iter().map(lines).sum::<f64>()
+    };
+    let smallest = SIZES[SIZES.len() - 1];
+    SIZES
+        .into_iter()
+        .find(|&size| height(size) <= place.height)
+        .unwrap_or(smallest)
+}
+
+/// What the map is worth against one number for the whole field.
+pub(crate) fn verdict(page: &MapPage) -> String {
+    let validation = &page.map.method.validation;
+    let skill = validation.skill();
+    let mean = mean_text(page.survey, &page.map.classes);
+    let is_flat = validation.mean_rmse < FLAT_CM;
+    if is_flat || skill.is_nan() || skill <= 0.0 {
+        return format!("This map tells no more than the field mean of {mean}.");
+    }
+    let percent = share_text(skill);
+    match skill < LITTLE_SKILL {
+        true => format!("This map barely beats the field mean of {mean}: skill {percent}."),
+        false => format!(
+            "This map beats the field mean of {mean}: skill {percent}, of 100 % for a perfect map."
+        ),
+    }
+}
+
+/// How the map was made and checked, one statement each.
+pub(crate) fn sentences(page: &MapPage) -> Vec<String> {
+    let mut all = vec![method(page), validation(page)];
+    all.extend(not_reached(page));
+    if matches!(
+        page.survey.field().origin(),
+        FieldOrigin::HullOfProbes { .. }
+    ) {
+        all.push("No boundary was given: the outline is drawn around the probes.".into());
+    }
+    all
+}
+
+fn method(page: &MapPage) -> String {
+    let method = &page.map.method;
+    let chosen = match method.power_chosen {
+        true => "chosen by cross-validation",
+        false => "as set",
+    };
+    let probes = page.survey.spots().len();
+    let from = match method.neighbours {
+        Some(count) => format!("the nearest {count} of {}", count_text(probes, "probe")),
+        None => format!("all {}", count_text(probes, "probe")),
+    };
+    let reach = page
+        .map
+        .classes
+        .units()
+        .distance_text(whole(page, method.reach_m));
+    format!(
+        "Inverse distance, power {} ({chosen}), from {from}; reach {reach}.",
+        tidy(method.power, 2)
+    )
+}
+
+fn validation(page: &MapPage) -> String {
+    let validation = &page.map.method.validation;
+    if validation.pairs.is_empty() {
+        return "No probe is within reach of another, so the map could not be checked.".into();
+    }
+    let units = page.map.classes.units();
+    let depth = |cm: f64| units.depth_text(Depth::from_cm(cm));
+    let error = match depth(validation.me) {
+        zero if zero.starts_with("0 ") => zero,
+        above if validation.me > 0.0 => format!("+{above}"),
+        below => below.replace('-', "−"),
+    };
+    format!(
+        "Leave-one-out check: typical error (RMSE) {}, mean error {error} (read less estimated).",
+        depth(validation.rmse)
+    )
+}
+
+fn not_reached(page: &MapPage) -> Option<String> {
+    let (count, probes) = (page.survey.not_reached(), page.survey.spots().len());
+    let threshold = page
+        .map
+        .classes
+        .units()
+        .pressure_text(page.survey.threshold());
+    let share = share_text(count as f64 / probes as f64);
+    (count > 0).then(|| {
+        format!(
+            "{share} of probes never reached {threshold}. They count as their lower bound, so the \
+             loose layer may be deeper there."
+        )
+    })
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::testing;
+
+    #[test]
+    fn a_map_without_skill_says_so() {
+        let sample = testing::noise();
+        let page = sample.page("Noise");
+        assert!(sample.map.method.validation.skill() <= 0.0);
+        let verdict = verdict(&page);
+        assert!(
+            verdict.starts_with("This map tells no more than the field mean of "),
+            "{verdict}"
+        );
+        assert!(verdict.ends_with(" in."), "{verdict}");
+    }
+
+    #[test]
+    fn much_to_say_is_said_smaller() {
+        let sample = testing::without_boundary();
+        let paragraphs = paragraphs(&sample.page("Field"));
+        let size = |height| size_that_fits(&paragraphs, Rect::new(0.0, 0.0, 340.0, height));
+        assert!(size(450.0) < size(900.0));
+    }
+
+    #[test]
+    fn equal_readings_have_no_skill() {
+        let sample = testing::equal();
+        let verdict = verdict(&sample.page("Flat"));
+        assert_eq!(
+            verdict,
+            "This map tells no more than the field mean of 6 in."
+        );
+    }
+
+    #[test]
+    fn a_field_without_boundary_says_so() {
+        let said = |sample: &testing::Sample| {
+            sentences(&sample.page("Field"))
+                .iter()
+                .any(|text| text.starts_with("No boundary was given"))
+        };
+        assert!(said(&testing::without_boundary()) && !said(&testing::wide()));
+    }
+
+    #[test]
+    fn censored_readings_are_owned_up_to() {
+        let text = sentences(&testing::wide().page("Field")).join(" ");
+        assert!(
+            text.contains("never reached 200 psi") && text.contains("lower bound"),
+            "{text}"
+        );
+    }
+}

@@ -1,0 +1,149 @@
+//! Every colour of the page.
+//!
+//! Depth runs from cream (shallow) to navy (deep): the map "lapaz", reversed, of Crameri (2018,
+//! Scientific colour maps, MIT licence), seven steps. It darkens evenly, so it survives grey print,
+//! and its steps stay apart for colour-blind readers. It is no traffic light: shallow is not "bad".
+
+use std::fmt;
+
+use mapping::DepthClasses;
+use survey::Depth;
+
+/// A colour, sRGB.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Rgb(pub u8, pub u8, pub u8);
+
+/// As CSS and SVG write it: `#fdedea`.
+impl fmt::Display for Rgb {
+    fn fmt(&self, f: &mut fmt::Formatter) -> fmt::Result {
+        write!(f, "#{:02x}{:02x}{:02x}", self.0, self.1, self.2)
+    }
+}
+
+/// Text and the field's outline.
+pub(crate) const INK: Rgb = Rgb(0x1b, 0x24, 0x30);
+/// Text of second rank, axes.
+pub(crate) const SOFT_INK: Rgb = Rgb(0x55, 0x60, 0x6d);
+/// What is there but empty: a class without ground.
+pub(crate) const DIM: Rgb = Rgb(0x8b, 0x94, 0x9e);
+/// Hairlines and frames.
+pub(crate) const HAIRLINE: Rgb = Rgb(0xc4, 0xca, 0xd1);
+/// Lines behind everything: graticule, chart grid.
+pub(crate) const FAINT: Rgb = Rgb(0xdf, 0xe3, 0xe7);
+/// Ground around the field.
+pub(crate) const SURROUNDINGS: Rgb = Rgb(0xf3, 0xf4, 0xf6);
+/// Hatching of ground without a value.
+pub(crate) const HATCH: Rgb = Rgb(0xa9, 0xb0, 0xb8);
+/// The paper.
+pub(crate) const PAPER: Rgb = Rgb(0xff, 0xff, 0xff);
+
+const STEPS: [Rgb; 7] = [
+    Rgb(0xfd, 0xed, 0xea),
+    Rgb(0xd7, 0xbe, 0xa6),
+    Rgb(0x95, 0xa3, 0x98),
+    Rgb(0x60, 0x8e, 0xa3),
+    Rgb(0x3a, 0x6e, 0x9f),
+    Rgb(0x29, 0x47, 0x8c),
+    Rgb(0x1e, 0x1c, 0x6e),
+];
+
+/// The colour of a class out of so many, 0 the shallowest.
+pub fn class_colour(class: usize, classes: usize) -> Rgb {
+    blend(class as f64 / (classes.max(2) - 1) as f64)
+}
+
+/// The colour of a depth. A class begins in its own colour and ends in the next one's; the deepest
+/// class, which has no end, has one colour.
+pub(crate) fn depth_colour(depth: Depth, classes: &DepthClasses) -> Rgb {
+    let class = classes.class_of(depth);
+    let part = classes.below(class).map_or(0.0, |below| {
+        let from_m = classes.from(class).m();
+        (depth.m() - from_m) / (below.m() - from_m)
+    });
+    blend((class as f64 + part) / (classes.len() - 1) as f64)
+}
+
+/// Between cream at 0 and navy at 1, linear in sRGB between neighbouring steps.
+fn blend(share: f64) -> Rgb {
+    let place = share.clamp(0.0, 1.0) * (STEPS.len() - 1) as f64;
+    let below = (place as usize).min(STEPS.len() - 2);
+    let part = place - below as f64;
+    let (a, b) = (STEPS[below], STEPS[below + 1]);
+    let mix = |a: u8, b: u8| (f64::from(a) + part * (f64::from(b) - f64::from(a))).round() as u8;
+    Rgb(mix(a.0, b.0), mix(a.1, b.1), mix(a.2, b.2))
+}
+
+/// Relative luminance, 0 black to 1 white (WCAG 2.1, definition of relative luminance).
+pub(crate) fn luminance(colour: Rgb) -> f64 {
+    let linear = |channel: u8| match f64::from(channel) / 255.0 {
+        c if c <= 0.04045 => c / 12.92,
+        c => ((c + 0.055) / 1.055).powf(2.4),
+    };
+    0.2126 * linear(colour.0) + 0.7152 * linear(colour.1) + 0.0722 * linear(colour.2)
+}
+
+/// Ink for text on a ground, and the halo that sets it off.
+pub(crate) fn ink_on(ground: Rgb) -> (Rgb, Rgb) {
+    // White and ink contrast equally with a ground of about this luminance.
+    match luminance(ground) < 0.24 {
+        true => (PAPER, ground),
+        false => (INK, ground),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use survey::UnitSystem;
+
+    #[test]
+    fn deeper_classes_print_darker_in_grey() {
+        for classes in 2..=mapping::MOST_CLASSES {
+            let grey: Vec<f64> = (0..classes)
+                .map(|class| luminance(class_colour(class, classes)))
+                .collect();
+            assert!(
+                grey.windows(2).all(|pair| pair[0] > pair[1] + 0.005),
+                "{grey:?}"
+            );
+        }
+    }
+
+    #[test]
+    fn seven_classes_have_the_seven_steps() {
+        let colours: Vec<Rgb> = (0..7).map(|class| class_colour(class, 7)).collect();
+        assert_eq!(colours, STEPS);
+        assert_eq!(colours[0].to_string(), "#fdedea");
+    }
+
+    #[test]
+    fn classes_of_any_number_differ() {
+        for classes in 2..=mapping::MOST_CLASSES {
+            let mut colours: Vec<String> = (0..classes)
+                .map(|class| class_colour(class, classes).to_string())
+                .collect();
+            colours.dedup();
+            assert_eq!(colours.len(), classes);
+        }
+    }
+
+    #[test]
+    fn a_depth_on_a_limit_has_the_colour_of_the_class_it_begins() {
+        let classes = DepthClasses::rod_marks(UnitSystem::Us);
+        for class in 0..classes.len() {
+            let colour = depth_colour(classes.from(class), &classes);
+            assert_eq!(colour, class_colour(class, classes.len()));
+        }
+        assert_eq!(depth_colour(Depth::from_in(40.0), &classes), STEPS[6]);
+    }
+
+    #[test]
+    fn text_stands_out_from_every_class() {
+        for class in 0..8 {
+            let ground = class_colour(class, 8);
+            let (light, dark) = (luminance(ground), luminance(ink_on(ground).0));
+            let contrast = (light.max(dark) + 0.05) / (light.min(dark) + 0.05);
+            assert!(contrast >= 3.4, "class {class}: {contrast}");
+        }
+    }
+}

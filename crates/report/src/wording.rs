@@ -1,0 +1,133 @@
+//! The plain words of the page that more than one panel uses.
+
+use mapping::{DepthClasses, DepthMap};
+use survey::units::tidy;
+use survey::{CheckedSurvey, Date, Reading, UnitSystem};
+
+/// A share in percent, for people: `34 %`, `<1 %` for little but something.
+pub(crate) fn share_text(share: f64) -> String {
+    match share {
+        share if share > 0.0 && share < 0.005 => "<1 %".into(),
+        share => format!("{} %", tidy(share * 100.0, 0)),
+    }
+}
+
+/// An area with its unit. All areas of a page have as many decimals as its field needs.
+pub(crate) fn area_text(area_m2: f64, map: &DepthMap) -> String {
+    let units = map.classes.units();
+    let decimals = match units.area(map.field_area_m2) {
+        field if field >= 5.0 => 1,
+        field if field >= 0.5 => 2,
+        _ => 3,
+    };
+    let unit = units.area_unit();
+    let least = 0.1_f64.powi(decimals as i32);
+    match units.area(area_m2) {
+        area if area > 0.0 && area < least / 2.0 => format!("<{least:.decimals$} {unit}"),
+        area => format!("{area:.decimals$} {unit}"),
+    }
+}
+
+/// The days of a visit.
+pub(crate) fn dates_text(survey: &CheckedSurvey, units: UnitSystem) -> String {
+    match survey.dates() {
+        None => "date not recorded".into(),
+        Some((first, last)) if first == last => day(first, units),
+        Some((first, last)) => format!("{} to {}", day(first, units), day(last, units)),
+    }
+}
+
+/// A day with the month in letters, which no one can read the wrong way round.
+fn day(date: Date, units: UnitSystem) -> String {
+    const MONTHS: [&str; 12] = [
+        "Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec",
+    ];
+    let month = MONTHS[date.month() as usize - 1];
+    match units {
+        UnitSystem::Us => format!("{month} {}, {}", date.day(), date.year()),
+        UnitSystem::Si => format!("{} {month} {}", date.day(), date.year()),
+    }
+}
+
+/// Mean and range of the soil moisture.
+pub(crate) fn moisture_text(survey: &CheckedSurvey) -> String {
+    survey.moisture().map_or_else(
+        || "soil moisture not recorded".into(),
+        |moisture| {
+            let [mean, low, high] =
+                [moisture.mean_pct, moisture.min_pct, moisture.max_pct].map(|pct| tidy(pct, 0));
+            format!("{mean} % ({low}–{high} %)")
+        },
+    )
+}
+
+/// A reading as it stands on the map: `9`, or `18+` where the threshold was not reached by 18.
+pub(crate) fn reading_text(reading: Reading, units: UnitSystem) -> String {
+    let number = tidy(units.depth(reading.at_least()), 1);
+    match reading.is_not_reached() {
+        true => format!("{number}+"),
+        false => number,
+    }
+}
+
+/// So many of a thing: `1 probe`, `106 probes`.
+pub(crate) fn count_text(count: usize, thing: &str) -> String {
+    match count {
+        1 => format!("1 {thing}"),
+        _ => format!("{count} {thing}s"),
+    }
+}
+
+/// The mean of the readings, "not reached" as its lower bound.
+pub(crate) fn mean_text(survey: &CheckedSurvey, classes: &DepthClasses) -> String {
+    let spots = survey.spots();
+    let sum_m: f64 = spots.iter().map(|spot| spot.reading.at_least().m()).sum();
+    let mean = survey::Depth::from_m(sum_m / spots.len() as f64);
+    classes.units().depth_text(mean)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::testing;
+
+    #[test]
+    fn a_little_is_not_nothing() {
+        assert_eq!(
+            [0.0, 0.001, 0.339, 1.0].map(share_text),
+            ["0 %", "<1 %", "34 %", "100 %"]
+        );
+    }
+
+    #[test]
+    fn a_little_ground_is_not_none() {
+        let sample = testing::wide();
+        let texts = [0.0, 100.0, 4_046.856].map(|area_m2| area_text(area_m2, &sample.map));
+        assert_eq!(texts, ["0.0 ac", "<0.1 ac", "1.0 ac"]);
+    }
+
+    #[test]
+    fn what_was_not_recorded_is_said() {
+        let sample = testing::tiny();
+        assert_eq!(
+            dates_text(&sample.survey, UnitSystem::Us),
+            "date not recorded"
+        );
+        assert_eq!(moisture_text(&sample.survey), "soil moisture not recorded");
+    }
+
+    #[test]
+    fn days_follow_the_reader() {
+        let date: Date = "2025-04-14".parse().unwrap();
+        assert_eq!(day(date, UnitSystem::Us), "Apr 14, 2025");
+        assert_eq!(day(date, UnitSystem::Si), "14 Apr 2025");
+    }
+
+    #[test]
+    fn counts_agree_with_their_noun() {
+        assert_eq!(
+            [1, 2].map(|n| count_text(n, "probe")),
+            ["1 probe", "2 probes"]
+        );
+    }
+}

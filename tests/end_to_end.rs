@@ -1,0 +1,262 @@
+//! The built command on the demo data and on a user's own file: exit code, text and files.
+
+#![expect(clippy::unwrap_used, reason = "a test may panic")]
+
+#[path = "support/mod.rs"]
+mod support;
+
+use std::collections::BTreeMap;
+use std::fs;
+use std::path::Path;
+
+use serde_json::{Value, json};
+use support::{collection, demo, features, loosedepth, point, ring, root};
+
+const FILES: [&str; 4] = ["depth.tif", "map.png", "summary.json", "zones.geojson"];
+
+fn map_demo(folder: &Path, more: &[&str]) -> support::Run {
+    let (survey, boundary) = (demo("visits/2025-04-14.geojson"), demo("boundary.geojson"));
+    let args = ["map", &survey, "--boundary", &boundary, "--out", "out"];
+    loosedepth(folder, &[&args[..], more].concat())
+}
+
+fn bytes(folder: &Path) -> BTreeMap<String, Vec<u8>> {
+    fs::read_dir(folder)
+        .unwrap()
+        .map(|entry| entry.unwrap())
+        .map(|entry| {
+            (
+                entry.file_name().into_string().unwrap(),
+                fs::read(entry.path()).unwrap(),
+            )
+        })
+        .collect()
+}
+
+fn json_of(folder: &Path, name: &str) -> Value {
+    serde_json::from_slice(&fs::read(folder.join(name)).unwrap()).unwrap()
+}
+
+/// Compares text with a kept file.
+fn assert_as_kept(text: &str, name: &str) {
+    let kept = fs::read_to_string(root().join("tests/expected").join(name)).unwrap();
+    assert_eq!(text, kept, "tests/expected/{name} differs");
+}
+
+#[test]
+fn the_demo_field_is_mapped_and_the_same_input_gives_the_same_bytes() {
+    let folder = tempfile::tempdir().unwrap();
+    let out = folder.path().join("out");
+    let run = map_demo(folder.path(), &[]);
+    assert_eq!((run.exit, run.stderr.as_str()), (0, ""));
+    assert_as_kept(&run.stdout, "map_demo.txt");
+    let first = bytes(&out);
+    assert_eq!(first.keys().collect::<Vec<_>>(), FILES);
+
+    let again = map_demo(folder.path(), &[]);
+    assert_eq!(again.exit, 1);
+    assert!(
+        again
+            .stderr
+            .contains("already holds depth.tif, zones.geojson, map.png, summary.json")
+    );
+    assert!(bytes(&out) == first, "a refused run changes nothing");
+
+    let replaced = map_demo(folder.path(), &["--replace"]);
+    assert_eq!(replaced.exit, 0);
+    assert!(bytes(&out) == first, "the same input gives the same bytes");
+}
+
+#[test]
+fn a_check_says_what_is_in_a_survey_and_writes_nothing() {
+    let folder = tempfile::tempdir().unwrap();
+    let (survey, boundary) = (demo("visits/2025-07-19.geojson"), demo("boundary.geojson"));
+    let run = loosedepth(folder.path(), &["check", &survey, "--boundary", &boundary]);
+    assert_eq!((run.exit, run.stderr.as_str()), (0, ""));
+    assert_as_kept(&run.stdout, "check_demo.txt");
+    assert_eq!(fs::read_dir(folder.path()).unwrap().count(), 0);
+}
+
+#[test]
+fn zones_and_unmapped_ground_make_up_the_field() {
+    let folder = tempfile::tempdir().unwrap();
+    for more in [
+        &["--reach", "35"][..],
+        &["--smallest-zone", "0ha", "--cell", "3.7"],
+    ] {
+        let run = map_demo(folder.path(), &[more, &["--replace"]].concat());
+        assert_eq!(run.exit, 0, "{}", run.stderr);
+        let out = folder.path().join("out");
+        let (zones, summary) = (
+            json_of(&out, "zones.geojson"),
+            json_of(&out, "summary.json"),
+        );
+        let number = |value: &Value| value.as_f64().unwrap();
+        let zones = zones["features"].as_array().unwrap();
+        let sum: f64 = zones
+            .iter()
+            .map(|zone| number(&zone["properties"]["area_ha"]))
+            .sum();
+        let unmapped = number(&summary["unmapped"]["area_ha"]);
+        let field = number(&summary["field"]["area_ha"]);
+        // Each area in the file is rounded to 0.01 m².
+        assert!(
+            (sum + unmapped - field).abs() < 1e-6 * zones.len() as f64,
+            "{sum} {unmapped} {field}"
+        );
+        let by_class: f64 = summary["classes"]
+            .as_array()
+            .unwrap()
+            .iter()
+            .map(|class| number(&class["area_ha"]))
+            .sum();
+        assert!((by_class - sum).abs() < 1e-6 * zones.len() as f64);
+        assert_eq!(unmapped > 0.5, more[0] == "--reach", "{unmapped}");
+        assert!(
+            zones
+                .iter()
+                .all(|zone| zone["id"] == zone["properties"]["zone_id"])
+        );
+        let probes: u64 = zones
+            .iter()
+            .map(|zone| zone["properties"]["probes"].as_u64().unwrap())
+            .sum();
+        assert_eq!(probes, 108);
+    }
+}
+
+#[test]
+fn a_users_own_file_needs_no_boundary_and_may_name_its_depth() {
+    let folder = tempfile::tempdir().unwrap();
+    let own: Vec<Value> = features()
+        .into_iter()
+        .map(|mut feature| {
+            let depth = feature["properties"]["depth_in"].as_f64().unwrap() * 2.54;
+            feature["properties"] = json!({ "D200": depth, "farm": "ours" });
+            feature
+        })
+        .collect();
+    fs::write(folder.path().join("own.geojson"), collection(&own)).unwrap();
+    let run = loosedepth(
+        folder.path(),
+        &[
+            "map",
+            "own.geojson",
+            "--depth-field",
+            "D200",
+            "--depth-unit",
+            "cm",
+            "--units",
+            "si",
+            "--out",
+            "a/b",
+        ],
+    );
+    assert_eq!(run.exit, 0, "{}", run.stderr);
+    assert!(
+        run.stderr.contains("boundary: none was given"),
+        "{}",
+        run.stderr
+    );
+    assert!(run.stdout.contains("hull widened by"), "{}", run.stdout);
+    let summary = json_of(&folder.path().join("a/b"), "summary.json");
+    assert_eq!(
+        summary["field"]["outline"],
+        "convex hull of the probes, widened"
+    );
+    assert_eq!(summary["settings"]["units"], "si");
+    assert_eq!(summary["classes"][5]["name"], "≥ 50 cm");
+    let zones = json_of(&folder.path().join("a/b"), "zones.geojson");
+    let properties = zones["features"][0]["properties"].as_object().unwrap();
+    assert!(properties.contains_key("mean_depth_cm") && !properties.contains_key("mean_depth_in"));
+}
+
+#[test]
+fn left_out_readings_are_named_and_the_exit_code_says_so() {
+    let folder = tempfile::tempdir().unwrap();
+    let mut readings = features();
+    readings[2] = point(-95.6, 41.93, &json!({ "depth_in": 6, "point_id": "far" }));
+    readings[7]["properties"] = json!({ "depth_in": null, "note": "stone" });
+    readings[8]["properties"] = json!({ "depth_in": 18, "at_least": true });
+    fs::write(folder.path().join("s.geojson"), collection(&readings)).unwrap();
+    let boundary = json!({ "type": "Polygon", "coordinates": [ring()] });
+    fs::write(folder.path().join("b.geojson"), boundary.to_string()).unwrap();
+    let run = loosedepth(
+        folder.path(),
+        &[
+            "map",
+            "s.geojson",
+            "--boundary",
+            "b.geojson",
+            "--out",
+            "out",
+            "--power",
+            "2",
+        ],
+    );
+    assert_eq!(run.exit, 3, "{}", run.stderr);
+    assert!(
+        run.stderr
+            .contains("fault: point far, feature 3: 1.5 km outside"),
+        "{}",
+        run.stderr
+    );
+    assert!(run.stdout.contains("1 stopped by stones"), "{}", run.stdout);
+    let summary = json_of(&folder.path().join("out"), "summary.json");
+    assert_eq!(summary["survey"]["spots_with_reading"], 18);
+    assert_eq!(summary["survey"]["not_reached"], 1);
+    assert_eq!(summary["survey"]["stopped_by_stone"], 1);
+    assert_eq!(summary["settings"]["power"], 2.0);
+    assert_eq!(
+        summary["settings"]["power_chosen_by_cross_validation"],
+        false
+    );
+}
+
+#[test]
+fn a_map_that_does_not_beat_the_field_mean_says_so() {
+    let folder = tempfile::tempdir().unwrap();
+    // Depths that alternate like a chequerboard: every neighbour is wrong.
+    let readings: Vec<Value> = features()
+        .into_iter()
+        .enumerate()
+        .map(|(k, mut feature)| {
+            feature["properties"]["depth_in"] =
+                json!(if (k % 5 + k / 5) % 2 == 0 { 3 } else { 15 });
+            feature
+        })
+        .collect();
+    fs::write(folder.path().join("s.geojson"), collection(&readings)).unwrap();
+    let run = loosedepth(folder.path(), &["map", "s.geojson", "--out", "out"]);
+    assert_eq!(run.exit, 0);
+    assert!(
+        run.stdout.contains("does NOT beat the field mean: 9.0 in"),
+        "{}",
+        run.stdout
+    );
+    let summary = json_of(&folder.path().join("out"), "summary.json");
+    assert_eq!(summary["cross_validation"]["beats_field_mean"], false);
+}
+
+#[test]
+fn every_kept_text_is_used() {
+    let used = ["check_demo.txt", "help_map.txt", "map_demo.txt"];
+    let mut kept: Vec<String> = fs::read_dir(root().join("tests/expected"))
+        .unwrap()
+        .map(|entry| entry.unwrap().file_name().into_string().unwrap())
+        .collect();
+    kept.sort();
+    assert_eq!(kept, used);
+}
+
+#[test]
+fn help_is_as_kept() {
+    let folder = tempfile::tempdir().unwrap();
+    let run = loosedepth(folder.path(), &["map", "--help"]);
+    assert_eq!(run.exit, 0);
+    assert!(
+        run.stdout.lines().all(|line| line.chars().count() <= 98),
+        "help fits 98 columns"
+    );
+    assert_as_kept(&run.stdout, "help_map.txt");
+}
