@@ -26,7 +26,7 @@ pub use classes::{DepthClasses, MOST_CLASSES};
 pub use error::MappingError;
 pub use settings::{
     CELLS_ACROSS, FEW_SPOTS, MANY_NEIGHBOURS, MapSettings, REACH_IN_SPACINGS, SMALLEST_ZONE_M2,
-    USUAL_POWER, candidate_powers,
+    SMALLEST_ZONE_SHARE, USUAL_POWER, candidate_powers,
 };
 pub use surface::{MOST_CELLS, Method};
 pub use zones::{DepthSummary, Unmapped, Zone};
