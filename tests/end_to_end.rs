@@ -24,12 +24,7 @@ fn bytes(folder: &Path) -> BTreeMap<String, Vec<u8>> {
     fs::read_dir(folder)
         .unwrap()
         .map(|entry| entry.unwrap())
-        .map(|entry| {
-            (
-                entry.file_name().into_string().unwrap(),
-                fs::read(entry.path()).unwrap(),
-            )
-        })
+        .map(|entry| (entry.file_name().into_string().unwrap(), fs::read(entry.path()).unwrap()))
         .collect()
 }
 
@@ -55,11 +50,7 @@ fn the_demo_field_is_mapped_and_the_same_input_gives_the_same_bytes() {
 
     let again = map_demo(folder.path(), &[]);
     assert_eq!(again.exit, 1);
-    assert!(
-        again
-            .stderr
-            .contains("already holds depth.tif, zones.geojson, map.png, summary.json")
-    );
+    assert!(again.stderr.contains("already holds depth.tif, zones.geojson, map.png, summary.json"));
     assert!(bytes(&out) == first, "a refused run changes nothing");
 
     let replaced = map_demo(folder.path(), &["--replace"]);
@@ -80,23 +71,14 @@ fn a_check_says_what_is_in_a_survey_and_writes_nothing() {
 #[test]
 fn zones_and_unmapped_ground_make_up_the_field() {
     let folder = tempfile::tempdir().unwrap();
-    for more in [
-        &["--reach", "35"][..],
-        &["--smallest-zone", "0ha", "--cell", "3.7"],
-    ] {
+    for more in [&["--reach", "35"][..], &["--smallest-zone", "0ha", "--cell", "3.7"]] {
         let run = map_demo(folder.path(), &[more, &["--replace"]].concat());
         assert_eq!(run.exit, 0, "{}", run.stderr);
         let out = folder.path().join("out");
-        let (zones, summary) = (
-            json_of(&out, "zones.geojson"),
-            json_of(&out, "summary.json"),
-        );
+        let (zones, summary) = (json_of(&out, "zones.geojson"), json_of(&out, "summary.json"));
         let number = |value: &Value| value.as_f64().unwrap();
         let zones = zones["features"].as_array().unwrap();
-        let sum: f64 = zones
-            .iter()
-            .map(|zone| number(&zone["properties"]["area_ha"]))
-            .sum();
+        let sum: f64 = zones.iter().map(|zone| number(&zone["properties"]["area_ha"])).sum();
         let unmapped = number(&summary["unmapped"]["area_ha"]);
         let field = number(&summary["field"]["area_ha"]);
         // Each area in the file is rounded to 0.01 m².
@@ -112,15 +94,9 @@ fn zones_and_unmapped_ground_make_up_the_field() {
             .sum();
         assert!((by_class - sum).abs() < 1e-6 * zones.len() as f64);
         assert_eq!(unmapped > 0.5, more[0] == "--reach", "{unmapped}");
-        assert!(
-            zones
-                .iter()
-                .all(|zone| zone["id"] == zone["properties"]["zone_id"])
-        );
-        let probes: u64 = zones
-            .iter()
-            .map(|zone| zone["properties"]["probes"].as_u64().unwrap())
-            .sum();
+        assert!(zones.iter().all(|zone| zone["id"] == zone["properties"]["zone_id"]));
+        let probes: u64 =
+            zones.iter().map(|zone| zone["properties"]["probes"].as_u64().unwrap()).sum();
         assert_eq!(probes, 108);
     }
 }
@@ -153,17 +129,10 @@ fn a_users_own_file_needs_no_boundary_and_may_name_its_depth() {
         ],
     );
     assert_eq!(run.exit, 0, "{}", run.stderr);
-    assert!(
-        run.stderr.contains("boundary: none was given"),
-        "{}",
-        run.stderr
-    );
+    assert!(run.stderr.contains("boundary: none was given"), "{}", run.stderr);
     assert!(run.stdout.contains("hull widened by"), "{}", run.stdout);
     let summary = json_of(&folder.path().join("a/b"), "summary.json");
-    assert_eq!(
-        summary["field"]["outline"],
-        "convex hull of the probes, widened"
-    );
+    assert_eq!(summary["field"]["outline"], "convex hull of the probes, widened");
     assert_eq!(summary["settings"]["units"], "si");
     assert_eq!(summary["classes"][5]["name"], "≥ 50 cm");
     let zones = json_of(&folder.path().join("a/b"), "zones.geojson");
@@ -183,34 +152,17 @@ fn left_out_readings_are_named_and_the_exit_code_says_so() {
     fs::write(folder.path().join("b.geojson"), boundary.to_string()).unwrap();
     let run = loosedepth(
         folder.path(),
-        &[
-            "map",
-            "s.geojson",
-            "--boundary",
-            "b.geojson",
-            "--out",
-            "out",
-            "--power",
-            "2",
-        ],
+        &["map", "s.geojson", "--boundary", "b.geojson", "--out", "out", "--power", "2"],
     );
     assert_eq!(run.exit, 3, "{}", run.stderr);
-    assert!(
-        run.stderr
-            .contains("fault: point far, feature 3: 1.5 km outside"),
-        "{}",
-        run.stderr
-    );
+    assert!(run.stderr.contains("fault: point far, feature 3: 1.5 km outside"), "{}", run.stderr);
     assert!(run.stdout.contains("1 stopped by stones"), "{}", run.stdout);
     let summary = json_of(&folder.path().join("out"), "summary.json");
     assert_eq!(summary["survey"]["spots_with_reading"], 18);
     assert_eq!(summary["survey"]["not_reached"], 1);
     assert_eq!(summary["survey"]["stopped_by_stone"], 1);
     assert_eq!(summary["settings"]["power"], 2.0);
-    assert_eq!(
-        summary["settings"]["power_chosen_by_cross_validation"],
-        false
-    );
+    assert_eq!(summary["settings"]["power_chosen_by_cross_validation"], false);
 }
 
 #[test]
@@ -229,13 +181,72 @@ fn a_map_that_does_not_beat_the_field_mean_says_so() {
     fs::write(folder.path().join("s.geojson"), collection(&readings)).unwrap();
     let run = loosedepth(folder.path(), &["map", "s.geojson", "--out", "out"]);
     assert_eq!(run.exit, 0);
-    assert!(
-        run.stdout.contains("does NOT beat the field mean: 9.0 in"),
-        "{}",
-        run.stdout
-    );
+    assert!(run.stdout.contains("does NOT beat the field mean: 9.0 in"), "{}", run.stdout);
     let summary = json_of(&folder.path().join("out"), "summary.json");
     assert_eq!(summary["cross_validation"]["beats_field_mean"], false);
+}
+
+#[test]
+fn a_field_never_reached_is_all_in_the_deepest_class() {
+    let folder = tempfile::tempdir().unwrap();
+    let readings: Vec<Value> = features()
+        .into_iter()
+        .map(|mut feature| {
+            feature["properties"] = json!({ "depth_in": 17, "at_least": true });
+            feature
+        })
+        .collect();
+    fs::write(folder.path().join("s.geojson"), collection(&readings)).unwrap();
+    let run = loosedepth(folder.path(), &["map", "s.geojson", "--classes", "6,17", "--out", "out"]);
+    assert_eq!(run.exit, 0, "{}", run.stderr);
+    assert!(run.stdout.contains("all readings are equal"), "{}", run.stdout);
+    let summary = json_of(&folder.path().join("out"), "summary.json");
+    assert_eq!(summary["classes"][2]["share_of_field_pct"], 100.0);
+    assert_eq!(summary["settings"]["power_chosen_by_cross_validation"], false);
+}
+
+#[test]
+fn a_wide_field_is_mapped_whole() {
+    let folder = tempfile::tempdir().unwrap();
+    let readings: Vec<Value> = (0..25)
+        .map(|k| {
+            let (east, north) = (0.01 * f64::from(k % 5), 0.008 * f64::from(k / 5));
+            point(-95.62 + east, 41.93 + north, &json!({ "depth_in": k % 5 * 3 }))
+        })
+        .collect();
+    fs::write(folder.path().join("s.geojson"), collection(&readings)).unwrap();
+    let square = json!([
+        [-95.625, 41.925],
+        [-95.575, 41.925],
+        [-95.575, 41.97],
+        [-95.625, 41.97],
+        [-95.625, 41.925]
+    ]);
+    let boundary = json!({ "type": "Polygon", "coordinates": [square] });
+    fs::write(folder.path().join("b.geojson"), boundary.to_string()).unwrap();
+    let args = ["map", "s.geojson", "--boundary", "b.geojson", "--out", "out"];
+    let run = loosedepth(folder.path(), &args);
+    assert_eq!(run.exit, 0, "{}", run.stderr);
+    let summary = json_of(&folder.path().join("out"), "summary.json");
+    let area = |value: &Value| value["area_ha"].as_f64().unwrap();
+    let classes: f64 = summary["classes"].as_array().unwrap().iter().map(area).sum();
+    let (unmapped, field) = (area(&summary["unmapped"]), area(&summary["field"]));
+    assert!(field > 2_000.0 && ((classes + unmapped) / field - 1.0).abs() < 1e-6);
+}
+
+#[test]
+fn a_reader_that_goes_away_is_no_error() {
+    let folder = tempfile::tempdir().unwrap();
+    let survey = demo("visits/2025-04-14.geojson");
+    let mut child = std::process::Command::new(env!("CARGO_BIN_EXE_loosedepth"))
+        .args(["check", &survey])
+        .current_dir(folder.path())
+        .stdout(std::process::Stdio::piped())
+        .stderr(std::process::Stdio::null())
+        .spawn()
+        .unwrap();
+    drop(child.stdout.take());
+    assert_eq!(child.wait().unwrap().code(), Some(0));
 }
 
 #[test]
@@ -254,9 +265,6 @@ fn help_is_as_kept() {
     let folder = tempfile::tempdir().unwrap();
     let run = loosedepth(folder.path(), &["map", "--help"]);
     assert_eq!(run.exit, 0);
-    assert!(
-        run.stdout.lines().all(|line| line.chars().count() <= 98),
-        "help fits 98 columns"
-    );
+    assert!(run.stdout.lines().all(|line| line.chars().count() <= 98), "help fits 98 columns");
     assert_as_kept(&run.stdout, "help_map.txt");
 }

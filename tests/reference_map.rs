@@ -54,8 +54,13 @@ fn rasters_errors_and_class_areas_agree() {
         // Positions are kept to 0.1 mm, which moves an estimate by far less than a millionth inch.
         let rmse = Depth::from_cm(map.method.validation.rmse).inches();
         assert!((rmse - surface["loo_rmse"].as_f64().unwrap()).abs() < 1e-5);
+        // There the residual is estimated - observed.
         let me = Depth::from_cm(map.method.validation.me).inches();
-        assert!((me.abs() - surface["loo_me"].as_f64().unwrap().abs()).abs() < 1e-5);
+        assert!(
+            (me + surface["loo_me"].as_f64().unwrap()).abs() < 1e-5,
+            "{me} {}",
+            surface["loo_me"]
+        );
         class_areas_agree(&survey, &map, surface);
     }
     assert_eq!(surfaces.len(), 6);
@@ -64,23 +69,14 @@ fn rasters_errors_and_class_areas_agree() {
 fn raster_agrees(map: &DepthMap, surface: &Value) {
     let expected = surface["values"].as_array().unwrap();
     let values = &map.depth_cm.values;
-    assert_eq!(
-        values.len(),
-        expected.len(),
-        "82 by 43 cells from the same corner"
-    );
-    let compared = values
-        .iter()
-        .zip(expected)
-        .filter(|(ours, _)| ours.is_finite())
-        .map(|(&ours, expected)| {
+    assert_eq!(values.len(), expected.len(), "82 by 43 cells from the same corner");
+    let compared = values.iter().zip(expected).filter(|(ours, _)| ours.is_finite()).map(
+        |(&ours, expected)| {
             let off = Depth::from_cm(ours).inches() - expected.as_f64().unwrap();
             assert!(off.abs() < 1e-4, "{ours} cm, {expected} in");
-        });
-    assert!(
-        compared.count() > 3_004,
-        "every cell with its middle inside, and those at the edge"
+        },
     );
+    assert!(compared.count() > 3_004, "every cell with its middle inside, and those at the edge");
 }
 
 fn class_areas_agree(survey: &CheckedSurvey, map: &DepthMap, surface: &Value) {
@@ -88,22 +84,12 @@ fn class_areas_agree(survey: &CheckedSurvey, map: &DepthMap, surface: &Value) {
     for class in 0..map.classes.len() {
         let zones = map.zones.iter().filter(|zone| zone.class == class);
         let plane_m2: f64 = zones.map(|zone| zone.polygons.unsigned_area()).sum();
-        let theirs = expected
-            .get(&class.to_string())
-            .map_or(0.0, |area| area.as_f64().unwrap());
+        let theirs = expected.get(&class.to_string()).map_or(0.0, |area| area.as_f64().unwrap());
         // A border of some kilometres, each place rounded to a micrometre.
-        assert!(
-            (plane_m2 - theirs).abs() < 0.01,
-            "class {class}: {plane_m2} {theirs}"
-        );
+        assert!((plane_m2 - theirs).abs() < 0.01, "class {class}: {plane_m2} {theirs}");
     }
     let ground_m2: f64 = map.zones.iter().map(|zone| zone.ground_area_m2).sum();
-    let field_m2 = reference()["boundary"]["geodesic_area_m2"]
-        .as_f64()
-        .unwrap();
-    assert!(
-        (ground_m2 / field_m2 - 1.0).abs() < 1e-6,
-        "{ground_m2} {field_m2}"
-    );
+    let field_m2 = reference()["boundary"]["geodesic_area_m2"].as_f64().unwrap();
+    assert!((ground_m2 / field_m2 - 1.0).abs() < 1e-6, "{ground_m2} {field_m2}");
     assert!((survey.field().ground_area_m2() / field_m2 - 1.0).abs() < 1e-9);
 }

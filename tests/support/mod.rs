@@ -10,19 +10,12 @@ use serde_json::{Value, json};
 
 /// The project's root.
 pub fn root() -> PathBuf {
-    Path::new(env!("CARGO_MANIFEST_DIR"))
-        .join("../..")
-        .canonicalize()
-        .unwrap()
+    Path::new(env!("CARGO_MANIFEST_DIR")).join("../..").canonicalize().unwrap()
 }
 
 /// A file of the demo field.
 pub fn demo(name: &str) -> String {
-    root()
-        .join("demo-data/north-bench")
-        .join(name)
-        .display()
-        .to_string()
+    root().join("demo-data/north-bench").join(name).display().to_string()
 }
 
 /// What the command did.
@@ -34,11 +27,7 @@ pub struct Run {
 
 /// Runs the command in a folder.
 pub fn loosedepth(folder: &Path, args: &[&str]) -> Run {
-    let Output {
-        status,
-        stdout,
-        stderr,
-    } = Command::new(env!("CARGO_BIN_EXE_loosedepth"))
+    let Output { status, stdout, stderr } = Command::new(env!("CARGO_BIN_EXE_loosedepth"))
         .args(args)
         .current_dir(folder)
         // Neither may change a result: PROJ looks for nothing outside the program.
@@ -47,11 +36,7 @@ pub fn loosedepth(folder: &Path, args: &[&str]) -> Run {
         .output()
         .unwrap();
     let text = |bytes| String::from_utf8(bytes).unwrap();
-    Run {
-        exit: status.code().unwrap(),
-        stdout: text(stdout),
-        stderr: text(stderr),
-    }
+    Run { exit: status.code().unwrap(), stdout: text(stdout), stderr: text(stderr) }
 }
 
 /// A point feature.
@@ -68,11 +53,7 @@ pub fn features() -> Vec<Value> {
     (0..20)
         .map(|k| {
             let (column, row) = (f64::from(k % 5), f64::from(k / 5));
-            point(
-                -95.62 + 4e-4 * column,
-                41.93 + 3e-4 * row,
-                &json!({ "depth_in": 3 * (k % 5) }),
-            )
+            point(-95.62 + 4e-4 * column, 41.93 + 3e-4 * row, &json!({ "depth_in": 3 * (k % 5) }))
         })
         .collect()
 }

@@ -66,12 +66,7 @@ pub struct SurveyArgs {
     pub depth_unit: Option<LengthUnit>,
 
     /// Readings up to so many metres outside the boundary still count
-    #[arg(
-        long,
-        allow_hyphen_values = true,
-        value_name = "METRES",
-        default_value_t = 5.0
-    )]
+    #[arg(long, allow_hyphen_values = true, value_name = "METRES", default_value_t = 5.0)]
     pub edge_tolerance: f64,
 }
 
@@ -90,22 +85,12 @@ pub struct MapArgs {
 
     /// Limits between depth classes, in inches (us) or centimetres (si); a limit belongs to the
     /// deeper class [default: 3,6,9,12,15,18 or 10,20,30,40,50]
-    #[arg(
-        long,
-        allow_hyphen_values = true,
-        value_name = "DEPTHS",
-        value_delimiter = ','
-    )]
+    #[arg(long, allow_hyphen_values = true, value_name = "DEPTHS", value_delimiter = ',')]
     pub classes: Option<Vec<f64>>,
 
     /// Power of inverse-distance weighting, or `auto`: the one from 0.5 to 5 with the least error
     /// in leave-one-out cross-validation
-    #[arg(
-        long,
-        allow_hyphen_values = true,
-        value_name = "auto|P",
-        default_value = "auto"
-    )]
+    #[arg(long, allow_hyphen_values = true, value_name = "auto|P", default_value = "auto")]
     pub power: Power,
 
     /// Nearest readings each cell is estimated from [default: all, up to 2000 readings; else 64]

@@ -29,23 +29,9 @@ fn read(args: &SurveyArgs) -> Result<Input, Box<dyn Error>> {
     let (boundary_file, boundary) = boundary.unzip();
     let checked = check(&readings, boundary.as_ref(), &check_settings)
         .map_err(|error| format!("{}: {error}", file_at_fault(args, &error)))?;
-    let stem = args
-        .survey
-        .file_stem()
-        .unwrap_or_default()
-        .to_string_lossy()
-        .into_owned();
-    let field_name = boundary
-        .and_then(|b| b.name)
-        .or(readings.name)
-        .unwrap_or(stem);
-    Ok(Input {
-        survey_file,
-        boundary_file,
-        field_name,
-        check: check_settings,
-        survey: checked,
-    })
+    let stem = args.survey.file_stem().unwrap_or_default().to_string_lossy().into_owned();
+    let field_name = boundary.and_then(|b| b.name).or(readings.name).unwrap_or(stem);
+    Ok(Input { survey_file, boundary_file, field_name, check: check_settings, survey: checked })
 }
 
 /// The file that an error is about.

@@ -18,18 +18,12 @@ pub fn depth_field(args: &SurveyArgs) -> Option<DepthField> {
         LengthUnit::In => DepthUnit::Inches,
         LengthUnit::Cm => DepthUnit::Centimetres,
     };
-    Some(DepthField {
-        name: args.depth_field.clone()?,
-        unit,
-    })
+    Some(DepthField { name: args.depth_field.clone()?, unit })
 }
 
 pub fn check_settings(args: &SurveyArgs) -> Result<CheckSettings, String> {
     if !(args.edge_tolerance >= 0.0 && args.edge_tolerance.is_finite()) {
-        return Err(format!(
-            "--edge-tolerance cannot be {} m",
-            args.edge_tolerance
-        ));
+        return Err(format!("--edge-tolerance cannot be {} m", args.edge_tolerance));
     }
     Ok(CheckSettings {
         threshold: args.threshold,

@@ -24,10 +24,7 @@ pub fn survey(field_name: &str, survey: &CheckedSurvey, units: UnitSystem) -> St
     let outline = match field.origin() {
         FieldOrigin::Boundary => "inside the boundary".into(),
         FieldOrigin::HullOfProbes { widened_m } => {
-            format!(
-                "within the probes' hull widened by {}",
-                units.distance_text(widened_m)
-            )
+            format!("within the probes' hull widened by {}", units.distance_text(widened_m))
         }
     };
     let stones = survey.count_without(NoReading::Refused);
@@ -96,12 +93,7 @@ fn classes(map: &DepthMap) -> String {
     }
     lines.push(row("no value", map.unmapped.ground_area_m2, "", ""));
     let probes: usize = map.zones.iter().map(|zone| zone.probes).sum();
-    lines.push(row(
-        "field",
-        map.field_area_m2,
-        &map.zones.len().to_string(),
-        &probes.to_string(),
-    ));
+    lines.push(row("field", map.field_area_m2, &map.zones.len().to_string(), &probes.to_string()));
     lines.push(String::new());
     lines.join("\n")
 }
@@ -109,11 +101,7 @@ fn classes(map: &DepthMap) -> String {
 fn method(survey: &CheckedSurvey, map: &DepthMap) -> String {
     let units = map.classes.units();
     let method = &map.method;
-    let chosen = if method.power_chosen {
-        " (chosen by cross-validation)"
-    } else {
-        ""
-    };
+    let chosen = if method.power_chosen { " (chosen by cross-validation)" } else { "" };
     let neighbours = match method.neighbours {
         Some(count) => format!("the nearest {count} readings"),
         None => format!("all {} readings", survey.spots().len()),
@@ -136,17 +124,14 @@ fn validation(survey: &CheckedSurvey, map: &DepthMap) -> String {
     if validation.pairs.is_empty() {
         return "cross-validation impossible: every reading is alone within its reach".into();
     }
-    let mean_cm = survey
-        .spots()
-        .iter()
-        .map(|s| s.reading.at_least().cm())
-        .sum::<f64>()
+    let mean_cm = survey.spots().iter().map(|s| s.reading.at_least().cm()).sum::<f64>()
         / survey.spots().len() as f64;
     let isolated = match validation.isolated {
         0 => String::new(),
         count => format!(" ({count} others have none within reach)"),
     };
     let verdict = match validation.skill() {
+        skill if skill.is_nan() => "all readings are equal: there is nothing to map".into(),
         skill if skill > 0.0 => format!(
             "{:.0} % less squared error than the field mean everywhere ({:.2} {unit})",
             100.0 * skill,

@@ -1,12 +1,9 @@
 //! What the program says on the terminal: results to standard output, talk to standard error.
 
-#![expect(
-    clippy::print_stdout,
-    clippy::print_stderr,
-    reason = "this is the one place that prints"
-)]
+#![expect(clippy::print_stderr, reason = "this is the one place that prints")]
 
 use std::error::Error;
+use std::io::{ErrorKind, Write};
 
 use survey::{Finding, Severity};
 
@@ -23,16 +20,19 @@ pub fn print_error(error: &dyn Error) {
 /// Prints findings, faults after notes, so that what matters more stands last.
 pub fn print_findings(findings: &[Finding]) {
     for (severity, word) in [(Severity::Note, "note"), (Severity::Fault, "fault")] {
-        for finding in findings
-            .iter()
-            .filter(|finding| finding.severity == severity)
-        {
+        for finding in findings.iter().filter(|finding| finding.severity == severity) {
             eprintln!("{word}: {finding}");
         }
     }
 }
 
-/// Prints a result.
-pub fn print(text: &str) {
-    println!("{text}");
+/// Prints a result. A reader that has gone away, as `head` does, is no error.
+///
+/// # Errors
+/// When standard output cannot be written, on a full disk for instance.
+pub fn print(text: &str) -> std::io::Result<()> {
+    match writeln!(std::io::stdout(), "{text}") {
+        Err(error) if error.kind() != ErrorKind::BrokenPipe => Err(error),
+        _ => Ok(()),
+    }
 }

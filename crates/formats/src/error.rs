@@ -8,21 +8,13 @@ use std::path::PathBuf;
 #[expect(missing_docs, reason = "each variant's text says what it is")]
 pub enum FormatError {
     #[error("{}: cannot be read", file.display())]
-    Unreadable {
-        file: PathBuf,
-        source: std::io::Error,
-    },
+    Unreadable { file: PathBuf, source: std::io::Error },
     #[error("{}: the file is empty", file.display())]
     Empty { file: PathBuf },
     #[error("{}: not UTF-8 text, so not GeoJSON", file.display())]
     NotText { file: PathBuf },
     #[error("{}: not JSON: {problem} at line {line}, column {column}; export the file again", file.display())]
-    NotJson {
-        file: PathBuf,
-        problem: String,
-        line: usize,
-        column: usize,
-    },
+    NotJson { file: PathBuf, problem: String, line: usize, column: usize },
     #[error(
         "{}: {found}, not a GeoJSON FeatureCollection of points; export the readings as GeoJSON again",
         file.display()
@@ -48,17 +40,9 @@ pub enum FormatError {
     )]
     NoDepthUnit { file: PathBuf, field: String },
     #[error("{}: no feature has the property {field:?}; they have {found}", file.display())]
-    NoSuchField {
-        file: PathBuf,
-        field: String,
-        found: String,
-    },
+    NoSuchField { file: PathBuf, field: String, found: String },
     #[error("{}: none of its {features} features is a usable point; {first}", file.display())]
-    NothingUsable {
-        file: PathBuf,
-        features: usize,
-        first: String,
-    },
+    NothingUsable { file: PathBuf, features: usize, first: String },
     #[error("{}: {problem}; a boundary is one Polygon or MultiPolygon", file.display())]
     NotABoundary { file: PathBuf, problem: String },
     #[error("{} is a file; --out needs a folder", folder.display())]
@@ -67,11 +51,10 @@ pub enum FormatError {
         "{} already holds {names}; give --replace to replace, or another folder", folder.display()
     )]
     Exists { folder: PathBuf, names: String },
+    #[error("{} is a folder, where a result must go; move it away", path.display())]
+    FileIsFolder { path: PathBuf },
     #[error("{}: cannot be written", file.display())]
-    Unwritable {
-        file: PathBuf,
-        source: std::io::Error,
-    },
+    Unwritable { file: PathBuf, source: std::io::Error },
     #[error("zone {id} could not be written as a valid polygon: {problem}")]
     InvalidZone { id: String, problem: String },
 }

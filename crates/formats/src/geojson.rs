@@ -33,17 +33,8 @@ fn parse_object(path: &Path, text: &str) -> Result<JsonObject, FormatError> {
         Err(error) => {
             let (line, column) = (error.line(), error.column());
             let problem = error.to_string();
-            let problem = problem
-                .split(" at line")
-                .next()
-                .unwrap_or_default()
-                .to_owned();
-            Err(FormatError::NotJson {
-                file: file(),
-                problem,
-                line,
-                column,
-            })
+            let problem = problem.split(" at line").next().unwrap_or_default().to_owned();
+            Err(FormatError::NotJson { file: file(), problem, line, column })
         }
     }
 }
@@ -55,21 +46,12 @@ fn check_crs(path: &Path, object: &JsonObject) -> Result<(), FormatError> {
         return Ok(());
     };
     let name = crs.pointer("/properties/name").and_then(Value::as_str);
-    let known = [
-        "OGC:1.3:CRS84",
-        "OGC::CRS84",
-        "OGC:CRS84",
-        "EPSG::4326",
-        "EPSG:4326",
-    ];
+    let known = ["OGC:1.3:CRS84", "OGC::CRS84", "OGC:CRS84", "EPSG::4326", "EPSG:4326"];
     match name.is_some_and(|name| known.iter().any(|known| name.ends_with(known))) {
         true => Ok(()),
         false => {
             let crs = name.map_or_else(|| crs.to_string(), str::to_owned);
-            Err(FormatError::WrongCrs {
-                file: path.to_path_buf(),
-                crs,
-            })
+            Err(FormatError::WrongCrs { file: path.to_path_buf(), crs })
         }
     }
 }

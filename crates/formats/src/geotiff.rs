@@ -79,11 +79,8 @@ fn tile_offsets(start: usize, tiles: &[Vec<Vec<u8>>]) -> Vec<Vec<u32>> {
         next += tile.len() + 8;
         offset
     };
-    let mut offsets: Vec<Vec<u32>> = tiles
-        .iter()
-        .rev()
-        .map(|tiles| tiles.iter().map(&mut place).collect())
-        .collect();
+    let mut offsets: Vec<Vec<u32>> =
+        tiles.iter().rev().map(|tiles| tiles.iter().map(&mut place).collect()).collect();
     offsets.reverse();
     offsets
 }
@@ -116,10 +113,7 @@ fn head(
     head.extend(LAYOUT.as_bytes());
     head.resize(first, 0);
     for (number, image) in images.iter().enumerate() {
-        let sizes = tiles[number]
-            .iter()
-            .map(|tile| file_u32(tile.len()))
-            .collect();
+        let sizes = tiles[number].iter().map(|tile| file_u32(tile.len())).collect();
         let mut tags = image_tags(image, number > 0, offsets[number].clone(), sizes);
         if number == 0 {
             tags.extend(place_tags(grid, utm));
@@ -275,11 +269,7 @@ impl Image {
             .into_par_iter()
             .flat_map_iter(|row| (0..columns).map(move |column| self.mean_of_four(row, column)))
             .collect();
-        Image {
-            columns,
-            rows,
-            values,
-        }
+        Image { columns, rows, values }
     }
 
     /// Mean of the up to four cells under a cell of the next overview; NaN where none has a value.
@@ -355,10 +345,7 @@ mod tests {
     const NAN: f64 = f64::NAN;
 
     fn utm_15_north() -> Utm {
-        let place = survey::LonLat {
-            lon_deg: -93.6,
-            lat_deg: 42.0,
-        };
+        let place = survey::LonLat { lon_deg: -93.6, lat_deg: 42.0 };
         Utm::for_place(place).unwrap()
     }
 
@@ -371,9 +358,7 @@ mod tests {
     struct Directory(Vec<(u16, u16, usize, usize)>);
 
     fn number(file: &[u8], at: usize, bytes: usize) -> usize {
-        (0..bytes)
-            .map(|i| usize::from(file[at + i]) << (8 * i))
-            .sum()
+        (0..bytes).map(|i| usize::from(file[at + i]) << (8 * i)).sum()
     }
 
     /// Follows the chain of directories; gives each with the place where it and its values end.
@@ -408,9 +393,7 @@ mod tests {
         fn whole(&self, file: &[u8], tag: u16) -> Vec<usize> {
             let (_, kind, count, place) = self.entry(tag);
             let size = if kind == 3 { 2 } else { 4 };
-            (0..count)
-                .map(|i| number(file, place + size * i, size))
-                .collect()
+            (0..count).map(|i| number(file, place + size * i, size)).collect()
         }
 
         fn doubles(&self, file: &[u8], tag: u16) -> Vec<f64> {
@@ -429,9 +412,7 @@ mod tests {
             let start = self.whole(file, 324)[tile];
             let packed = &file[start..start + self.whole(file, 325)[tile]];
             let mut bytes = Vec::new();
-            flate2::read::ZlibDecoder::new(packed)
-                .read_to_end(&mut bytes)
-                .unwrap();
+            flate2::read::ZlibDecoder::new(packed).read_to_end(&mut bytes).unwrap();
             assert_eq!(bytes.len(), 256 * 256 * 4);
             let row = &mut bytes[row * 1024..(row + 1) * 1024];
             for i in 1..1024 {
@@ -487,30 +468,14 @@ mod tests {
         let found = directories(&file);
         assert_eq!(found.len(), 2);
         let (full, half) = (&found[0].0, &found[1].0);
-        assert_eq!(
-            (full.whole(&file, 324).len(), half.whole(&file, 324).len()),
-            (2, 1)
-        );
-        assert_eq!(
-            (full.whole(&file, 254), half.whole(&file, 254)),
-            (vec![0], vec![1])
-        );
-        assert_eq!(
-            (half.whole(&file, 256), half.whole(&file, 257)),
-            (vec![129], vec![2])
-        );
+        assert_eq!((full.whole(&file, 324).len(), half.whole(&file, 324).len()), (2, 1));
+        assert_eq!((full.whole(&file, 254), half.whole(&file, 254)), (vec![0], vec![1]));
+        assert_eq!((half.whole(&file, 256), half.whole(&file, 257)), (vec![129], vec![2]));
         assert_eq!(full.cell(&file, 1, 1, 0), 7.0);
         let cell = |row, column| half.cell(&file, 0, row, column);
         assert_eq!([cell(0, 0), cell(0, 1), cell(0, 2)], [3.0, 15.0, -9999.0]);
-        assert_eq!(
-            [cell(0, 128), cell(1, 128), cell(1, 0)],
-            [7.0, 9.0, -9999.0]
-        );
-        assert!(
-            half.0
-                .iter()
-                .all(|entry| !(33550..=34737).contains(&entry.0))
-        );
+        assert_eq!([cell(0, 128), cell(1, 128), cell(1, 0)], [7.0, 9.0, -9999.0]);
+        assert!(half.0.iter().all(|entry| !(33550..=34737).contains(&entry.0)));
         assert_eq!(half.text(&file, 42113), "-9999\0");
     }
 
@@ -549,13 +514,7 @@ mod tests {
 
     #[test]
     fn number_of_threads_does_not_change_the_bytes() {
-        let write = || {
-            file_of(
-                700,
-                520,
-                (0..700 * 520).map(|i| f64::from(i % 97)).collect(),
-            )
-        };
+        let write = || file_of(700, 520, (0..700 * 520).map(|i| f64::from(i % 97)).collect());
         let with = |threads| {
             let pool = rayon::ThreadPoolBuilder::new().num_threads(threads);
             pool.build().unwrap().install(write)

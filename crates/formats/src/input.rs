@@ -19,38 +19,20 @@ pub struct InputFile {
 impl InputFile {
     /// The file's name without its folder.
     pub fn name(&self) -> String {
-        self.path
-            .file_name()
-            .unwrap_or(self.path.as_os_str())
-            .to_string_lossy()
-            .into_owned()
+        self.path.file_name().unwrap_or(self.path.as_os_str()).to_string_lossy().into_owned()
     }
 }
 
 /// Reads a file of text, without a byte order mark.
 pub(crate) fn read_text(path: &Path) -> Result<(InputFile, String), FormatError> {
     let file = || path.to_path_buf();
-    let bytes = fs::read(path).map_err(|source| FormatError::Unreadable {
-        file: file(),
-        source,
-    })?;
-    let sha256 = Sha256::digest(&bytes)
-        .iter()
-        .map(|byte| format!("{byte:02x}"))
-        .collect();
+    let bytes =
+        fs::read(path).map_err(|source| FormatError::Unreadable { file: file(), source })?;
+    let sha256 = Sha256::digest(&bytes).iter().map(|byte| format!("{byte:02x}")).collect();
     let text = String::from_utf8(bytes).map_err(|_| FormatError::NotText { file: file() })?;
-    let text = text
-        .strip_prefix('\u{feff}')
-        .map(str::to_owned)
-        .unwrap_or(text);
+    let text = text.strip_prefix('\u{feff}').map(str::to_owned).unwrap_or(text);
     match text.trim().is_empty() {
         true => Err(FormatError::Empty { file: file() }),
-        false => Ok((
-            InputFile {
-                path: file(),
-                sha256,
-            },
-            text,
-        )),
+        false => Ok((InputFile { path: file(), sha256 }, text)),
     }
 }

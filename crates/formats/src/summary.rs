@@ -77,9 +77,7 @@ pub fn summary_json(summary: &Summary) -> String {
     let mut text = Vec::new();
     let pretty = serde_json::ser::PrettyFormatter::with_indent(b"  ");
     let mut serializer = serde_json::Serializer::with_formatter(&mut text, pretty);
-    whole
-        .serialize(&mut serializer)
-        .expect("a JSON value can be written to memory");
+    whole.serialize(&mut serializer).expect("a JSON value can be written to memory");
     text.push(b'\n');
     String::from_utf8(text).expect("JSON is UTF-8")
 }
@@ -88,9 +86,7 @@ pub fn summary_json(summary: &Summary) -> String {
 fn inputs(summary: &Summary) -> Value {
     let input = |role: &str, file: &InputFile| json!({ "role": role, "file": file.name(), "sha256": file.sha256 });
     let boundary = summary.boundary_file.map(|file| input("boundary", file));
-    std::iter::once(input("survey", summary.survey_file))
-        .chain(boundary)
-        .collect()
+    std::iter::once(input("survey", summary.survey_file)).chain(boundary).collect()
 }
 
 fn survey_part(survey: &CheckedSurvey) -> Value {
@@ -120,11 +116,7 @@ fn survey_part(survey: &CheckedSurvey) -> Value {
 fn settings(summary: &Summary) -> Value {
     let map = summary.map;
     let units = map.classes.units();
-    let limits = map
-        .classes
-        .limits()
-        .iter()
-        .map(|&limit| decimals(units.depth(limit), 3));
+    let limits = map.classes.limits().iter().map(|&limit| decimals(units.depth(limit), 3));
     json!({
         "units": units.to_string(),
         format!("classes_{}", units.depth_unit()): limits.collect::<Vec<_>>(),
@@ -137,18 +129,14 @@ fn settings(summary: &Summary) -> Value {
         "smallest_zone_m2": decimals(map.smallest_zone_m2, 2),
         "edge_tolerance_m": decimals(summary.check.edge_tolerance_m, 2),
         "same_spot_m": decimals(summary.check.same_spot_m, 2),
+        "threshold_asked_psi": summary.check.threshold.map(|asked| decimals(asked.psi(), 2)),
         "dates_asked": summary.check.dates.map(|dates| dates.to_string()),
     })
 }
 
 fn grid(map: &DepthMap) -> Value {
     let grid = map.depth_cm.grid;
-    let with_value = map
-        .depth_cm
-        .values
-        .iter()
-        .filter(|value| value.is_finite())
-        .count();
+    let with_value = map.depth_cm.values.iter().filter(|value| value.is_finite()).count();
     json!({
         "west_m": decimals(grid.west_m(), 3),
         "south_m": decimals(grid.south_m(), 3),

@@ -22,15 +22,10 @@ pub struct Output {
 /// When the folder is a file, or holds one of them and `replace` is false.
 pub fn refuse_existing(folder: &Path, names: &[&str], replace: bool) -> Result<(), FormatError> {
     if folder.exists() && !folder.is_dir() {
-        return Err(FormatError::FolderIsFile {
-            folder: folder.to_path_buf(),
-        });
+        return Err(FormatError::FolderIsFile { folder: folder.to_path_buf() });
     }
-    let there: Vec<&str> = names
-        .iter()
-        .copied()
-        .filter(|name| folder.join(name).exists())
-        .collect();
+    let there: Vec<&str> =
+        names.iter().copied().filter(|name| folder.join(name).exists()).collect();
     match there.is_empty() || replace {
         true => Ok(()),
         false => {
@@ -49,14 +44,14 @@ pub fn refuse_existing(folder: &Path, names: &[&str], replace: bool) -> Result<(
 pub fn write_files(folder: &Path, files: &[Output], replace: bool) -> Result<(), FormatError> {
     let names: Vec<&str> = files.iter().map(|file| file.name).collect();
     refuse_existing(folder, &names, replace)?;
-    let unwritable = |file: &Path, source| FormatError::Unwritable {
-        file: file.to_path_buf(),
-        source,
-    };
+    let unwritable =
+        |file: &Path, source| FormatError::Unwritable { file: file.to_path_buf(), source };
+    if let Some(name) = names.iter().find(|name| folder.join(name).is_dir()) {
+        return Err(FormatError::FileIsFolder { path: folder.join(name) });
+    }
     let made = !folder.exists();
-    let written = fs::create_dir_all(folder)
-        .map_err(|source| unwritable(folder, source))
-        .and_then(|()| {
+    let written =
+        fs::create_dir_all(folder).map_err(|source| unwritable(folder, source)).and_then(|()| {
             files
                 .iter()
                 .map(|file| Ok((file.name, complete(folder, &file.bytes)?)))
@@ -75,8 +70,7 @@ pub fn write_files(folder: &Path, files: &[Output], replace: bool) -> Result<(),
     };
     for (name, file) in written {
         let path = folder.join(name);
-        file.persist(&path)
-            .map_err(|error| unwritable(&path, error.error))?;
+        file.persist(&path).map_err(|error| unwritable(&path, error.error))?;
     }
     Ok(())
 }
@@ -102,10 +96,7 @@ mod tests {
     use super::*;
 
     fn output(name: &'static str, text: &str) -> Output {
-        Output {
-            name,
-            bytes: text.into(),
-        }
+        Output { name, bytes: text.into() }
     }
 
     #[test]
@@ -120,11 +111,17 @@ mod tests {
         write_files(&target, &again, true).unwrap();
         assert_eq!(fs::read_to_string(target.join("b")).unwrap(), "4");
         assert_eq!(fs::read_to_string(target.join("a")).unwrap(), "1");
-        assert_eq!(
-            fs::read_dir(&target).unwrap().count(),
-            3,
-            "no other file is left behind"
-        );
+        assert_eq!(fs::read_dir(&target).unwrap().count(), 3, "no other file is left behind");
+    }
+
+    #[test]
+    fn a_folder_in_the_place_of_a_file_stops_all() {
+        let folder = tempfile::tempdir().unwrap();
+        fs::create_dir(folder.path().join("b")).unwrap();
+        let files = [output("a", "1"), output("b", "2")];
+        let error = write_files(folder.path(), &files, true).unwrap_err();
+        assert!(error.to_string().contains("is a folder"), "{error}");
+        assert!(!folder.path().join("a").exists());
     }
 
     #[test]

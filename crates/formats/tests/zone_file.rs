@@ -15,24 +15,14 @@ use survey::{
 };
 
 fn place(east_m: f64, north_m: f64) -> LonLat {
-    let utm = Utm::for_place(LonLat {
-        lon_deg: -95.4,
-        lat_deg: 41.5,
-    })
-    .unwrap();
-    utm.unproject(EastNorth {
-        easting_m: 300_000.0 + east_m,
-        northing_m: 4_600_000.0 + north_m,
-    })
+    let utm = Utm::for_place(LonLat { lon_deg: -95.4, lat_deg: 41.5 }).unwrap();
+    utm.unproject(EastNorth { easting_m: 300_000.0 + east_m, northing_m: 4_600_000.0 + north_m })
 }
 
 fn checked(corners: &[f64], depths: &[u8]) -> CheckedSurvey {
     let corner = |(k, radius): (usize, &f64)| {
         let angle = std::f64::consts::TAU * k as f64 / corners.len() as f64;
-        Coord::from(place(
-            60.0 + radius * angle.cos(),
-            60.0 + radius * angle.sin(),
-        ))
+        Coord::from(place(60.0 + radius * angle.cos(), 60.0 + radius * angle.sin()))
     };
     let ring: LineString = corners.iter().enumerate().map(corner).collect();
     let polygons = MultiPolygon::from(Polygon::new(ring, Vec::new()));
@@ -47,26 +37,14 @@ fn checked(corners: &[f64], depths: &[u8]) -> CheckedSurvey {
         depth_unit: None,
     };
     let insertions: Vec<Insertion> = depths.iter().enumerate().map(insertion).collect();
-    let survey = Survey {
-        features: insertions.len(),
-        insertions,
-        ..Survey::default()
-    };
-    let boundary = Boundary {
-        name: None,
-        polygons,
-    };
+    let survey = Survey { features: insertions.len(), insertions, ..Survey::default() };
+    let boundary = Boundary { name: None, polygons };
     check(&survey, Some(&boundary), &CheckSettings::default()).unwrap()
 }
 
 /// The file's features with their polygons.
 fn read(survey: &CheckedSurvey, map: &DepthMap) -> Vec<(Value, MultiPolygon)> {
-    let file = ZoneFile {
-        field_name: "a \"field\"",
-        survey_file: "s",
-        survey,
-        map,
-    };
+    let file = ZoneFile { field_name: "a \"field\"", survey_file: "s", survey, map };
     let collection: Value = serde_json::from_str(&zones_geojson(&file).unwrap()).unwrap();
     assert_eq!(collection["name"], "a \"field\" zones");
     let features = collection["features"].as_array().unwrap().clone();

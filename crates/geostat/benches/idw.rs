@@ -12,9 +12,8 @@ const SIDE_M: f64 = 1000.0;
 fn samples(count: usize) -> Samples {
     let mut state = 20_250_414_u64;
     let mut uniform = || {
-        state = state
-            .wrapping_mul(6_364_136_223_846_793_005)
-            .wrapping_add(1_442_695_040_888_963_407);
+        state =
+            state.wrapping_mul(6_364_136_223_846_793_005).wrapping_add(1_442_695_040_888_963_407);
         (state >> 11) as f64 / (1_u64 << 53) as f64
     };
     let sample = |_| Sample {
@@ -47,10 +46,7 @@ fn leave_one_out(criterion: &mut Criterion) {
     let index = NeighbourIndex::new(&samples);
     let mut group = criterion.benchmark_group("leave one out, 2000 samples, 19 powers");
     group.sample_size(10);
-    for (name, search) in [
-        ("nearest 64", Search::nearest(64)),
-        ("all", Search::EVERYTHING),
-    ] {
+    for (name, search) in [("nearest 64", Search::nearest(64)), ("all", Search::EVERYTHING)] {
         group.bench_function(name, |bencher| {
             bencher.iter(|| leave_one_out_idw(black_box(&samples), &index, search, None, &powers));
         });

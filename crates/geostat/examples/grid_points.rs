@@ -17,28 +17,12 @@ use geostat::{Grid, Idw, NeighbourIndex, Sample, Samples, Search};
 
 fn main() -> Result<(), Box<dyn Error>> {
     let arguments: Vec<String> = std::env::args().skip(1).collect();
-    let [
-        points,
-        west,
-        south,
-        cell,
-        columns,
-        rows,
-        power,
-        neighbours,
-        out,
-    ] = arguments.as_slice()
+    let [points, west, south, cell, columns, rows, power, neighbours, out] = arguments.as_slice()
     else {
         return Err("nine arguments are needed: see the head of the source".into());
     };
     let samples = read_samples(points)?;
-    let grid = Grid::new(
-        parse(west)?,
-        parse(south)?,
-        parse(cell)?,
-        parse(columns)?,
-        parse(rows)?,
-    )?;
+    let grid = Grid::new(parse(west)?, parse(south)?, parse(cell)?, parse(columns)?, parse(rows)?)?;
     let idw = Idw::new(parse(power)?, Search::nearest(parse(neighbours)?))?;
     let start = Instant::now();
     let index = NeighbourIndex::new(&samples);
@@ -51,18 +35,11 @@ fn main() -> Result<(), Box<dyn Error>> {
 fn read_samples(file: &str) -> Result<Samples, Box<dyn Error>> {
     let text = std::fs::read_to_string(file)?;
     let sample = |line: &str| -> Result<Sample, Box<dyn Error>> {
-        let numbers = line
-            .split(',')
-            .map(parse)
-            .collect::<Result<Vec<f64>, _>>()?;
+        let numbers = line.split(',').map(parse).collect::<Result<Vec<f64>, _>>()?;
         let [easting_m, northing_m, value] = numbers[..] else {
             return Err(format!("not three numbers: {line}").into());
         };
-        Ok(Sample {
-            easting_m,
-            northing_m,
-            value,
-        })
+        Ok(Sample { easting_m, northing_m, value })
     };
     let samples = text.lines().skip(1).map(sample).collect::<Result<_, _>>()?;
     Ok(Samples::new(samples)?)

@@ -66,9 +66,7 @@ impl CrossValidation {
         let residuals = || pairs.iter().map(|pair| pair.observed - pair.estimated);
         let (mean, all) = (samples.mean(), samples.len() as f64);
         // The mean of the others is off by n/(n−1) times what the mean of all is off by.
-        let from_mean = pairs
-            .iter()
-            .map(|p| (p.observed - mean) * all / (all - 1.0));
+        let from_mean = pairs.iter().map(|p| (p.observed - mean) * all / (all - 1.0));
         CrossValidation {
             me: residuals().sum::<f64>() / count,
             mae: residuals().map(f64::abs).sum::<f64>() / count,
@@ -96,10 +94,7 @@ pub fn leave_one_out_idw(
     powers: &[f64],
 ) -> Result<Vec<CrossValidation>, GeostatError> {
     search.check()?;
-    let powers = powers
-        .iter()
-        .map(|&p| Power::new(p))
-        .collect::<Result<Vec<_>, _>>()?;
+    let powers = powers.iter().map(|&p| Power::new(p)).collect::<Result<Vec<_>, _>>()?;
     let estimates: Vec<Vec<f64>> = samples
         .as_slice()
         .par_iter()
@@ -107,28 +102,15 @@ pub fn leave_one_out_idw(
         .map_init(Vec::new, |found, (left_out, sample)| {
             let place = [sample.easting_m, sample.northing_m];
             index.find_but(place, search, Some(left_out), found);
-            let squared = found
-                .iter()
-                .map(|n| n.squared_m2)
-                .fold(f64::INFINITY, f64::min);
+            let squared = found.iter().map(|n| n.squared_m2).fold(f64::INFINITY, f64::min);
             if reach_m.is_some_and(|reach| squared > reach * reach) {
                 found.clear();
             }
-            powers
-                .iter()
-                .map(|&power| weighted_mean(power, samples.as_slice(), found))
-                .collect()
+            powers.iter().map(|&power| weighted_mean(power, samples.as_slice(), found)).collect()
         })
         .collect();
-    let of_power = |k: usize| {
-        estimates
-            .iter()
-            .map(|of_sample| of_sample[k])
-            .collect::<Vec<_>>()
-    };
-    Ok((0..powers.len())
-        .map(|k| CrossValidation::new(samples, &of_power(k)))
-        .collect())
+    let of_power = |k: usize| estimates.iter().map(|of_sample| of_sample[k]).collect::<Vec<_>>();
+    Ok((0..powers.len()).map(|k| CrossValidation::new(samples, &of_power(k))).collect())
 }
 
 #[cfg(test)]
@@ -138,11 +120,7 @@ mod tests {
 
     #[test]
     fn two_samples_estimate_each_other() {
-        let at = |easting_m, value| Sample {
-            easting_m,
-            northing_m: 0.0,
-            value,
-        };
+        let at = |easting_m, value| Sample { easting_m, northing_m: 0.0, value };
         let samples = Samples::new(vec![at(0.0, 3.0), at(10.0, 9.0), at(90.0, 1.0)]).unwrap();
         let index = NeighbourIndex::new(&samples);
         let search = Search::nearest(1);
@@ -157,11 +135,7 @@ mod tests {
 
     #[test]
     fn equal_samples_leave_no_skill_to_speak_of() {
-        let at = |easting_m| Sample {
-            easting_m,
-            northing_m: 0.0,
-            value: 45.72,
-        };
+        let at = |easting_m| Sample { easting_m, northing_m: 0.0, value: 45.72 };
         let samples = Samples::new((0..7).map(|k| at(f64::from(k * k))).collect()).unwrap();
         let index = NeighbourIndex::new(&samples);
         let cv = &leave_one_out_idw(&samples, &index, Search::EVERYTHING, None, &[2.0]).unwrap()[0];
@@ -171,12 +145,8 @@ mod tests {
 
     #[test]
     fn a_single_sample_has_no_cross_validation() {
-        let samples = Samples::new(vec![Sample {
-            easting_m: 0.0,
-            northing_m: 0.0,
-            value: 1.0,
-        }])
-        .unwrap();
+        let samples =
+            Samples::new(vec![Sample { easting_m: 0.0, northing_m: 0.0, value: 1.0 }]).unwrap();
         let index = NeighbourIndex::new(&samples);
         let cv = &leave_one_out_idw(&samples, &index, Search::EVERYTHING, None, &[1.0]).unwrap()[0];
         assert_eq!(cv.isolated, 1);

@@ -26,13 +26,7 @@ impl Grid {
     ) -> Result<Self, GeostatError> {
         let sound = cell_m > 0.0 && cell_m.is_finite() && columns > 0 && rows > 0;
         match sound && west_m.is_finite() && south_m.is_finite() {
-            true => Ok(Grid {
-                west_m,
-                south_m,
-                cell_m,
-                columns,
-                rows,
-            }),
+            true => Ok(Grid { west_m, south_m, cell_m, columns, rows }),
             false => Err(GeostatError::EmptyGrid),
         }
     }

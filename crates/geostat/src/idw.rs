@@ -30,10 +30,7 @@ impl Idw {
     /// When the power is not above 0 and at most 20, or the search finds nothing anywhere.
     pub fn new(power: f64, search: Search) -> Result<Self, GeostatError> {
         search.check()?;
-        Ok(Idw {
-            power: Power::new(power)?,
-            search,
-        })
+        Ok(Idw { power: Power::new(power)?, search })
     }
 
     /// The estimate at one place; NaN where the search finds no sample.
@@ -54,10 +51,9 @@ impl Idw {
         wanted: impl Fn(usize, usize) -> bool + Sync,
     ) -> Raster {
         let mut values = vec![f64::NAN; grid.cells()];
-        values
-            .par_chunks_mut(grid.columns())
-            .enumerate()
-            .for_each_init(Vec::new, |found, (row, values)| {
+        values.par_chunks_mut(grid.columns()).enumerate().for_each_init(
+            Vec::new,
+            |found, (row, values)| {
                 for (column, value) in values.iter_mut().enumerate() {
                     if wanted(row, column) {
                         let place = [grid.easting_m(column), grid.northing_m(row)];
@@ -65,7 +61,8 @@ impl Idw {
                         *value = weighted_mean(self.power, samples.as_slice(), found);
                     }
                 }
-            });
+            },
+        );
         Raster { grid, values }
     }
 }
@@ -146,11 +143,7 @@ mod tests {
     use crate::neighbours::Neighbours;
 
     fn at(easting_m: f64, northing_m: f64, value: f64) -> Sample {
-        Sample {
-            easting_m,
-            northing_m,
-            value,
-        }
+        Sample { easting_m, northing_m, value }
     }
 
     #[test]
@@ -166,12 +159,9 @@ mod tests {
 
     #[test]
     fn exact_at_the_samples_and_constant_where_they_are_equal() {
-        let samples = Samples::new(vec![
-            at(0.1, 0.2, 45.72),
-            at(10.3, 0.7, 45.72),
-            at(3.3, 8.1, 45.72),
-        ])
-        .unwrap();
+        let samples =
+            Samples::new(vec![at(0.1, 0.2, 45.72), at(10.3, 0.7, 45.72), at(3.3, 8.1, 45.72)])
+                .unwrap();
         let index = NeighbourIndex::new(&samples);
         for power in [0.5, 1.3, 2.0, 5.0] {
             let idw = Idw::new(power, Search::EVERYTHING).unwrap();
@@ -186,10 +176,7 @@ mod tests {
         for quarters in 1..=40u8 {
             let plain = Power::Any(f64::from(quarters) / 4.0);
             for squared in [1.0, 0.73, 1e-3, 1e-9] {
-                let (a, b) = (
-                    Power::Quarters(quarters).of_ratio(squared),
-                    plain.of_ratio(squared),
-                );
+                let (a, b) = (Power::Quarters(quarters).of_ratio(squared), plain.of_ratio(squared));
                 assert!((a - b).abs() <= 4e-15 * b, "{quarters} {squared} {a} {b}");
             }
         }
@@ -201,10 +188,7 @@ mod tests {
     fn no_sample_within_the_radius_is_no_data() {
         let samples = Samples::new(vec![at(0.0, 0.0, 3.0)]).unwrap();
         let index = NeighbourIndex::new(&samples);
-        let search = Search {
-            neighbours: Neighbours::All,
-            within_m: Some(1.0),
-        };
+        let search = Search { neighbours: Neighbours::All, within_m: Some(1.0) };
         let idw = Idw::new(2.0, search).unwrap();
         assert!(idw.estimate(&samples, &index, [1.1, 0.0]).is_nan());
         assert_eq!(idw.estimate(&samples, &index, [1.0, 0.0]), 3.0);

@@ -26,17 +26,11 @@ pub enum Neighbours {
 
 impl Search {
     /// Every sample, however far.
-    pub const EVERYTHING: Search = Search {
-        neighbours: Neighbours::All,
-        within_m: None,
-    };
+    pub const EVERYTHING: Search = Search { neighbours: Neighbours::All, within_m: None };
 
     /// The nearest few, however far.
     pub fn nearest(count: usize) -> Self {
-        Search {
-            neighbours: Neighbours::Nearest(count),
-            within_m: None,
-        }
+        Search { neighbours: Neighbours::Nearest(count), within_m: None }
     }
 
     pub(crate) fn check(self) -> Result<(), GeostatError> {
@@ -68,11 +62,8 @@ pub struct NeighbourIndex {
 impl NeighbourIndex {
     /// Builds the tree.
     pub fn new(samples: &Samples) -> Self {
-        let places: Vec<[f64; 2]> = samples
-            .as_slice()
-            .iter()
-            .map(|s| [s.easting_m, s.northing_m])
-            .collect();
+        let places: Vec<[f64; 2]> =
+            samples.as_slice().iter().map(|s| [s.easting_m, s.northing_m]).collect();
         let mut tree = KdTree::new(2);
         for (index, &place) in places.iter().enumerate() {
             tree.add(place, index).expect("samples are finite");
@@ -82,10 +73,7 @@ impl NeighbourIndex {
 
     /// Distance to the nearest sample, metres.
     pub fn nearest_m(&self, place: [f64; 2]) -> f64 {
-        let nearest = self
-            .tree
-            .nearest(&place, 1, &squared_euclidean)
-            .expect("place is finite");
+        let nearest = self.tree.nearest(&place, 1, &squared_euclidean).expect("place is finite");
         nearest[0].0.sqrt()
     }
 
@@ -110,25 +98,16 @@ impl NeighbourIndex {
             Neighbours::Nearest(count) if count + spare < self.places.len() => {
                 self.nearest(place, count + spare, found);
             }
-            _ => found.extend(
-                self.places
-                    .iter()
-                    .enumerate()
-                    .map(|(index, &other)| Neighbour {
-                        index,
-                        squared_m2: squared_euclidean(&place, &other),
-                    }),
-            ),
+            _ => found.extend(self.places.iter().enumerate().map(|(index, &other)| Neighbour {
+                index,
+                squared_m2: squared_euclidean(&place, &other),
+            })),
         }
         found.retain(|n| {
             Some(n.index) != without && search.within_m.is_none_or(|r| n.squared_m2 <= r * r)
         });
         if let Neighbours::Nearest(count) = search.neighbours {
-            found.sort_by(|a, b| {
-                a.squared_m2
-                    .total_cmp(&b.squared_m2)
-                    .then(a.index.cmp(&b.index))
-            });
+            found.sort_by(|a, b| a.squared_m2.total_cmp(&b.squared_m2).then(a.index.cmp(&b.index)));
             found.truncate(count);
         }
     }
@@ -144,15 +123,9 @@ impl NeighbourIndex {
         };
         let farthest = nearest[count - 1].0;
         if nearest[count].0 > farthest {
-            nearest
-                .into_iter()
-                .take(count)
-                .for_each(|pair| push(found, pair));
+            nearest.into_iter().take(count).for_each(|pair| push(found, pair));
         } else {
-            let tied = self
-                .tree
-                .within(&place, farthest, &squared_euclidean)
-                .expect("as above");
+            let tied = self.tree.within(&place, farthest, &squared_euclidean).expect("as above");
             tied.into_iter().for_each(|pair| push(found, pair));
         }
     }
@@ -164,19 +137,9 @@ mod tests {
     use crate::sample::Sample;
 
     fn corners() -> Samples {
-        let at = |easting_m, northing_m| Sample {
-            easting_m,
-            northing_m,
-            value: 0.0,
-        };
-        Samples::new(vec![
-            at(1.0, 1.0),
-            at(-1.0, 1.0),
-            at(-1.0, -1.0),
-            at(1.0, -1.0),
-            at(9.0, 0.0),
-        ])
-        .unwrap()
+        let at = |easting_m, northing_m| Sample { easting_m, northing_m, value: 0.0 };
+        Samples::new(vec![at(1.0, 1.0), at(-1.0, 1.0), at(-1.0, -1.0), at(1.0, -1.0), at(9.0, 0.0)])
+            .unwrap()
     }
 
     fn indices(search: Search, without: Option<usize>) -> Vec<usize> {
@@ -194,15 +157,9 @@ mod tests {
 
     #[test]
     fn a_sample_exactly_at_the_radius_is_found() {
-        let search = Search {
-            neighbours: Neighbours::All,
-            within_m: Some(9.0),
-        };
+        let search = Search { neighbours: Neighbours::All, within_m: Some(9.0) };
         assert_eq!(indices(search, None), [0, 1, 2, 3, 4]);
-        let search = Search {
-            within_m: Some(8.999),
-            ..search
-        };
+        let search = Search { within_m: Some(8.999), ..search };
         assert_eq!(indices(search, None), [0, 1, 2, 3]);
     }
 

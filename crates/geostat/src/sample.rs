@@ -39,10 +39,7 @@ impl Samples {
             (a.easting_m, a.northing_m) == (b.easting_m, b.northing_m)
         };
         match order.windows(2).find(same) {
-            Some(pair) => Err(GeostatError::SamePlace {
-                first: pair[0],
-                second: pair[1],
-            }),
+            Some(pair) => Err(GeostatError::SamePlace { first: pair[0], second: pair[1] }),
             None => Ok(Samples(samples)),
         }
     }

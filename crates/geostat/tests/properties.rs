@@ -25,26 +25,18 @@ fn samples() -> impl Strategy<Value = Samples> {
 }
 
 fn search() -> impl Strategy<Value = Search> {
-    let neighbours = prop_oneof![
-        Just(Neighbours::All),
-        (1..20_usize).prop_map(Neighbours::Nearest)
-    ];
+    let neighbours =
+        prop_oneof![Just(Neighbours::All), (1..20_usize).prop_map(Neighbours::Nearest)];
     let within = prop::option::of((1..30_i32).prop_map(f64::from));
-    (neighbours, within).prop_map(|(neighbours, within_m)| Search {
-        neighbours,
-        within_m,
-    })
+    (neighbours, within).prop_map(|(neighbours, within_m)| Search { neighbours, within_m })
 }
 
 /// The estimate by the formula alone: sort all samples, take the first few, weigh. Distances are
 /// compared by their squares: what is equally far must be so in both.
 fn plain(samples: &Samples, search: Search, power: f64, place: [f64; 2]) -> f64 {
     let squared = |s: &Sample| (s.easting_m - place[0]).powi(2) + (s.northing_m - place[1]).powi(2);
-    let mut all: Vec<(f64, f64)> = samples
-        .as_slice()
-        .iter()
-        .map(|s| (squared(s), s.value))
-        .collect();
+    let mut all: Vec<(f64, f64)> =
+        samples.as_slice().iter().map(|s| (squared(s), s.value)).collect();
     all.retain(|(squared, _)| search.within_m.is_none_or(|r| *squared <= r * r));
     all.sort_by(|a, b| a.0.total_cmp(&b.0));
     if let Neighbours::Nearest(count) = search.neighbours {
@@ -55,10 +47,7 @@ fn plain(samples: &Samples, search: Search, power: f64, place: [f64; 2]) -> f64 
     }
     let weight = |squared: f64| squared.sqrt().powf(-power);
     let weights: f64 = all.iter().map(|(squared, _)| weight(*squared)).sum();
-    all.iter()
-        .map(|(squared, value)| value * weight(*squared))
-        .sum::<f64>()
-        / weights
+    all.iter().map(|(squared, value)| value * weight(*squared)).sum::<f64>() / weights
 }
 
 proptest! {

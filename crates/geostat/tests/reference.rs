@@ -28,21 +28,13 @@ impl Case {
             .map(|line| {
                 let fields: Vec<&str> = line.split(',').collect();
                 let [easting_m, northing_m, value] = columns.map(|c| fields[c].parse().unwrap());
-                Sample {
-                    easting_m,
-                    northing_m,
-                    value,
-                }
+                Sample { easting_m, northing_m, value }
             })
             .collect();
         let samples = Samples::new(samples).unwrap();
         let json = std::fs::read_to_string(format!("{folder}/{name}.gstat.json")).unwrap();
         let index = NeighbourIndex::new(&samples);
-        Case {
-            samples,
-            index,
-            expected: serde_json::from_str(&json).unwrap(),
-        }
+        Case { samples, index, expected: serde_json::from_str(&json).unwrap() }
     }
 }
 
@@ -54,26 +46,16 @@ fn cases() -> [Case; 2] {
 }
 
 fn numbers(value: &Value) -> Vec<f64> {
-    value
-        .as_array()
-        .unwrap()
-        .iter()
-        .map(|v| v.as_f64().unwrap_or(f64::NAN))
-        .collect()
+    value.as_array().unwrap().iter().map(|v| v.as_f64().unwrap_or(f64::NAN)).collect()
 }
 
 fn neighbours(value: &Value) -> Neighbours {
-    value
-        .as_u64()
-        .map_or(Neighbours::All, |count| Neighbours::Nearest(count as usize))
+    value.as_u64().map_or(Neighbours::All, |count| Neighbours::Nearest(count as usize))
 }
 
 fn assert_close(ours: f64, theirs: f64, what: &str) {
     let close = (ours - theirs).abs() <= TOLERANCE * theirs.abs().max(1.0);
-    assert!(
-        close || (ours.is_nan() && theirs.is_nan()),
-        "{what}: {ours}, expected {theirs}"
-    );
+    assert!(close || (ours.is_nan() && theirs.is_nan()), "{what}: {ours}, expected {theirs}");
 }
 
 /// Isaaks and Srivastava 1989, "An Introduction to Applied Geostatistics", the seven samples
@@ -89,26 +71,16 @@ fn isaaks_and_srivastava_seven_samples() {
         (73.0, 141.0, 791.0),
         (75.0, 128.0, 783.0),
     ];
-    let sample = |&(easting_m, northing_m, value): &(f64, f64, f64)| Sample {
-        easting_m,
-        northing_m,
-        value,
-    };
+    let sample =
+        |&(easting_m, northing_m, value): &(f64, f64, f64)| Sample { easting_m, northing_m, value };
     let samples = Samples::new(samples.iter().map(sample).collect()).unwrap();
     let index = NeighbourIndex::new(&samples);
-    for (power, expected) in [
-        (1.0, 593.9537),
-        (2.0, 597.6204),
-        (3.0, 609.2596),
-        (5.0, 635.3748),
-        (10.0, 672.9934),
-    ] {
+    for (power, expected) in
+        [(1.0, 593.9537), (2.0, 597.6204), (3.0, 609.2596), (5.0, 635.3748), (10.0, 672.9934)]
+    {
         let idw = Idw::new(power, Search::EVERYTHING).unwrap();
         let estimate = idw.estimate(&samples, &index, [65.0, 137.0]);
-        assert!(
-            (estimate - expected).abs() < 5e-5,
-            "power {power}: {estimate}"
-        );
+        assert!((estimate - expected).abs() < 5e-5, "power {power}: {estimate}");
     }
 }
 
@@ -119,10 +91,8 @@ fn estimates_agree_with_gstat() {
         let targets = &case.expected["targets"];
         let (east, north) = (numbers(&targets["x"]), numbers(&targets["y"]));
         for run in case.expected["idw"].as_array().unwrap() {
-            let search = Search {
-                neighbours: neighbours(&run["nmax"]),
-                within_m: run["maxdist"].as_f64(),
-            };
+            let search =
+                Search { neighbours: neighbours(&run["nmax"]), within_m: run["maxdist"].as_f64() };
             let idw = Idw::new(run["power"].as_f64().unwrap(), search).unwrap();
             let tied = numbers(&run["tie_targets"]);
             for (k, expected) in numbers(&run["pred"]).into_iter().enumerate() {
@@ -146,10 +116,7 @@ fn leave_one_out_agrees_with_gstat() {
             if run["n_tied_points"].as_u64() != Some(0) {
                 continue;
             }
-            let search = Search {
-                neighbours: neighbours(&run["nmax"]),
-                within_m: None,
-            };
+            let search = Search { neighbours: neighbours(&run["nmax"]), within_m: None };
             let power = run["power"].as_f64().unwrap();
             let result =
                 leave_one_out_idw(&case.samples, &case.index, search, None, &[9.0, power]).unwrap();

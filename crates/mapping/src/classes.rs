@@ -20,11 +20,12 @@ impl DepthClasses {
     /// Classes between limits given in the depth unit of `units`, the unit they are named in.
     ///
     /// # Errors
-    /// When there is no limit, there are more than [`MOST_CLASSES`] − 1, or they are not above zero
-    /// and increasing.
+    /// When there is no limit, there are more than [`MOST_CLASSES`] − 1, or they are not from 0.01
+    /// to 1000, each at least 0.01 greater than the one before.
     pub fn new(limits: &[f64], units: UnitSystem) -> Result<Self, MappingError> {
-        let increasing = limits.windows(2).all(|pair| pair[0] < pair[1]);
-        let sound = limits.iter().all(|limit| *limit > 0.0 && limit.is_finite());
+        // Limits that print alike would give classes of one name.
+        let increasing = limits.windows(2).all(|pair| pair[1] - pair[0] >= 0.01);
+        let sound = limits.iter().all(|limit| (0.01..=1_000.0).contains(limit));
         if !(increasing && sound && (1..MOST_CLASSES).contains(&limits.len())) {
             let given: Vec<String> = limits.iter().map(ToString::to_string).collect();
             return Err(MappingError::Limits {
@@ -33,10 +34,7 @@ impl DepthClasses {
                 most: MOST_CLASSES - 1,
             });
         }
-        let limits = limits
-            .iter()
-            .map(|&limit| units.depth_from(limit))
-            .collect();
+        let limits = limits.iter().map(|&limit| units.depth_from(limit)).collect();
         Ok(DepthClasses { limits, units })
     }
 
@@ -55,9 +53,10 @@ impl DepthClasses {
         self.limits.len() + 1
     }
 
-    /// The class of a depth, 0 the shallowest. A depth on a limit is in the deeper class.
-    pub fn class_of(&self, depth: Depth) -> usize {
-        self.limits.partition_point(|limit| *limit <= depth)
+    /// The class of a depth in centimetres, 0 the shallowest. A depth on a limit is in the deeper
+    /// class: limits are compared as the same centimetres that readings become in a raster.
+    pub fn class_of_cm(&self, depth_cm: f64) -> usize {
+        self.limits.partition_point(|limit| limit.cm() <= depth_cm)
     }
 
     /// Where a class begins: zero for the first.
@@ -101,19 +100,23 @@ mod tests {
     #[test]
     fn limit_belongs_to_the_deeper_class() {
         let classes = DepthClasses::rod_marks(UnitSystem::Us);
-        let class = |inches| classes.class_of(Depth::from_in(inches));
-        assert_eq!(
-            [0.0, 2.9, 3.0, 17.999, 18.0, 24.0].map(class),
-            [0, 0, 1, 5, 6, 6]
-        );
+        let class = |inches| classes.class_of_cm(Depth::from_in(inches).cm());
+        assert_eq!([0.0, 2.9, 3.0, 17.999, 18.0, 24.0].map(class), [0, 0, 1, 5, 6, 6]);
+    }
+
+    #[test]
+    fn every_eighth_of_an_inch_is_on_its_own_limit() {
+        for eighths in 1..=480 {
+            let inches = f64::from(eighths) / 8.0;
+            let classes = DepthClasses::new(&[inches], UnitSystem::Us).unwrap();
+            assert_eq!(classes.class_of_cm(Depth::from_in(inches).cm()), 1, "{inches} in");
+        }
     }
 
     #[test]
     fn names_carry_their_unit_and_the_last_has_no_end() {
         let classes = DepthClasses::new(&[3.0, 7.5], UnitSystem::Us).unwrap();
-        let names: Vec<String> = (0..classes.len())
-            .map(|class| classes.name(class))
-            .collect();
+        let names: Vec<String> = (0..classes.len()).map(|class| classes.name(class)).collect();
         assert_eq!(names, ["0–3 in", "3–7.5 in", "≥ 7.5 in"]);
         assert_eq!(DepthClasses::rod_marks(UnitSystem::Si).name(5), "≥ 50 cm");
     }
@@ -126,13 +129,12 @@ mod tests {
             &[0.0, 3.0],
             &[6.0, 3.0],
             &[3.0, 3.0],
+            &[3.001, 3.004],
+            &[1e300],
             &[f64::NAN],
             &eight,
         ] {
-            assert!(
-                DepthClasses::new(limits, UnitSystem::Us).is_err(),
-                "{limits:?}"
-            );
+            assert!(DepthClasses::new(limits, UnitSystem::Us).is_err(), "{limits:?}");
         }
     }
 }

@@ -138,20 +138,14 @@ impl CutField {
     /// rounding may tell on which side it passes.
     pub fn beside(&self, crossing: Node) -> Option<Node> {
         let nearest = |at: i64| (at + self.side / 2).div_euclid(self.side) * self.side;
-        let corner = Node {
-            east: nearest(crossing.east),
-            north: nearest(crossing.north),
-        };
+        let corner = Node { east: nearest(crossing.east), north: nearest(crossing.north) };
         let off = (corner.east - crossing.east).abs() + (corner.north - crossing.north).abs();
         (0 < off && off <= TOUCHING).then_some(corner)
     }
 
     /// Column from the west and row from the south of a cell, which is numbered as in a raster.
     fn column_row(&self, cell: usize) -> (usize, usize) {
-        (
-            cell % self.grid.columns(),
-            self.grid.rows() - 1 - cell / self.grid.columns(),
-        )
+        (cell % self.grid.columns(), self.grid.rows() - 1 - cell / self.grid.columns())
     }
 
     fn cell(&self, column: i64, row: i64) -> usize {
@@ -220,9 +214,7 @@ impl CutField {
     /// each cell's south-west corner: only its eastern and northern edges add to the pieces.
     fn measure(&mut self) {
         let length = |parts: &mut dyn Iterator<Item = (Node, Node)>| -> i64 {
-            parts
-                .map(|(a, b)| b.east - a.east + b.north - a.north)
-                .sum()
+            parts.map(|(a, b)| b.east - a.east + b.north - a.north).sum()
         };
         let cells: Vec<usize> = self.partial.keys().copied().collect();
         for cell in cells {
@@ -244,9 +236,7 @@ fn inside_parts(crossings: &[i64], from: i64, to: i64) -> impl Iterator<Item = (
     let first = crossings.partition_point(|&c| c <= from);
     let within = &crossings[first..];
     let within = &within[..within.partition_point(|&c| c < to)];
-    let ends = std::iter::once(from)
-        .chain(within.iter().copied())
-        .chain(std::iter::once(to));
+    let ends = std::iter::once(from).chain(within.iter().copied()).chain(std::iter::once(to));
     let next = ends.clone().skip(1);
     ends.zip(next)
         .enumerate()
@@ -300,33 +290,17 @@ fn crossings(from: Node, to: Node, side: i64) -> Vec<Crossing> {
         let east = k * side;
         let (part, whole) = fraction(east - from.east, run);
         let north = odd_below(from.north, rise, part, whole, false);
-        let along = Along {
-            part,
-            whole,
-            then: u8::from(rise > 0),
-        };
+        let along = Along { part, whole, then: u8::from(rise > 0) };
         let node = Node { east, north };
-        found.push(Crossing {
-            along,
-            line: Line::Upright(k as usize),
-            node,
-        });
+        found.push(Crossing { along, line: Line::Upright(k as usize), node });
     }
     for k in lines_between(from.north, to.north, side) {
         let north = k * side;
         let (part, whole) = fraction(north - from.north, rise);
         let east = odd_below(from.east, run, part, whole, rises_eastwards);
-        let along = Along {
-            part,
-            whole,
-            then: u8::from(rise <= 0),
-        };
+        let along = Along { part, whole, then: u8::from(rise <= 0) };
         let node = Node { east, north };
-        found.push(Crossing {
-            along,
-            line: Line::Level(k as usize),
-            node,
-        });
+        found.push(Crossing { along, line: Line::Level(k as usize), node });
     }
     found
 }
@@ -354,10 +328,7 @@ fn odd_below(start: i64, length: i64, part: i128, whole: i128, step_back: bool) 
 /// The field's rings on the lattice, without their closing corners, the field on their left.
 fn lattice_rings(field: &Field, grid: Grid) -> Vec<Vec<Node>> {
     let odd = |m: f64| 2 * (m * PER_M / 2.0).floor() as i64 + 1;
-    let node = |c: Coord| Node {
-        east: odd(c.x - grid.west_m()),
-        north: odd(c.y - grid.south_m()),
-    };
+    let node = |c: Coord| Node { east: odd(c.x - grid.west_m()), north: odd(c.y - grid.south_m()) };
     let ring = |ring: &LineString| {
         let mut nodes: Vec<Node> = ring.coords_iter().map(node).collect();
         nodes.dedup();
@@ -367,10 +338,7 @@ fn lattice_rings(field: &Field, grid: Grid) -> Vec<Vec<Node>> {
     let polygons = field.polygons().iter();
     polygons
         .flat_map(|p| {
-            std::iter::once(p.exterior())
-                .chain(p.interiors())
-                .map(ring)
-                .collect::<Vec<_>>()
+            std::iter::once(p.exterior()).chain(p.interiors()).map(ring).collect::<Vec<_>>()
         })
         .filter(|nodes| nodes.len() >= 3)
         .collect()
@@ -398,10 +366,7 @@ fn touching(rings: &[Vec<Node>]) -> Vec<Vec<Node>> {
 
 /// Corners that touch an edge between its ends, with how far along it they are.
 fn near(corners: &[Node], from: Node, to: Node) -> Vec<(i128, Node)> {
-    let (west, east) = (
-        from.east.min(to.east) - TOUCHING,
-        from.east.max(to.east) + TOUCHING,
-    );
+    let (west, east) = (from.east.min(to.east) - TOUCHING, from.east.max(to.east) + TOUCHING);
     let first = corners.partition_point(|corner| corner.east < west);
     let vector = |a: Node, b: Node| (i128::from(b.east - a.east), i128::from(b.north - a.north));
     let (run, rise) = vector(from, to);
@@ -412,7 +377,8 @@ fn near(corners: &[Node], from: Node, to: Node) -> Vec<(i128, Node)> {
         .filter_map(|&corner| {
             let (a, b) = vector(from, corner);
             let (along, across) = (a * run + b * rise, b * run - a * rise);
-            let close = across * across <= squared * i128::from(TOUCHING * TOUCHING);
+            // In floating point: the square of an area in µm² passes 128 bits on a wide field.
+            let close = (across as f64).abs() <= TOUCHING as f64 * (squared as f64).sqrt();
             (close && along > 0 && along < squared && corner != from && corner != to)
                 .then_some((along, corner))
         })

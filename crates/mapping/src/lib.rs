@@ -76,9 +76,7 @@ pub fn map_survey(
     let field_area_m2 = survey.field().ground_area_m2();
     let smallest_zone_m2 = settings::smallest_zone_m2(settings, field_area_m2);
     if smallest_zone_m2.is_nan() || smallest_zone_m2 < 0.0 {
-        return Err(MappingError::SmallestZone {
-            area_m2: smallest_zone_m2,
-        });
+        return Err(MappingError::SmallestZone { area_m2: smallest_zone_m2 });
     }
     let grid = surface::grid(survey.field(), settings)?;
     let samples = surface::samples(survey.spots())?;
@@ -88,6 +86,9 @@ pub fn map_survey(
     let depth_cm = surface::fill(&method, &samples, &index, grid, |row, column| {
         cut.is_in_field(row * grid.columns() + column)
     })?;
+    if depth_cm.values.iter().all(|value| value.is_nan()) {
+        return Err(MappingError::NothingMapped { reach_m: method.reach_m });
+    }
     let (zones, unmapped) =
         zones::zones(survey, &cut, &depth_cm, &settings.classes, smallest_zone_m2);
     Ok(DepthMap {

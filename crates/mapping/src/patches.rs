@@ -43,10 +43,7 @@ impl Patches {
             }
         });
         let mut number: Vec<Option<u32>> = vec![None; ground.len()];
-        let mut patches = Patches {
-            of_cell: vec![None; ground.len()],
-            ground: Vec::new(),
-        };
+        let mut patches = Patches { of_cell: vec![None; ground.len()], ground: Vec::new() };
         for (cell, &held) in ground.iter().enumerate() {
             if held == Ground::OutsideField {
                 continue;
@@ -64,9 +61,7 @@ impl Patches {
     fn join_small(&mut self, cut: &CutField, smallest: i128) {
         let mut joining = Joining::new(self, cut, smallest);
         joining.run();
-        let roots: Vec<u32> = (0..self.ground.len() as u32)
-            .map(|k| joining.sets.root(k))
-            .collect();
+        let roots: Vec<u32> = (0..self.ground.len() as u32).map(|k| joining.sets.root(k)).collect();
         self.ground = joining.ground;
         for patch in self.of_cell.iter_mut().flatten() {
             *patch = roots[*patch as usize];
@@ -179,10 +174,8 @@ impl Joining {
     fn absorb_equals(&mut self, patch: u32) {
         let equal =
             |this: &Self, other: u32| this.ground[other as usize] == this.ground[patch as usize];
-        while let Some(other) = self.shared[patch as usize]
-            .keys()
-            .copied()
-            .find(|&other| equal(self, other))
+        while let Some(other) =
+            self.shared[patch as usize].keys().copied().find(|&other| equal(self, other))
         {
             self.absorb(patch, other);
         }

@@ -42,17 +42,9 @@ fn edges(cut: &CutField, patches: &Patches) -> (Vec<Edge>, HashMap<Node, u8>) {
     let mut edges = Vec::new();
     let mut borders_at: HashMap<Node, u8> = HashMap::new();
     let mut border = |from: Node, to: Node, left: u32, right: Option<u32>| {
-        edges.push(Edge {
-            patch: left,
-            from,
-            to,
-        });
+        edges.push(Edge { patch: left, from, to });
         if let Some(right) = right {
-            edges.push(Edge {
-                patch: right,
-                from: to,
-                to: from,
-            });
+            edges.push(Edge { patch: right, from: to, to: from });
         }
         for end in [from, to] {
             let count = borders_at.entry(end).or_default();
@@ -70,14 +62,12 @@ fn edges(cut: &CutField, patches: &Patches) -> (Vec<Edge>, HashMap<Node, u8>) {
         if cell % columns + 1 < columns
             && let Some(east) = other(cell + 1)
         {
-            cut.eastern_edge(cell)
-                .for_each(|(a, b)| border(a, b, patch, Some(east)));
+            cut.eastern_edge(cell).for_each(|(a, b)| border(a, b, patch, Some(east)));
         }
         if cell >= columns
             && let Some(north) = other(cell - columns)
         {
-            cut.northern_edge(cell)
-                .for_each(|(a, b)| border(b, a, patch, Some(north)));
+            cut.northern_edge(cell).for_each(|(a, b)| border(b, a, patch, Some(north)));
         }
     }
     (edges, borders_at)
@@ -131,10 +121,7 @@ fn leaving(edges: &[Edge], at: Node) -> std::ops::Range<usize> {
 fn leftmost(edges: &[Edge], used: &[bool], arrived: Edge) -> Option<usize> {
     let vector = |edge: Edge| {
         let Edge { from, to, .. } = edge;
-        (
-            i128::from(to.east - from.east),
-            i128::from(to.north - from.north),
-        )
+        (i128::from(to.east - from.east), i128::from(to.north - from.north))
     };
     let (run, rise) = vector(arrived);
     // Turning angle as a pair that can be compared exactly: half plane first, then the cotangent.
@@ -142,16 +129,14 @@ fn leftmost(edges: &[Edge], used: &[bool], arrived: Edge) -> Option<usize> {
         let (a, b) = vector(edges[k]);
         (run * a + rise * b, run * b - rise * a)
     };
-    leaving(edges, arrived.to)
-        .filter(|&k| !used[k])
-        .max_by(|&j, &k| {
-            let ((ahead_j, left_j), (ahead_k, left_k)) = (turn(j), turn(k));
-            match (left_j >= 0, left_k >= 0) {
-                (true, false) => std::cmp::Ordering::Greater,
-                (false, true) => std::cmp::Ordering::Less,
-                _ => sign(ahead_k, left_j, ahead_j, left_k),
-            }
-        })
+    leaving(edges, arrived.to).filter(|&k| !used[k]).max_by(|&j, &k| {
+        let ((ahead_j, left_j), (ahead_k, left_k)) = (turn(j), turn(k));
+        match (left_j >= 0, left_k >= 0) {
+            (true, false) => std::cmp::Ordering::Greater,
+            (false, true) => std::cmp::Ordering::Less,
+            _ => sign(ahead_k, left_j, ahead_j, left_k),
+        }
+    })
 }
 
 /// Compares `a·b` with `c·d` without overflow: lattice vectors of up to 10¹¹ give products of up
@@ -168,24 +153,16 @@ fn sign(a: i128, b: i128, c: i128, d: i128) -> std::cmp::Ordering {
 /// keeps the outline on its side of a border's corner.
 fn without_straight(cut: &CutField, ring: &[Node], borders_at: &HashMap<Node, u8>) -> Vec<Node> {
     let turns = |k: usize| {
-        let (before, at, after) = (
-            ring[(k + ring.len() - 1) % ring.len()],
-            ring[k],
-            ring[(k + 1) % ring.len()],
-        );
+        let (before, at, after) =
+            (ring[(k + ring.len() - 1) % ring.len()], ring[k], ring[(k + 1) % ring.len()]);
         let straight = (before.east == at.east && at.east == after.east)
             || (before.north == at.north && at.north == after.north);
         let turns_on_grid = at.is_grid_crossing() && !straight;
-        let beside_border = || {
-            cut.beside(at)
-                .is_some_and(|corner| borders_at.contains_key(&corner))
-        };
+        let beside_border =
+            || cut.beside(at).is_some_and(|corner| borders_at.contains_key(&corner));
         turns_on_grid || borders_at[&at] > 2 || cut.corners.contains(&at) || beside_border()
     };
-    (0..ring.len())
-        .filter(|&k| turns(k))
-        .map(|k| ring[k])
-        .collect()
+    (0..ring.len()).filter(|&k| turns(k)).map(|k| ring[k]).collect()
 }
 
 /// Polygons from simple rings: each hole goes into the outer ring around it.
@@ -212,20 +189,14 @@ fn polygons(cut: &CutField, rings: Vec<Vec<Node>>) -> MultiPolygon {
 }
 
 fn line_string(cut: &CutField, ring: &[Node]) -> LineString {
-    ring.iter()
-        .chain(ring.first())
-        .map(|&node| cut.coord(node))
-        .collect()
+    ring.iter().chain(ring.first()).map(|&node| cut.coord(node)).collect()
 }
 
 /// Twice the signed area, µm²; positive counter-clockwise.
 fn double_area(ring: &[Node]) -> i128 {
     let at = |k: usize| {
         let (node, origin) = (ring[k % ring.len()], ring[0]);
-        (
-            i128::from(node.east - origin.east),
-            i128::from(node.north - origin.north),
-        )
+        (i128::from(node.east - origin.east), i128::from(node.north - origin.north))
     };
     (0..ring.len())
         .map(|k| {
@@ -239,10 +210,8 @@ fn double_area(ring: &[Node]) -> i128 {
 /// the inner ring's first edge decides, by the number of times a ray to the east meets the outer.
 fn surrounds(outer: &[Node], inner: &[Node]) -> bool {
     // In half micrometres, so that the middle of an edge is whole.
-    let (px, py) = (
-        i128::from(inner[0].east + inner[1].east),
-        i128::from(inner[0].north + inner[1].north),
-    );
+    let (px, py) =
+        (i128::from(inner[0].east + inner[1].east), i128::from(inner[0].north + inner[1].north));
     let mut inside = false;
     for (k, &from) in outer.iter().enumerate() {
         let to = outer[(k + 1) % outer.len()];

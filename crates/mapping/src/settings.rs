@@ -62,8 +62,8 @@ pub const REACH_IN_SPACINGS: f64 = 1.5;
 /// Cells across a square of the field's area: 250, about 60 000 in all.
 pub const CELLS_ACROSS: f64 = 250.0;
 
-/// The power where no reading can be cross-validated, because each is alone within its reach
-/// (common practice).
+/// The power where cross-validation cannot choose, because all readings are equal or each is alone
+/// within its reach (common practice).
 pub const USUAL_POWER: f64 = 2.0;
 
 /// The powers that cross-validation chooses from: 0.5 to 5 by quarters. A finer step would read
@@ -81,10 +81,7 @@ pub(crate) fn smallest_zone_m2(settings: &MapSettings, field_area_m2: f64) -> f6
 /// The cell side for a field of so much ground: see [`MapSettings::cell_m`].
 pub(crate) fn cell_for_area_m(area_m2: f64) -> f64 {
     let wanted = area_m2.sqrt() / CELLS_ACROSS;
-    [20.0, 10.0, 5.0, 2.0, 1.0]
-        .into_iter()
-        .find(|&side| side <= wanted)
-        .unwrap_or(0.5)
+    [20.0, 10.0, 5.0, 2.0, 1.0].into_iter().find(|&side| side <= wanted).unwrap_or(0.5)
 }
 
 #[cfg(test)]
@@ -102,9 +99,6 @@ mod tests {
     #[test]
     fn powers_run_from_a_half_to_five() {
         let powers = candidate_powers();
-        assert_eq!(
-            (powers[0], powers[1], *powers.last().unwrap()),
-            (0.5, 0.75, 5.0)
-        );
+        assert_eq!((powers[0], powers[1], *powers.last().unwrap()), (0.5, 0.75, 5.0));
     }
 }

@@ -48,17 +48,16 @@ pub(crate) fn samples(spots: &[Spot]) -> Result<Samples, MappingError> {
 /// The grid of a field: edges on whole multiples of the cell side, anchored by the field's outline
 /// alone, with every part of the field strictly inside.
 pub(crate) fn grid(field: &Field, settings: &MapSettings) -> Result<Grid, MappingError> {
-    let cell_m = settings
-        .cell_m
-        .unwrap_or_else(|| cell_for_area_m(field.ground_area_m2()));
+    let cell_m = settings.cell_m.unwrap_or_else(|| cell_for_area_m(field.ground_area_m2()));
     let millimetres = cell_m * 1e3;
     if !(cell_m >= LEAST_CELL_M && (millimetres - millimetres.round()).abs() < 1e-6) {
         return Err(MappingError::Cell { cell_m });
     }
-    let frame = field
-        .polygons()
-        .bounding_rect()
-        .expect("a field has ground");
+    let frame = field.polygons().bounding_rect().expect("a field has ground");
+    let field_m = frame.width().max(frame.height());
+    if cell_m > field_m {
+        return Err(MappingError::WideCell { cell_m, field_m });
+    }
     let first = |least: f64| (least / cell_m - 1e-6).floor();
     let count = |least: f64, most: f64| (most / cell_m + 1e-6).floor() - first(least) + 1.0;
     let columns = count(frame.min().x, frame.max().x);
@@ -67,13 +66,7 @@ pub(crate) fn grid(field: &Field, settings: &MapSettings) -> Result<Grid, Mappin
         return Err(too_many_cells(cell_m, columns * rows));
     }
     let (west_m, south_m) = (first(frame.min().x) * cell_m, first(frame.min().y) * cell_m);
-    Ok(Grid::new(
-        west_m,
-        south_m,
-        cell_m,
-        columns as usize,
-        rows as usize,
-    )?)
+    Ok(Grid::new(west_m, south_m, cell_m, columns as usize, rows as usize)?)
 }
 
 fn too_many_cells(cell_m: f64, cells: f64) -> MappingError {
@@ -97,41 +90,25 @@ pub(crate) fn method(
         .neighbours
         .or((samples.len() > FEW_SPOTS).then_some(MANY_NEIGHBOURS))
         .filter(|&count| count < samples.len());
-    let reach_m = settings
-        .reach_m
-        .unwrap_or(REACH_IN_SPACINGS * survey.spacing_m());
+    let reach_m = settings.reach_m.unwrap_or(REACH_IN_SPACINGS * survey.spacing_m());
     if !(reach_m > 0.0 && reach_m.is_finite()) {
         return Err(MappingError::Reach { reach_m });
     }
-    let powers = settings
-        .power
-        .map_or_else(candidate_powers, |power| vec![power]);
+    let powers = settings.power.map_or_else(candidate_powers, |power| vec![power]);
     let tried = leave_one_out_idw(samples, index, search(neighbours), Some(reach_m), &powers)?;
     let (power, validation) = powers
         .into_iter()
         .zip(tried)
         .min_by(|a, b| a.1.rmse.total_cmp(&b.1.rmse))
         .expect("at least one power");
-    let power_chosen = settings.power.is_none() && !validation.pairs.is_empty();
-    let power = if power_chosen {
-        power
-    } else {
-        settings.power.unwrap_or(USUAL_POWER)
-    };
-    Ok(Method {
-        power,
-        power_chosen,
-        neighbours,
-        reach_m,
-        validation,
-    })
+    // Where nothing could be left out, or all readings are equal, nothing was chosen.
+    let power_chosen = settings.power.is_none() && !validation.skill().is_nan();
+    let power = if power_chosen { power } else { settings.power.unwrap_or(USUAL_POWER) };
+    Ok(Method { power, power_chosen, neighbours, reach_m, validation })
 }
 
 fn search(neighbours: Option<usize>) -> Search {
-    Search {
-        neighbours: neighbours.map_or(Neighbours::All, Neighbours::Nearest),
-        within_m: None,
-    }
+    Search { neighbours: neighbours.map_or(Neighbours::All, Neighbours::Nearest), within_m: None }
 }
 
 /// Fills the wanted cells that are within reach of a spot; the others are NaN. Centimetres.

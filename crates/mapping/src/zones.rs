@@ -65,13 +65,11 @@ pub(crate) fn zones(
         .values
         .iter()
         .enumerate()
-        .map(
-            |(cell, &depth_cm)| match (cut.is_in_field(cell), depth_cm.is_nan()) {
-                (false, _) => Ground::OutsideField,
-                (true, true) => Ground::Unmapped,
-                (true, false) => Ground::Class(classes.class_of(Depth::from_cm(depth_cm)) as u8),
-            },
-        )
+        .map(|(cell, &depth_cm)| match (cut.is_in_field(cell), depth_cm.is_nan()) {
+            (false, _) => Ground::OutsideField,
+            (true, true) => Ground::Unmapped,
+            (true, false) => Ground::Class(classes.class_of_cm(depth_cm) as u8),
+        })
         .collect();
     let field = survey.field();
     let patches = Patches::new(cut, &ground, smallest_double_um2(field, smallest_zone_m2));
@@ -88,13 +86,7 @@ pub(crate) fn zones(
         false => field.utm().ground_area_m2(&unmapped),
     };
     let zones = zones.into_iter().map(|numbered| numbered.zone).collect();
-    (
-        zones,
-        Unmapped {
-            polygons: unmapped,
-            ground_area_m2,
-        },
-    )
+    (zones, Unmapped { polygons: unmapped, ground_area_m2 })
 }
 
 /// An area on the ground as twice the area in the plane, µm².
@@ -152,12 +144,8 @@ struct Sum {
 }
 
 impl Sum {
-    const EMPTY: Sum = Sum {
-        weights: 0.0,
-        weighted_cm: 0.0,
-        min_cm: f64::INFINITY,
-        max_cm: f64::NEG_INFINITY,
-    };
+    const EMPTY: Sum =
+        Sum { weights: 0.0, weighted_cm: 0.0, min_cm: f64::INFINITY, max_cm: f64::NEG_INFINITY };
 
     fn add(&mut self, depth_cm: f64, weight: f64) {
         self.weights += weight;
@@ -182,9 +170,7 @@ impl Sum {
 fn number(zones: &mut [Numbered]) {
     zones.sort_by(|a, b| {
         let (a, b) = (&a.zone, &b.zone);
-        a.class
-            .cmp(&b.class)
-            .then(b.ground_area_m2.total_cmp(&a.ground_area_m2))
+        a.class.cmp(&b.class).then(b.ground_area_m2.total_cmp(&a.ground_area_m2))
     });
     for of_class in zones.chunk_by_mut(|a, b| a.zone.class == b.zone.class) {
         for (rank, numbered) in of_class.iter_mut().enumerate() {

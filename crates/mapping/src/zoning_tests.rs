@@ -17,22 +17,13 @@ const WEST_M: f64 = 300_000.0;
 const SOUTH_M: f64 = 4_600_000.0;
 
 fn utm() -> Utm {
-    Utm::for_place(LonLat {
-        lon_deg: -95.4,
-        lat_deg: 41.5,
-    })
-    .unwrap()
+    Utm::for_place(LonLat { lon_deg: -95.4, lat_deg: 41.5 }).unwrap()
 }
 
 /// A field from rings in metres from the grid's corner, on a grid of 24 × 24 cells of 5 m.
 fn cut(rings: Vec<Vec<(f64, f64)>>) -> (Field, CutField) {
     let mut rings = rings.into_iter().map(|ring| {
-        ring.into_iter()
-            .map(|(x, y)| Coord {
-                x: WEST_M + x,
-                y: SOUTH_M + y,
-            })
-            .collect()
+        ring.into_iter().map(|(x, y)| Coord { x: WEST_M + x, y: SOUTH_M + y }).collect()
     });
     let polygon = Polygon::new(rings.next().unwrap(), rings.collect());
     let field = Field::in_plane(utm(), &MultiPolygon::from(polygon)).unwrap();
@@ -59,6 +50,33 @@ fn ground(cut: &CutField, seed: u64, classes: u64) -> Vec<Ground> {
         .collect()
 }
 
+/// A field many kilometres wide, where squares of micrometres are huge: a square and a hole.
+#[test]
+fn zones_of_a_wide_field_fit_together() {
+    for side_m in [4_000.0, 13_000.0, 90_000.0] {
+        let ring = |a: f64, b: f64| -> geo::LineString {
+            [(a, a), (b, a + 3.0), (b - 5.0, b), (a + 1.0, b - 2.0)]
+                .map(|(x, y)| Coord {
+                    x: WEST_M + x * side_m / 100.0,
+                    y: SOUTH_M + y * side_m / 100.0,
+                })
+                .to_vec()
+                .into()
+        };
+        let polygon = Polygon::new(ring(5.0, 95.0), vec![ring(40.0, 60.0)]);
+        let field = Field::in_plane(utm(), &MultiPolygon::from(polygon)).unwrap();
+        let grid = Grid::new(WEST_M, SOUTH_M, side_m / 24.0, 24, 24).unwrap();
+        let cut = CutField::new(&field, grid);
+        let cells_m2: f64 = (0..grid.cells()).map(|cell| cut.double_area(cell) as f64 / 2e12).sum();
+        assert!((cells_m2 / field.plane_area_m2() - 1.0).abs() < 1e-9, "{side_m} m");
+        let polygons = outlines(&cut, &Patches::new(&cut, &ground(&cut, 11, 3), 0));
+        valid(&polygons);
+        borders_are_shared(&field, &polygons);
+        let total: f64 = polygons.iter().map(Area::unsigned_area).sum();
+        assert!((total / field.plane_area_m2() - 1.0).abs() < 1e-9, "{side_m} m");
+    }
+}
+
 /// Checks everything; returns the patches' polygons.
 fn check(field: &Field, cut: &CutField, patches: &Patches) -> Vec<MultiPolygon> {
     let polygons = outlines(cut, patches);
@@ -71,9 +89,7 @@ fn check(field: &Field, cut: &CutField, patches: &Patches) -> Vec<MultiPolygon> 
 
 fn valid(polygons: &[MultiPolygon]) {
     for polygon in polygons.iter().flatten() {
-        polygon
-            .check_validation()
-            .unwrap_or_else(|e| panic!("{e}: {polygon:?}"));
+        polygon.check_validation().unwrap_or_else(|e| panic!("{e}: {polygon:?}"));
         assert!(polygon.signed_area() > 0.0);
     }
 }
@@ -87,16 +103,10 @@ fn areas_add_up(field: &Field, cut: &CutField, patches: &Patches, polygons: &[Mu
         }
     }
     for (polygon, cells_m2) in polygons.iter().zip(&cells_m2) {
-        assert!(
-            (polygon.unsigned_area() - cells_m2).abs() < 2e-3,
-            "{cells_m2} {polygon:?}"
-        );
+        assert!((polygon.unsigned_area() - cells_m2).abs() < 2e-3, "{cells_m2} {polygon:?}");
     }
     let total: f64 = polygons.iter().map(Area::unsigned_area).sum();
-    assert!(
-        (total / field.plane_area_m2() - 1.0).abs() < 1e-6,
-        "{total}"
-    );
+    assert!((total / field.plane_area_m2() - 1.0).abs() < 1e-6, "{total}");
 }
 
 /// Every edge is some other polygon's edge the other way round, except along the field's outline.
@@ -113,25 +123,15 @@ fn borders_are_shared(field: &Field, polygons: &[MultiPolygon]) {
             }
         }
     }
-    assert!(
-        edges.values().all(|(balance, _)| balance.abs() <= 1),
-        "an edge twice the same way"
-    );
-    let outer: f64 = edges
-        .values()
-        .filter(|(balance, _)| *balance != 0)
-        .map(|(_, l)| l)
-        .sum();
+    assert!(edges.values().all(|(balance, _)| balance.abs() <= 1), "an edge twice the same way");
+    let outer: f64 = edges.values().filter(|(balance, _)| *balance != 0).map(|(_, l)| l).sum();
     let outline: f64 = field
         .polygons()
         .iter()
         .flat_map(|p| std::iter::once(p.exterior()).chain(p.interiors()))
         .map(|ring| Euclidean.length(ring))
         .sum();
-    assert!(
-        (outer - outline).abs() < 1e-3,
-        "{outer} m of unshared border, outline {outline} m"
-    );
+    assert!((outer - outline).abs() < 1e-3, "{outer} m of unshared border, outline {outline} m");
 }
 
 fn cells_lie_in_their_patch(
@@ -148,9 +148,8 @@ fn cells_lie_in_their_patch(
         if !field.polygons().contains(&place) {
             continue;
         }
-        let holders: Vec<usize> = (0..polygons.len())
-            .filter(|&k| polygons[k].contains(&place))
-            .collect();
+        let holders: Vec<usize> =
+            (0..polygons.len()).filter(|&k| polygons[k].contains(&place)).collect();
         assert_eq!(holders, [patch.unwrap() as usize], "cell {cell}");
     }
 }
@@ -159,10 +158,7 @@ fn cells_lie_in_their_patch(
 fn star(middle: (f64, f64), radii: &[f64]) -> Vec<(f64, f64)> {
     let corner = |(k, radius): (usize, &f64)| {
         let angle = std::f64::consts::TAU * k as f64 / radii.len() as f64;
-        (
-            middle.0 + radius * angle.cos(),
-            middle.1 + radius * angle.sin(),
-        )
+        (middle.0 + radius * angle.cos(), middle.1 + radius * angle.sin())
     };
     radii.iter().enumerate().map(corner).collect()
 }
@@ -223,9 +219,7 @@ fn has_no_class_beside(polygon: &MultiPolygon, all: &[MultiPolygon], ground: &[G
     !all.iter().zip(ground).any(|(other, held)| {
         matches!(held, Ground::Class(_))
             && other != polygon
-            && corners(other)
-                .iter()
-                .any(|l| own.contains(&Line::new(l.end, l.start)))
+            && corners(other).iter().any(|l| own.contains(&Line::new(l.end, l.start)))
     })
 }
 
@@ -249,24 +243,12 @@ fn drawn(cut: &CutField, picture: &[&str]) -> Vec<Ground> {
 /// Two by two cells of two classes in a chequerboard: four zones that meet at a corner only.
 #[test]
 fn ground_that_meets_at_a_corner_is_not_connected() {
-    let (field, cut) = cut(vec![vec![
-        (0.0, 0.0),
-        (10.0, 0.0),
-        (10.0, 10.0),
-        (0.0, 10.0),
-    ]]);
+    let (field, cut) = cut(vec![vec![(0.0, 0.0), (10.0, 0.0), (10.0, 10.0), (0.0, 10.0)]]);
     let ground = drawn(&cut, &["ab", "ba"]);
     let polygons = check(&field, &cut, &Patches::new(&cut, &ground, 0));
-    let areas: Vec<f64> = polygons
-        .iter()
-        .map(Area::unsigned_area)
-        .filter(|a| *a > 0.0)
-        .collect();
+    let areas: Vec<f64> = polygons.iter().map(Area::unsigned_area).filter(|a| *a > 0.0).collect();
     assert_eq!(areas.len(), 4, "{areas:?}");
-    assert!(
-        areas.iter().all(|area| (area - 25.0).abs() < 1e-4),
-        "{areas:?}"
-    );
+    assert!(areas.iter().all(|area| (area - 25.0).abs() < 1e-4), "{areas:?}");
 }
 
 /// A ring of cells that closes only at a corner: its hole touches its outline there.
@@ -278,12 +260,7 @@ fn a_ring_that_touches_itself_is_a_hole_in_a_simple_outline() {
         "abab", //
         "aaba",
     ];
-    let (field, cut) = cut(vec![vec![
-        (0.0, 0.0),
-        (20.0, 0.0),
-        (20.0, 20.0),
-        (0.0, 20.0),
-    ]]);
+    let (field, cut) = cut(vec![vec![(0.0, 0.0), (20.0, 0.0), (20.0, 20.0), (0.0, 20.0)]]);
     let ground = drawn(&cut, &picture);
     check(&field, &cut, &Patches::new(&cut, &ground, 0));
 }
@@ -291,22 +268,13 @@ fn a_ring_that_touches_itself_is_a_hole_in_a_simple_outline() {
 /// The speck of the middle joins the neighbour with the longest shared edge, not the largest.
 #[test]
 fn a_speck_joins_the_neighbour_with_the_longest_edge() {
-    let (field, cut) = cut(vec![vec![
-        (0.0, 0.0),
-        (15.0, 0.0),
-        (15.0, 10.0),
-        (0.0, 10.0),
-    ]]);
+    let (field, cut) = cut(vec![vec![(0.0, 0.0), (15.0, 0.0), (15.0, 10.0), (0.0, 10.0)]]);
     let picture = ["aac", "abc"];
     let ground = drawn(&cut, &picture);
     let patches = Patches::new(&cut, &ground, 2 * 30_000_000_000_000);
     check(&field, &cut, &patches);
     let speck = patches.of_cell[23 * 24 + 1].unwrap();
-    assert_eq!(
-        patches.ground[speck as usize],
-        Ground::Class(0),
-        "10 m shared with a, 5 m with c"
-    );
+    assert_eq!(patches.ground[speck as usize], Ground::Class(0), "10 m shared with a, 5 m with c");
     assert_eq!(Some(speck), patches.of_cell[22 * 24]);
 }
 

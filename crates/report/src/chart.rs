@@ -47,16 +47,9 @@ pub(crate) fn nest(svg: &mut Svg, title: &str, place: Rect, draw: impl FnOnce(&A
 
 /// Text of a chart.
 pub(crate) fn text_style(colour: Rgb, horizontal: HPos, vertical: VPos) -> TextStyle<'static> {
-    let font = FontDesc::new(
-        FontFamily::Name(FAMILY),
-        SIZE * PLOTTERS_PER_EM,
-        FontStyle::Normal,
-    );
-    TextStyle {
-        color: rgb(colour).to_backend_color(),
-        ..TextStyle::from(font)
-    }
-    .pos(Pos::new(horizontal, vertical))
+    let font = FontDesc::new(FontFamily::Name(FAMILY), SIZE * PLOTTERS_PER_EM, FontStyle::Normal);
+    TextStyle { color: rgb(colour).to_backend_color(), ..TextStyle::from(font) }
+        .pos(Pos::new(horizontal, vertical))
 }
 
 /// Text of a chart's upright axis, read from below upwards.
@@ -86,15 +79,10 @@ mod tests {
     #[test]
     fn a_nested_chart_has_a_role_a_title_and_a_view_box() {
         let mut svg = Svg::default();
-        nest(
-            &mut svg,
-            "a < b",
-            Rect::new(10.0, 20.0, 200.0, 100.0),
-            |area| {
-                let style = text_style(INK, HPos::Left, VPos::Top);
-                area.draw(&Text::new("9 in", (5, 5), style)).expect(SAFE);
-            },
-        );
+        nest(&mut svg, "a < b", Rect::new(10.0, 20.0, 200.0, 100.0), |area| {
+            let style = text_style(INK, HPos::Left, VPos::Top);
+            area.draw(&Text::new("9 in", (5, 5), style)).expect(SAFE);
+        });
         let page = svg.document(300, 200, 200, "t", "s");
         assert!(page.contains("<svg x=\"10\" y=\"20\" role=\"img\" width=\"200\" height=\"100\" viewBox=\"0 0 200 100\""));
         assert!(page.contains("<title>a &lt; b</title>"));

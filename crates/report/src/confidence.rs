@@ -45,12 +45,8 @@ pub(crate) fn draw(svg: &mut Svg, page: &MapPage, place: Rect) {
 }
 
 fn paragraphs(page: &MapPage) -> Vec<(String, Weight)> {
-    let sentences = sentences(page)
-        .into_iter()
-        .map(|text| (text, Weight::Regular));
-    std::iter::once((verdict(page), Weight::SemiBold))
-        .chain(sentences)
-        .collect()
+    let sentences = sentences(page).into_iter().map(|text| (text, Weight::Regular));
+    std::iter::once((verdict(page), Weight::SemiBold)).chain(sentences).collect()
 }
 
 fn size_that_fits(paragraphs: &[(String, Weight)], place: Rect) -> f64 {
@@ -61,10 +57,7 @@ fn size_that_fits(paragraphs: &[(String, Weight)], place: Rect) -> f64 {
         HEADING + size * paragraphs.iter().map(lines).sum::<f64>()
     };
     let smallest = SIZES[SIZES.len() - 1];
-    SIZES
-        .into_iter()
-        .find(|&size| height(size) <= place.height)
-        .unwrap_or(smallest)
+    SIZES.into_iter().find(|&size| height(size) <= place.height).unwrap_or(smallest)
 }
 
 /// What the map is worth against one number for the whole field.
@@ -89,10 +82,7 @@ pub(crate) fn verdict(page: &MapPage) -> String {
 pub(crate) fn sentences(page: &MapPage) -> Vec<String> {
     let mut all = vec![method(page), validation(page)];
     all.extend(not_reached(page));
-    if matches!(
-        page.survey.field().origin(),
-        FieldOrigin::HullOfProbes { .. }
-    ) {
+    if matches!(page.survey.field().origin(), FieldOrigin::HullOfProbes { .. }) {
         all.push("No boundary was given: the outline is drawn around the probes.".into());
     }
     all
@@ -109,11 +99,7 @@ fn method(page: &MapPage) -> String {
         Some(count) => format!("the nearest {count} of {}", count_text(probes, "probe")),
         None => format!("all {}", count_text(probes, "probe")),
     };
-    let reach = page
-        .map
-        .classes
-        .units()
-        .distance_text(whole(page, method.reach_m));
+    let reach = page.map.classes.units().distance_text(whole(page, method.reach_m));
     format!(
         "Inverse distance, power {} ({chosen}), from {from}; reach {reach}.",
         tidy(method.power, 2)
@@ -140,11 +126,7 @@ fn validation(page: &MapPage) -> String {
 
 fn not_reached(page: &MapPage) -> Option<String> {
     let (count, probes) = (page.survey.not_reached(), page.survey.spots().len());
-    let threshold = page
-        .map
-        .classes
-        .units()
-        .pressure_text(page.survey.threshold());
+    let threshold = page.map.classes.units().pressure_text(page.survey.threshold());
     let share = share_text(count as f64 / probes as f64);
     (count > 0).then(|| {
         format!(
@@ -165,10 +147,7 @@ mod tests {
         let page = sample.page("Noise");
         assert!(sample.map.method.validation.skill() <= 0.0);
         let verdict = verdict(&page);
-        assert!(
-            verdict.starts_with("This map tells no more than the field mean of "),
-            "{verdict}"
-        );
+        assert!(verdict.starts_with("This map tells no more than the field mean of "), "{verdict}");
         assert!(verdict.ends_with(" in."), "{verdict}");
     }
 
@@ -184,10 +163,7 @@ mod tests {
     fn equal_readings_have_no_skill() {
         let sample = testing::equal();
         let verdict = verdict(&sample.page("Flat"));
-        assert_eq!(
-            verdict,
-            "This map tells no more than the field mean of 6 in."
-        );
+        assert_eq!(verdict, "This map tells no more than the field mean of 6 in.");
     }
 
     #[test]
@@ -203,9 +179,6 @@ mod tests {
     #[test]
     fn censored_readings_are_owned_up_to() {
         let text = sentences(&testing::wide().page("Field")).join(" ");
-        assert!(
-            text.contains("never reached 200 psi") && text.contains("lower bound"),
-            "{text}"
-        );
+        assert!(text.contains("never reached 200 psi") && text.contains("lower bound"), "{text}");
     }
 }

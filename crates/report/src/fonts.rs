@@ -146,10 +146,7 @@ mod tests {
     fn text_is_as_wide_as_it_is_drawn() {
         let svg = r#"<svg xmlns="http://www.w3.org/2000/svg" width="900" height="90"><text x="0"
             y="50" font-family="Inter" font-size="40">Depth of the loose layer</text></svg>"#;
-        let options = resvg::usvg::Options {
-            fontdb: database(),
-            ..Default::default()
-        };
+        let options = resvg::usvg::Options { fontdb: database(), ..Default::default() };
         let tree = resvg::usvg::Tree::from_str(svg, &options).unwrap();
         let drawn = f64::from(tree.root().abs_bounding_box().width());
         let measured = width("Depth of the loose layer", 40.0, Weight::Regular);
@@ -169,11 +166,7 @@ mod tests {
         let text = "the loose layer ends where the gauge first reads the threshold";
         let lines = wrap(text, 20.0, Weight::Regular, 200.0);
         assert!(lines.len() > 2);
-        assert!(
-            lines
-                .iter()
-                .all(|line| width(line, 20.0, Weight::Regular) <= 200.0)
-        );
+        assert!(lines.iter().all(|line| width(line, 20.0, Weight::Regular) <= 200.0));
         assert_eq!(lines.join(" "), text);
     }
 

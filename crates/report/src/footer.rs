@@ -24,10 +24,8 @@ pub(crate) fn draw(svg: &mut Svg, page: &MapPage, place: Rect) {
         format!("{} (EPSG:{})", utm.name(), utm.epsg()),
     ];
     let style = Type::regular(SIZE).colour(SOFT_INK);
-    let widest = corner
-        .iter()
-        .map(|line| fonts::width(line, SIZE, Weight::Regular))
-        .fold(0.0, f64::max);
+    let widest =
+        corner.iter().map(|line| fonts::width(line, SIZE, Weight::Regular)).fold(0.0, f64::max);
     let row = |k: usize| place.top + 34.0 + k as f64 * LINE;
     for (k, line) in corner.iter().enumerate() {
         svg.text(line, (place.right(), row(k)), style.anchor(Anchor::End));
@@ -35,10 +33,7 @@ pub(crate) fn draw(svg: &mut Svg, page: &MapPage, place: Rect) {
     let indent = fonts::width(FIRST, SIZE, Weight::SemiBold) + 28.0;
     svg.text(FIRST, (place.left, row(0)), Type::semi_bold(SIZE));
     let room = place.width - widest - indent - 60.0;
-    for (k, line) in fonts::wrap(CAUTIONS, SIZE, Weight::Regular, room)
-        .iter()
-        .enumerate()
-    {
+    for (k, line) in fonts::wrap(CAUTIONS, SIZE, Weight::Regular, room).iter().enumerate() {
         svg.text(line, (place.left + indent, row(k)), Type::regular(SIZE));
     }
 }

@@ -11,12 +11,7 @@ pub(crate) struct Rect {
 
 impl Rect {
     pub fn new(left: f64, top: f64, width: f64, height: f64) -> Self {
-        Rect {
-            left,
-            top,
-            width,
-            height,
-        }
+        Rect { left, top, width, height }
     }
 
     pub fn right(&self) -> f64 {
@@ -43,29 +38,19 @@ impl Rect {
 
     /// Cut upright at so much from the left, with a gap.
     pub fn split_left(&self, width: f64, gap: f64) -> (Rect, Rect) {
-        (
-            Rect { width, ..*self },
-            self.trim(width + gap, 0.0, 0.0, 0.0),
-        )
+        (Rect { width, ..*self }, self.trim(width + gap, 0.0, 0.0, 0.0))
     }
 
     /// Cut level at so much from the top, with a gap.
     pub fn split_top(&self, height: f64, gap: f64) -> (Rect, Rect) {
-        (
-            Rect { height, ..*self },
-            self.trim(0.0, height + gap, 0.0, 0.0),
-        )
+        (Rect { height, ..*self }, self.trim(0.0, height + gap, 0.0, 0.0))
     }
 
     /// Equal columns with gaps.
     pub fn columns(&self, count: usize, gap: f64) -> Vec<Rect> {
         let width = (self.width - gap * (count - 1) as f64) / count as f64;
         (0..count)
-            .map(|k| Rect {
-                left: self.left + k as f64 * (width + gap),
-                width,
-                ..*self
-            })
+            .map(|k| Rect { left: self.left + k as f64 * (width + gap), width, ..*self })
             .collect()
     }
 
@@ -107,10 +92,7 @@ mod tests {
     #[test]
     fn columns_fill_the_width() {
         let columns = Rect::new(100.0, 0.0, 320.0, 50.0).columns(3, 10.0);
-        assert_eq!(
-            columns.iter().map(|c| c.left).collect::<Vec<_>>(),
-            [100.0, 210.0, 320.0]
-        );
+        assert_eq!(columns.iter().map(|c| c.left).collect::<Vec<_>>(), [100.0, 210.0, 320.0]);
         assert_eq!(columns[2].right(), 420.0);
     }
 }

@@ -18,14 +18,9 @@ const TICK: f64 = 7.0;
 /// Draws lines, ticks and labels around a frame.
 pub(crate) fn draw(svg: &mut Svg, frame: Rect, view: &View, utm: Utm) {
     let corner = |x, y| utm.unproject(view.in_plane((x, y)));
-    let (top_left, top_right) = (
-        corner(frame.left, frame.top),
-        corner(frame.right(), frame.top),
-    );
-    let (low_left, low_right) = (
-        corner(frame.left, frame.bottom()),
-        corner(frame.right(), frame.bottom()),
-    );
+    let (top_left, top_right) = (corner(frame.left, frame.top), corner(frame.right(), frame.top));
+    let (low_left, low_right) =
+        (corner(frame.left, frame.bottom()), corner(frame.right(), frame.bottom()));
     draw_meridians(svg, frame, (top_left, top_right), (low_left, low_right));
     draw_parallels(svg, frame, (top_left, low_left), (top_right, low_right));
 }
@@ -42,11 +37,7 @@ fn draw_meridians(svg: &mut Svg, frame: Rect, top: (LonLat, LonLat), low: (LonLa
         if inside(upper.0) && inside(lower.0) {
             svg.line(upper, lower, Paint::stroke(FAINT, 1.2));
         }
-        svg.line(
-            lower,
-            (lower.0, lower.1 + TICK),
-            Paint::stroke(HAIRLINE, 1.6),
-        );
+        svg.line(lower, (lower.0, lower.1 + TICK), Paint::stroke(HAIRLINE, 1.6));
         let half = fonts::width(&words, SIZE, Weight::Regular) / 2.0;
         if lower.0 - half > frame.left - MARGIN && lower.0 + half < frame.right() + 8.0 {
             let style = Type::regular(SIZE).colour(SOFT_INK).anchor(Anchor::Middle);
@@ -105,10 +96,7 @@ impl Edge {
 
     /// The whole multiples of a step on the edge, with their names: `95.62° W`.
     fn round_values(self, step: f64, (plus, minus): (&str, &str)) -> Vec<(f64, String)> {
-        let (low, high) = (
-            self.from_deg.min(self.to_deg),
-            self.from_deg.max(self.to_deg),
-        );
+        let (low, high) = (self.from_deg.min(self.to_deg), self.from_deg.max(self.to_deg));
         ((low / step).ceil() as i64..=(high / step).floor() as i64)
             .map(|k| {
                 let deg = k as f64 * step;
@@ -124,10 +112,7 @@ impl Edge {
 /// The smallest round step that makes no more than so many.
 fn step_deg(span: f64, most: f64) -> f64 {
     let fine = |exponent: i32| [1.0, 2.0, 5.0].map(|digit| digit * 10f64.powi(exponent));
-    (-7..=1)
-        .flat_map(fine)
-        .find(|step| span / step <= most)
-        .unwrap_or(50.0)
+    (-7..=1).flat_map(fine).find(|step| span / step <= most).unwrap_or(50.0)
 }
 
 #[cfg(test)]
@@ -147,11 +132,8 @@ mod tests {
     #[test]
     fn degrees_run_on_across_the_180th_meridian() {
         let edge = Edge::new(179.99, -179.99);
-        let names: Vec<String> = edge
-            .round_values(0.01, ("E", "W"))
-            .into_iter()
-            .map(|(_, name)| name)
-            .collect();
+        let names: Vec<String> =
+            edge.round_values(0.01, ("E", "W")).into_iter().map(|(_, name)| name).collect();
         assert_eq!(names, ["179.99° E", "180° E", "179.99° W"]);
         assert!((edge.share(180.0) - 0.5).abs() < 1e-6);
     }

@@ -23,43 +23,25 @@ pub(crate) fn draw(svg: &mut Svg, page: &MapPage, place: Rect) {
     let mut left = place.right() - all;
     let room = left - place.left - GAP;
     for ((name, value), width) in facts.iter().zip(widths) {
-        svg.text(
-            name,
-            (left, foot - 36.0),
-            Type::regular(NAME).colour(SOFT_INK),
-        );
+        svg.text(name, (left, foot - 36.0), Type::regular(NAME).colour(SOFT_INK));
         svg.text(value, (left, foot), Type::semi_bold(VALUE));
         left += width + GAP;
     }
     let title = page.title_line();
     let fits = |size: &f64| fonts::width(&title, *size, Weight::SemiBold) <= room;
-    let size = TITLE
-        .into_iter()
-        .find(fits)
-        .unwrap_or(TITLE[TITLE.len() - 1]);
+    let size = TITLE.into_iter().find(fits).unwrap_or(TITLE[TITLE.len() - 1]);
     let title = fonts::shorten(&title, size, Weight::SemiBold, room);
     svg.text(&title, (place.left, foot - 48.0), Type::semi_bold(size));
     let subtitle = fonts::shorten(&subtitle(page), SUBTITLE, Weight::Regular, room);
-    svg.text(
-        &subtitle,
-        (place.left, foot),
-        Type::regular(SUBTITLE).colour(SOFT_INK),
-    );
-    let (left, right) = (
-        (place.left, place.bottom()),
-        (place.right(), place.bottom()),
-    );
+    svg.text(&subtitle, (place.left, foot), Type::regular(SUBTITLE).colour(SOFT_INK));
+    let (left, right) = ((place.left, place.bottom()), (place.right(), place.bottom()));
     svg.line(left, right, Paint::stroke(HAIRLINE, 2.0));
 }
 
 /// What the map shows, in plain words.
 pub(crate) fn subtitle(page: &MapPage) -> String {
-    let threshold = page
-        .map
-        .classes
-        .units()
-        .pressure_text(page.survey.threshold());
-    format!("Depth of the loose layer above {threshold}")
+    let threshold = page.map.classes.units().pressure_text(page.survey.threshold());
+    format!("Loose-layer depth: where {threshold} is first reached")
 }
 
 fn facts(page: &MapPage) -> Vec<(&'static str, String)> {
@@ -76,10 +58,7 @@ fn facts(page: &MapPage) -> Vec<(&'static str, String)> {
     vec![
         (date_name, without_prefix(dates, "date ")),
         ("Probes", page.survey.spots().len().to_string()),
-        (
-            moisture_name,
-            without_prefix(moisture_text(page.survey), "soil moisture "),
-        ),
+        (moisture_name, without_prefix(moisture_text(page.survey), "soil moisture ")),
         ("Field", area_text(page.map.field_area_m2, page.map)),
     ]
 }

@@ -33,9 +33,8 @@ impl Bars {
     /// round step.
     pub fn new(readings: &[Reading], units: UnitSystem) -> Bars {
         let depth = |reading: &Reading| units.depth(reading.at_least());
-        let (deeper, reached): (Vec<&Reading>, Vec<&Reading>) = readings
-            .iter()
-            .partition(|reading| reading.is_not_reached());
+        let (deeper, reached): (Vec<&Reading>, Vec<&Reading>) =
+            readings.iter().partition(|reading| reading.is_not_reached());
         let depths: Vec<f64> = reached.into_iter().map(depth).collect();
         let step = bar_step(&depths);
         let bar = |depth: f64| (depth / step).round() as i64;
@@ -44,9 +43,7 @@ impl Bars {
         let count = |k| depths.iter().filter(|&&depth| bar(depth) == k).count();
         let probed: Vec<f64> = deeper.into_iter().map(depth).collect();
         Bars {
-            reached: (first..=last)
-                .map(|k| (k as f64 * step, count(k)))
-                .collect(),
+            reached: (first..=last).map(|k| (k as f64 * step, count(k))).collect(),
             not_reached: (!probed.is_empty()).then(|| (probed_text(&probed), probed.len())),
         }
     }
@@ -60,14 +57,9 @@ fn bar_step(depths: &[f64]) -> f64 {
     let (Some(first), Some(last)) = (marks.first(), marks.last()) else {
         return 1.0;
     };
-    let gap = marks
-        .windows(2)
-        .map(|pair| pair[1] - pair[0])
-        .fold(f64::INFINITY, f64::min);
+    let gap = marks.windows(2).map(|pair| pair[1] - pair[0]).fold(f64::INFINITY, f64::min);
     let span = last - first;
-    let on_marks = marks
-        .iter()
-        .all(|mark| (mark / gap - (mark / gap).round()).abs() < 1e-3);
+    let on_marks = marks.iter().all(|mark| (mark / gap - (mark / gap).round()).abs() < 1e-3);
     match gap.is_finite() && on_marks && span / gap < MOST_BARS as f64 {
         true => gap,
         false => round_step(span.max(1.0), (MOST_BARS - 1) as f64),
@@ -96,23 +88,14 @@ struct Bar {
 pub(crate) fn draw(svg: &mut Svg, page: &MapPage, place: Rect) {
     let classes = &page.map.classes;
     let units = classes.units();
-    let readings: Vec<Reading> = page
-        .survey
-        .spots()
-        .iter()
-        .map(|spot| spot.reading)
-        .collect();
+    let readings: Vec<Reading> = page.survey.spots().iter().map(|spot| spot.reading).collect();
     let counted = Bars::new(&readings, units);
     let reached = counted.reached.iter().map(|&(depth, count)| Bar {
         label: tidy(depth, 1),
         count,
         colour: Some(depth_colour(units.depth_from(depth), classes)),
     });
-    let not_reached = counted.not_reached.map(|(label, count)| Bar {
-        label,
-        count,
-        colour: None,
-    });
+    let not_reached = counted.not_reached.map(|(label, count)| Bar { label, count, colour: None });
     let bars: Vec<Bar> = reached.chain(not_reached).collect();
     let threshold = units.pressure_text(page.survey.threshold());
     let axis = format!("Depth of {threshold}, {}", units.depth_unit());
@@ -156,30 +139,20 @@ fn draw_bars(area: &Area, bars: &[Bar], axis: &str) {
         let style = |colour, vertical| text_style(colour, HPos::Center, vertical);
         if bar.count > 0 {
             let above = (middle, high.1 - 4);
-            area.draw(&Text::new(
-                bar.count.to_string(),
-                above,
-                style(INK, VPos::Bottom),
-            ))
-            .expect(SAFE);
+            area.draw(&Text::new(bar.count.to_string(), above, style(INK, VPos::Bottom)))
+                .expect(SAFE);
         }
         if bar.colour.is_none() || (k as usize).is_multiple_of(skip) {
             let below = (middle, low.1 + 8);
-            area.draw(&Text::new(
-                bar.label.clone(),
-                below,
-                style(SOFT_INK, VPos::Top),
-            ))
-            .expect(SAFE);
+            area.draw(&Text::new(bar.label.clone(), below, style(SOFT_INK, VPos::Top)))
+                .expect(SAFE);
         }
     }
     let (left, right) = (pixel(-0.6, 0.0), pixel(bars.len() as f64 - 0.4, 0.0));
-    area.draw(&PathElement::new([left, right], rgb(DIM).stroke_width(2)))
-        .expect(SAFE);
+    area.draw(&PathElement::new([left, right], rgb(DIM).stroke_width(2))).expect(SAFE);
     let title = ((left.0 + right.0) / 2, left.1 + 36);
     let style = text_style(SOFT_INK, HPos::Center, VPos::Top);
-    area.draw(&Text::new(axis.to_owned(), title, style))
-        .expect(SAFE);
+    area.draw(&Text::new(axis.to_owned(), title, style)).expect(SAFE);
 }
 
 /// A bar between its lower left and upper right corner; without a colour it is hatched.
@@ -188,12 +161,10 @@ fn draw_bar(area: &Area, low: (i32, i32), high: (i32, i32), colour: Option<Rgb>)
     area.draw(&Rectangle::new([low, high], ground)).expect(SAFE);
     if colour.is_none() {
         for line in hatching(low, high) {
-            area.draw(&PathElement::new(line, rgb(INK).stroke_width(2)))
-                .expect(SAFE);
+            area.draw(&PathElement::new(line, rgb(INK).stroke_width(2))).expect(SAFE);
         }
     }
-    area.draw(&Rectangle::new([low, high], rgb(SOFT_INK).stroke_width(1)))
-        .expect(SAFE);
+    area.draw(&Rectangle::new([low, high], rgb(SOFT_INK).stroke_width(1))).expect(SAFE);
 }
 
 /// Slanted lines within a rectangle, 9 pixels apart.
@@ -204,10 +175,7 @@ fn hatching((left, bottom): (i32, i32), (right, top): (i32, i32)) -> Vec<[(i32, 
         .take_while(|&reach| reach < width + height)
         .map(|reach| {
             let (up, along) = (reach.min(height), reach.min(width));
-            [
-                (left + reach - up, bottom - up),
-                (left + along, bottom - (reach - along)),
-            ]
+            [(left + reach - up, bottom - up), (left + along, bottom - (reach - along))]
         })
         .collect()
 }
@@ -226,24 +194,16 @@ mod tests {
     use survey::Depth;
 
     fn reached(depths_in: &[f64]) -> Vec<Reading> {
-        depths_in
-            .iter()
-            .map(|&d| Reading::Reached(Depth::from_in(d)))
-            .collect()
+        depths_in.iter().map(|&d| Reading::Reached(Depth::from_in(d))).collect()
     }
 
     #[test]
     fn each_mark_has_a_bar_and_not_reached_stands_apart() {
         let mut readings = reached(&[3.0, 6.0, 6.0, 12.0]);
-        readings.push(Reading::NotReached {
-            probed_to: Depth::from_in(18.0),
-        });
+        readings.push(Reading::NotReached { probed_to: Depth::from_in(18.0) });
         let bars = Bars::new(&readings, UnitSystem::Us);
-        let counts: Vec<(i64, usize)> = bars
-            .reached
-            .iter()
-            .map(|&(depth, count)| (depth.round() as i64, count))
-            .collect();
+        let counts: Vec<(i64, usize)> =
+            bars.reached.iter().map(|&(depth, count)| (depth.round() as i64, count)).collect();
         assert_eq!(counts, [(3, 1), (6, 2), (9, 0), (12, 1)]);
         assert_eq!(bars.not_reached, Some(("18+".into(), 1)));
     }
@@ -258,18 +218,10 @@ mod tests {
 
     #[test]
     fn readings_that_are_all_equal_or_all_deeper_make_one_bar() {
-        assert_eq!(
-            Bars::new(&reached(&[6.0, 6.0]), UnitSystem::Us).reached,
-            [(6.0, 2)]
-        );
-        let deeper = [Reading::NotReached {
-            probed_to: Depth::from_in(15.0),
-        }; 3];
+        assert_eq!(Bars::new(&reached(&[6.0, 6.0]), UnitSystem::Us).reached, [(6.0, 2)]);
+        let deeper = [Reading::NotReached { probed_to: Depth::from_in(15.0) }; 3];
         let bars = Bars::new(&deeper, UnitSystem::Us);
-        assert_eq!(
-            (bars.reached.len(), bars.not_reached),
-            (0, Some(("15+".into(), 3)))
-        );
+        assert_eq!((bars.reached.len(), bars.not_reached), (0, Some(("15+".into(), 3))));
     }
 
     #[test]

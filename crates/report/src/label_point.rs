@@ -80,10 +80,7 @@ impl Square {
             .iter()
             .map(|&(ox, oy)| (ox - x).hypot(oy - y))
             .fold(depth_inside(rings, (x, y)), f64::min);
-        Square {
-            room: Room { x, y, radius },
-            half,
-        }
+        Square { room: Room { x, y, radius }, half }
     }
 
     fn most(&self) -> f64 {
@@ -141,11 +138,7 @@ fn depth_inside(rings: &[Vec<(f64, f64)>], (x, y): (f64, f64)) -> f64 {
 fn squared_to_edge((x, y): (f64, f64), a: (f64, f64), b: (f64, f64)) -> f64 {
     let (dx, dy) = (b.0 - a.0, b.1 - a.1);
     let along = ((x - a.0) * dx + (y - a.1) * dy) / (dx * dx + dy * dy);
-    let along = if along.is_nan() {
-        0.0
-    } else {
-        along.clamp(0.0, 1.0)
-    };
+    let along = if along.is_nan() { 0.0 } else { along.clamp(0.0, 1.0) };
     let (ex, ey) = (x - a.0 - along * dx, y - a.1 - along * dy);
     ex * ex + ey * ey
 }
@@ -155,12 +148,7 @@ mod tests {
     use super::*;
 
     fn square(left: f64, top: f64, side: f64) -> Vec<(f64, f64)> {
-        vec![
-            (left, top),
-            (left + side, top),
-            (left + side, top + side),
-            (left, top + side),
-        ]
+        vec![(left, top), (left + side, top), (left + side, top + side), (left, top + side)]
     }
 
     #[test]

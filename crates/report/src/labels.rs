@@ -19,11 +19,7 @@ impl Taken {
     pub fn new(bounds: Rect) -> Self {
         let columns = (bounds.width / TILE) as usize + 1;
         let rows = (bounds.height / TILE) as usize + 1;
-        Taken {
-            bounds,
-            columns,
-            tiles: vec![Vec::new(); columns * rows],
-        }
+        Taken { bounds, columns, tiles: vec![Vec::new(); columns * rows] }
     }
 
     /// Takes a rectangle, free or not.
@@ -57,12 +53,8 @@ impl Taken {
             ..=tile(rect.right(), self.bounds.left, self.columns);
         let rows =
             tile(rect.top, self.bounds.top, rows)..=tile(rect.bottom(), self.bounds.top, rows);
-        rows.flat_map(|row| {
-            columns
-                .clone()
-                .map(move |column| row * self.columns + column)
-        })
-        .collect()
+        rows.flat_map(|row| columns.clone().map(move |column| row * self.columns + column))
+            .collect()
     }
 }
 
@@ -76,10 +68,8 @@ pub(crate) fn beside(
     radius: f64,
     rank: impl Fn(&Rect) -> Option<u8>,
 ) -> Option<(f64, f64)> {
-    let (width, height) = (
-        fonts::width(words, size, Weight::Regular) + 4.0,
-        size * CAP_HEIGHT + 4.0,
-    );
+    let (width, height) =
+        (fonts::width(words, size, Weight::Regular) + 4.0, size * CAP_HEIGHT + 4.0);
     let (right, down) = (radius + width / 2.0 + 2.0, radius + height / 2.0 + 2.0);
     let slant = 0.75;
     let offsets = [
@@ -127,10 +117,7 @@ mod tests {
     fn no_label_covers_a_mark_or_leaves_the_page() {
         let mut taken = page();
         taken.take(Rect::new(0.0, 0.0, 500.0, 290.0));
-        assert_eq!(
-            beside(&mut taken, "9", 20.0, (250.0, 150.0), 7.0, |_| Some(0)),
-            None
-        );
+        assert_eq!(beside(&mut taken, "9", 20.0, (250.0, 150.0), 7.0, |_| Some(0)), None);
         assert!(!page().take_if_free(Rect::new(495.0, 10.0, 10.0, 10.0)));
     }
 
@@ -139,10 +126,7 @@ mod tests {
         let left_first = |rect: &Rect| Some(u8::from(rect.left > 250.0));
         let place = beside(&mut page(), "9", 20.0, (250.0, 150.0), 7.0, left_first).unwrap();
         assert!(place.0 < 250.0);
-        assert_eq!(
-            beside(&mut page(), "9", 20.0, (250.0, 150.0), 7.0, |_| None),
-            None
-        );
+        assert_eq!(beside(&mut page(), "9", 20.0, (250.0, 150.0), 7.0, |_| None), None);
     }
 
     #[test]

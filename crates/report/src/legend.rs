@@ -40,11 +40,7 @@ pub(crate) fn draw(svg: &mut Svg, page: &MapPage, place: Rect) {
     if place.width < WIDE {
         let row = row_height(page, place.height - MARKS);
         let foot = draw_classes(svg, page, place, row);
-        draw_marks(
-            svg,
-            page,
-            place.trim(0.0, foot - place.top + 30.0, 0.0, 0.0),
-        );
+        draw_marks(svg, page, place.trim(0.0, foot - place.top + 30.0, 0.0, 0.0));
         return;
     }
     let (classes, marks) = place.split_left((place.width * 0.54).min(WIDEST_TABLE), 44.0);
@@ -104,11 +100,7 @@ fn rows(page: &MapPage) -> Vec<Row> {
         note: None,
         area_m2: map.class_area_m2(class),
     };
-    let reach = page
-        .map
-        .classes
-        .units()
-        .distance_text(whole(page, map.method.reach_m));
+    let reach = page.map.classes.units().distance_text(whole(page, map.method.reach_m));
     let no_value = Row {
         swatch: Paint::pattern(NO_VALUE),
         name: "no value".into(),
@@ -149,11 +141,7 @@ fn draw_marks(svg: &mut Svg, page: &MapPage, place: Rect) {
 /// Draws what a zone's id means, by the example of the largest zone.
 fn draw_zone_note(svg: &mut Svg, page: &MapPage, (left, mut base): (f64, f64), room: f64) {
     let area = |zone: &&mapping::Zone| zone.ground_area_m2;
-    let largest = page
-        .map
-        .zones
-        .iter()
-        .max_by(|a, b| area(a).total_cmp(&area(b)));
+    let largest = page.map.zones.iter().max_by(|a, b| area(a).total_cmp(&area(b)));
     let Some(zone) = largest else { return };
     svg.text(&zone.id, (left - 4.0, base), Type::semi_bold(SIZE));
     let words = format!("zone of class {}, A the largest", zone.class + 1);
@@ -170,10 +158,7 @@ fn mark_rows(page: &MapPage) -> Vec<(Mark, String)> {
         survey::UnitSystem::Us => "inches",
         survey::UnitSystem::Si => "centimetres",
     };
-    let mut rows = vec![(
-        Mark::Reached,
-        format!("{threshold} first read here, {unit}"),
-    )];
+    let mut rows = vec![(Mark::Reached, format!("{threshold} first read here, {unit}"))];
     let not_reached = survey.not_reached();
     if not_reached > 0 {
         let share = share_text(not_reached as f64 / survey.spots().len() as f64);
@@ -184,10 +169,7 @@ fn mark_rows(page: &MapPage) -> Vec<(Mark, String)> {
         );
         rows.push((Mark::NotReached, words));
     }
-    let reasons = [
-        (NoReading::Refused, "stopped by a stone"),
-        (NoReading::Skipped, "skipped"),
-    ];
+    let reasons = [(NoReading::Refused, "stopped by a stone"), (NoReading::Skipped, "skipped")];
     let reasons: Vec<String> = reasons
         .into_iter()
         .map(|(why, words)| (survey.count_without(why), words))
@@ -195,10 +177,7 @@ fn mark_rows(page: &MapPage) -> Vec<(Mark, String)> {
         .map(|(count, words)| format!("{count} {words}"))
         .collect();
     if !reasons.is_empty() {
-        rows.push((
-            Mark::NoReading,
-            format!("no reading: {}", reasons.join(", ")),
-        ));
+        rows.push((Mark::NoReading, format!("no reading: {}", reasons.join(", "))));
     }
     rows
 }

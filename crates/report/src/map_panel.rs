@@ -63,10 +63,7 @@ fn zones_on_page<'a>(page: &'a MapPage, view: &View) -> Vec<ZoneOnPage<'a>> {
     let classes = page.map.classes.len();
     let of_zone = |zone: &'a mapping::Zone| {
         let bounds = zone.polygons.bounding_rect()?;
-        let (left, top) = view.on_page(Coord {
-            x: bounds.min().x,
-            y: bounds.max().y,
-        });
+        let (left, top) = view.on_page(Coord { x: bounds.min().x, y: bounds.max().y });
         let (width, height) = (bounds.width() * view.scale, bounds.height() * view.scale);
         Some(ZoneOnPage {
             id: &zone.id,
@@ -88,20 +85,14 @@ fn draw_ground(svg: &mut Svg, page: &MapPage, view: &View, zones: &[ZoneOnPage])
     ));
     let lines = GridLines::new(&page.map.depth_cm.grid, view);
     for zone in zones {
-        svg.path(
-            &outline::path(&zone.rings),
-            Paint::fill(zone.colour).clip(FIELD),
-        );
+        svg.path(&outline::path(&zone.rings), Paint::fill(zone.colour).clip(FIELD));
     }
     for zone in zones {
         let soft = outline::path(&outline::soften(&zone.rings, lines, &outline));
         svg.path(&soft, Paint::fill(zone.colour).edge(PAPER, 2.4).clip(FIELD));
     }
     let unmapped = outline::rings(&page.map.unmapped.polygons, view);
-    svg.path(
-        &outline::path(&unmapped),
-        Paint::pattern(NO_VALUE).clip(FIELD),
-    );
+    svg.path(&outline::path(&unmapped), Paint::pattern(NO_VALUE).clip(FIELD));
     svg.path(&field, Paint::stroke(INK, 3.4));
 }
 

@@ -37,12 +37,7 @@ pub(crate) fn path(rings: &[Vec<(f64, f64)>]) -> String {
     let corner = |&(x, y): &(f64, f64)| format!("{} {}", number(x), number(y));
     rings
         .iter()
-        .map(|ring| {
-            format!(
-                "M{}Z",
-                ring.iter().map(corner).collect::<Vec<_>>().join("L")
-            )
-        })
+        .map(|ring| format!("M{}Z", ring.iter().map(corner).collect::<Vec<_>>().join("L")))
         .collect()
 }
 
@@ -56,15 +51,8 @@ pub(crate) struct GridLines {
 
 impl GridLines {
     pub fn new(grid: &Grid, view: &View) -> Self {
-        let (left, top) = view.on_page(Coord {
-            x: grid.west_m(),
-            y: grid.north_m(),
-        });
-        GridLines {
-            left,
-            top,
-            side: grid.cell_m() * view.scale,
-        }
+        let (left, top) = view.on_page(Coord { x: grid.west_m(), y: grid.north_m() });
+        GridLines { left, top, side: grid.cell_m() * view.scale }
     }
 
     /// Whether two lines cross at a place.
@@ -86,10 +74,7 @@ pub(crate) fn soften(
         corners.any(|corner| (corner.0 - x).hypot(corner.1 - y) < FINEST)
     };
     let is_step = |at: &(f64, f64)| lines.cross_at(*at) && !is_of_field(at);
-    rings
-        .iter()
-        .map(|ring| soften_ring(ring, lines.side / 2.0, is_step))
-        .collect()
+    rings.iter().map(|ring| soften_ring(ring, lines.side / 2.0, is_step)).collect()
 }
 
 fn soften_ring(
@@ -114,10 +99,7 @@ fn soften_ring(
 fn towards(from: (f64, f64), to: (f64, f64), most: f64) -> (f64, f64) {
     let length = (to.0 - from.0).hypot(to.1 - from.1);
     let part = (most / length).min(0.5);
-    (
-        from.0 + (to.0 - from.0) * part,
-        from.1 + (to.1 - from.1) * part,
-    )
+    (from.0 + (to.0 - from.0) * part, from.1 + (to.1 - from.1) * part)
 }
 
 #[cfg(test)]
@@ -139,16 +121,9 @@ mod tests {
 
     #[test]
     fn steps_become_slanted_and_corners_of_the_field_stay() {
-        let lines = GridLines {
-            left: 0.0,
-            top: 0.0,
-            side: 2.0,
-        };
+        let lines = GridLines { left: 0.0, top: 0.0, side: 2.0 };
         let ring = vec![vec![(0.0, 0.0), (2.0, 0.0), (2.0, 3.3), (0.0, 3.3)]];
         let soft = soften(&ring, lines, &[vec![(2.0, 0.0)]]);
-        assert_eq!(
-            soft[0],
-            [(0.0, 1.0), (1.0, 0.0), (2.0, 0.0), (2.0, 3.3), (0.0, 3.3)]
-        );
+        assert_eq!(soft[0], [(0.0, 1.0), (1.0, 0.0), (2.0, 0.0), (2.0, 3.3), (0.0, 3.3)]);
     }
 }

@@ -61,12 +61,7 @@ impl MapPage<'_> {
 /// The page as one SVG document, fonts by name ("Inter").
 pub fn map_svg(page: &MapPage) -> String {
     let mut svg = Svg::default();
-    let sheet = Rect::new(
-        0.0,
-        0.0,
-        f64::from(PAGE_WIDTH_PX),
-        f64::from(PAGE_HEIGHT_PX),
-    );
+    let sheet = Rect::new(0.0, 0.0, f64::from(PAGE_WIDTH_PX), f64::from(PAGE_HEIGHT_PX));
     svg.rect(sheet, Paint::fill(PAPER));
     svg.raw(&hatch_pattern());
     let inner = sheet.trim(MARGIN, 70.0, MARGIN, 62.0);
@@ -153,16 +148,9 @@ fn summary(page: &MapPage) -> String {
     ];
     parts.extend((0..page.map.classes.len()).map(|class| {
         let area_m2 = page.map.class_area_m2(class);
-        format!(
-            "{}: {}",
-            page.map.classes.name(class),
-            area_text(area_m2, page.map)
-        )
+        format!("{}: {}", page.map.classes.name(class), area_text(area_m2, page.map))
     }));
-    parts.push(format!(
-        "no value: {}",
-        area_text(page.map.unmapped.ground_area_m2, page.map)
-    ));
+    parts.push(format!("no value: {}", area_text(page.map.unmapped.ground_area_m2, page.map)));
     parts.push(confidence::verdict(page));
     parts.join("; ")
 }
@@ -175,11 +163,7 @@ mod tests {
     use resvg::usvg;
 
     fn parse(svg: &str) -> usvg::Tree {
-        let options = usvg::Options {
-            fontdb: fonts::database(),
-            dpi: 200.0,
-            ..Default::default()
-        };
+        let options = usvg::Options { fontdb: fonts::database(), dpi: 200.0, ..Default::default() };
         usvg::Tree::from_str(svg, &options).unwrap()
     }
 
@@ -194,19 +178,13 @@ mod tests {
             testing::with_gap(),
         ] {
             let tree = parse(&map_svg(&sample.page("Field")));
-            assert_eq!(
-                (tree.size().width(), tree.size().height()),
-                (2200.0, 1700.0)
-            );
+            assert_eq!((tree.size().width(), tree.size().height()), (2200.0, 1700.0));
         }
     }
 
     #[test]
     fn a_wild_title_is_escaped_and_shortened() {
-        let title = format!(
-            "<&\">\u{7}\u{202e}{}",
-            "<b>very long name</b> & \"more\" ".repeat(10)
-        );
+        let title = format!("<&\">\u{7}\u{202e}{}", "<b>very long name</b> & \"more\" ".repeat(10));
         let sample = testing::wide();
         let svg = map_svg(&sample.page(&title));
         assert!(!svg.contains("<b>") && !svg.contains('\u{7}') && !svg.contains('\u{202e}'));
@@ -217,12 +195,7 @@ mod tests {
     #[test]
     fn nothing_runs_off_the_page() {
         let title = "W".repeat(300);
-        for sample in [
-            testing::wide(),
-            testing::very_wide(),
-            testing::tall(),
-            testing::tiny(),
-        ] {
+        for sample in [testing::wide(), testing::very_wide(), testing::tall(), testing::tiny()] {
             let tree = parse(&map_svg(&sample.page(&title)));
             let drawn = tree.root().abs_bounding_box();
             assert!(drawn.left() >= 0.0 && drawn.right() <= 2200.0, "{drawn:?}");
@@ -243,10 +216,8 @@ mod tests {
         for text in words.iter().filter(|text| !text.contains("811")) {
             for unit in [" in", " ft", " ac", " psi"] {
                 let after_number = text.match_indices(unit).any(|(at, _)| {
-                    let ends = text[at + unit.len()..]
-                        .chars()
-                        .next()
-                        .is_none_or(|c| !c.is_alphanumeric());
+                    let ends =
+                        text[at + unit.len()..].chars().next().is_none_or(|c| !c.is_alphanumeric());
                     ends && text[..at].ends_with(|c: char| c.is_ascii_digit() || c == ',')
                 });
                 assert!(!after_number, "{text}");
@@ -270,9 +241,7 @@ mod tests {
     fn ground_without_a_value_is_hatched_and_never_coloured() {
         let sample = testing::with_gap();
         let page = sample.page("Gap");
-        let picture = image::load_from_memory(&crate::map_png(&page).unwrap())
-            .unwrap()
-            .to_rgb8();
+        let picture = image::load_from_memory(&crate::map_png(&page).unwrap()).unwrap().to_rgb8();
         let middle = testing::pixel_of_gap(&page);
         let colours: Vec<[u8; 3]> = (0..7)
             .map(|class| class_colour(class, 7))

@@ -55,7 +55,7 @@ pub fn class_colour(class: usize, classes: usize) -> Rgb {
 /// The colour of a depth. A class begins in its own colour and ends in the next one's; the deepest
 /// class, which has no end, has one colour.
 pub(crate) fn depth_colour(depth: Depth, classes: &DepthClasses) -> Rgb {
-    let class = classes.class_of(depth);
+    let class = classes.class_of_cm(depth.cm());
     let part = classes.below(class).map_or(0.0, |below| {
         let from_m = classes.from(class).m();
         (depth.m() - from_m) / (below.m() - from_m)
@@ -99,13 +99,9 @@ mod tests {
     #[test]
     fn deeper_classes_print_darker_in_grey() {
         for classes in 2..=mapping::MOST_CLASSES {
-            let grey: Vec<f64> = (0..classes)
-                .map(|class| luminance(class_colour(class, classes)))
-                .collect();
-            assert!(
-                grey.windows(2).all(|pair| pair[0] > pair[1] + 0.005),
-                "{grey:?}"
-            );
+            let grey: Vec<f64> =
+                (0..classes).map(|class| luminance(class_colour(class, classes))).collect();
+            assert!(grey.windows(2).all(|pair| pair[0] > pair[1] + 0.005), "{grey:?}");
         }
     }
 
@@ -119,9 +115,8 @@ mod tests {
     #[test]
     fn classes_of_any_number_differ() {
         for classes in 2..=mapping::MOST_CLASSES {
-            let mut colours: Vec<String> = (0..classes)
-                .map(|class| class_colour(class, classes).to_string())
-                .collect();
+            let mut colours: Vec<String> =
+                (0..classes).map(|class| class_colour(class, classes).to_string()).collect();
             colours.dedup();
             assert_eq!(colours.len(), classes);
         }

@@ -30,11 +30,7 @@ fn draw(svg: &str) -> Result<tiny_skia::Pixmap, ReportError> {
     let mut picture =
         tiny_skia::Pixmap::new(width, height).ok_or(ReportError::Memory { width, height })?;
     picture.fill(tiny_skia::Color::WHITE);
-    resvg::render(
-        &tree,
-        tiny_skia::Transform::identity(),
-        &mut picture.as_mut(),
-    );
+    resvg::render(&tree, tiny_skia::Transform::identity(), &mut picture.as_mut());
     Ok(picture)
 }
 
@@ -71,9 +67,7 @@ mod tests {
         let bytes = map_png(&sample.page("North Bench")).unwrap();
         let picture = image::load_from_memory(&bytes).unwrap();
         assert_eq!((picture.width(), picture.height()), (2200, 1700));
-        let header = png::Decoder::new(std::io::Cursor::new(&bytes))
-            .read_info()
-            .unwrap();
+        let header = png::Decoder::new(std::io::Cursor::new(&bytes)).read_info().unwrap();
         let resolution = header.info().pixel_dims.unwrap();
         assert_eq!((resolution.xppu, resolution.yppu), (7874, 7874));
         assert_eq!(resolution.unit, png::Unit::Meter);

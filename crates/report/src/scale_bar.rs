@@ -15,10 +15,7 @@ pub(crate) fn draw(svg: &mut Svg, (x, y): (f64, f64), room: f64, scale: f64, uni
     let length_m = round_length_m(room / scale, units);
     let width = length_m * scale;
     let top = y - HEIGHT;
-    svg.rect(
-        Rect::new(x, top, width, HEIGHT),
-        Paint::fill(PAPER).edge(INK, 1.6),
-    );
+    svg.rect(Rect::new(x, top, width, HEIGHT), Paint::fill(PAPER).edge(INK, 1.6));
     for part in [0.0, 2.0] {
         let left = x + width * part / 4.0;
         svg.rect(Rect::new(left, top, width / 4.0, HEIGHT), Paint::fill(INK));
@@ -28,11 +25,7 @@ pub(crate) fn draw(svg: &mut Svg, (x, y): (f64, f64), room: f64, scale: f64, uni
     let number = |text: &str| text.split(' ').next().unwrap_or_default().to_owned();
     svg.text("0", (x, top - 8.0), style);
     svg.text(&number(&half), (x + width / 2.0, top - 8.0), style);
-    svg.text(
-        &units.distance_text(length_m),
-        (x + width, top - 8.0),
-        style,
-    );
+    svg.text(&units.distance_text(length_m), (x + width, top - 8.0), style);
 }
 
 /// The greatest 1, 2 or 5 times a power of ten, in feet or metres, that is no longer than so much.
@@ -42,10 +35,8 @@ fn round_length_m(most_m: f64, units: UnitSystem) -> f64 {
         UnitSystem::Si => 1.0,
     };
     let power = 10f64.powi((most_m / unit_m).log10().floor() as i32);
-    let digit = [5.0, 2.0, 1.0]
-        .into_iter()
-        .find(|digit| digit * power * unit_m <= most_m)
-        .unwrap_or(1.0);
+    let digit =
+        [5.0, 2.0, 1.0].into_iter().find(|digit| digit * power * unit_m <= most_m).unwrap_or(1.0);
     digit * power * unit_m
 }
 

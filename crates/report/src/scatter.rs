@@ -40,27 +40,16 @@ pub(crate) fn draw(svg: &mut Svg, page: &MapPage, place: Rect) {
         })
         .collect();
     let side = (place.width - LEFT - 2.0 * MARGIN).min(place.height - FOOT - 2.0 * MARGIN);
-    let place = Rect {
-        width: side + LEFT + 2.0 * MARGIN,
-        height: side + FOOT + 2.0 * MARGIN,
-        ..place
-    };
+    let place =
+        Rect { width: side + LEFT + 2.0 * MARGIN, height: side + FOOT + 2.0 * MARGIN, ..place };
     let unit = units.depth_unit();
-    nest(
-        svg,
-        "Depth read against depth estimated from the other probes",
-        place,
-        |area| {
-            draw_pairs(area, &pairs, unit);
-        },
-    );
+    nest(svg, "Depth read against depth estimated from the other probes", place, |area| {
+        draw_pairs(area, &pairs, unit);
+    });
 }
 
 fn draw_pairs(area: &Area, pairs: &[Pair], unit: &str) {
-    let deepest = pairs
-        .iter()
-        .map(|pair| pair.0.max(pair.1))
-        .fold(1.0, f64::max);
+    let deepest = pairs.iter().map(|pair| pair.0.max(pair.1)).fold(1.0, f64::max);
     let step = [3.0, round_step(deepest, 5.0)]
         .into_iter()
         .find(|step| deepest / step <= 7.0)
@@ -73,77 +62,48 @@ fn draw_pairs(area: &Area, pairs: &[Pair], unit: &str) {
         .build_cartesian_2d(0.0..end, 0.0..end)
         .expect(SAFE);
     let pixel = |observed: f64, estimated: f64| chart.backend_coord(&(observed, estimated));
-    let ticks = (0..)
-        .map(|k| f64::from(k) * step)
-        .take_while(|tick| *tick <= end + 1e-9);
+    let ticks = (0..).map(|k| f64::from(k) * step).take_while(|tick| *tick <= end + 1e-9);
     for tick in ticks {
-        draw_tick(
-            area,
-            (pixel(tick, 0.0), pixel(tick, end)),
-            &tidy(tick, 1),
-            false,
-        );
-        draw_tick(
-            area,
-            (pixel(0.0, tick), pixel(end, tick)),
-            &tidy(tick, 1),
-            true,
-        );
+        draw_tick(area, (pixel(tick, 0.0), pixel(tick, end)), &tidy(tick, 1), false);
+        draw_tick(area, (pixel(0.0, tick), pixel(end, tick)), &tidy(tick, 1), true);
     }
     draw_titles(area, pixel(end / 2.0, 0.0), pixel(0.0, end / 2.0), unit);
     let diagonal = [pixel(0.0, 0.0), pixel(end, end)];
-    area.draw(&PathElement::new(diagonal, rgb(DIM).stroke_width(2)))
-        .expect(SAFE);
+    area.draw(&PathElement::new(diagonal, rgb(DIM).stroke_width(2))).expect(SAFE);
     for &(observed, estimated, not_reached) in pairs {
         draw_point(area, pixel(observed, estimated), not_reached);
     }
-    chart
-        .configure_mesh()
-        .disable_mesh()
-        .disable_axes()
-        .draw()
-        .expect(SAFE);
+    chart.configure_mesh().disable_mesh().disable_axes().draw().expect(SAFE);
 }
 
 /// A grid line and its number.
 fn draw_tick(area: &Area, line: ((i32, i32), (i32, i32)), number: &str, level: bool) {
     let (from, to) = line;
-    area.draw(&PathElement::new([from, to], rgb(FAINT).stroke_width(1)))
-        .expect(SAFE);
+    area.draw(&PathElement::new([from, to], rgb(FAINT).stroke_width(1))).expect(SAFE);
     let (at, horizontal, vertical) = match level {
         true => ((from.0 - 8, from.1), HPos::Right, VPos::Center),
         false => ((from.0, from.1 + 8), HPos::Center, VPos::Top),
     };
     let style = text_style(SOFT_INK, horizontal, vertical);
-    area.draw(&Text::new(number.to_owned(), at, style))
-        .expect(SAFE);
+    area.draw(&Text::new(number.to_owned(), at, style)).expect(SAFE);
 }
 
 fn draw_titles(area: &Area, foot: (i32, i32), left: (i32, i32), unit: &str) {
     let style = text_style(SOFT_INK, HPos::Center, VPos::Top);
     let words = format!("Observed, {unit}");
-    area.draw(&Text::new(words, (foot.0, foot.1 + 36), style))
-        .expect(SAFE);
+    area.draw(&Text::new(words, (foot.0, foot.1 + 36), style)).expect(SAFE);
     let words = format!("Estimated, {unit}");
-    area.draw(&Text::new(words, (left.0 - 62, left.1), turned_style()))
-        .expect(SAFE);
+    area.draw(&Text::new(words, (left.0 - 62, left.1), turned_style())).expect(SAFE);
 }
 
 /// A point; the shape is that of the map's marks.
 fn draw_point(area: &Area, (x, y): (i32, i32), not_reached: bool) {
     if not_reached {
         let corners = vec![(x - 6, y - 4), (x + 6, y - 4), (x, y + 7)];
-        area.draw(&Polygon::new(corners.clone(), rgb(PAPER).mix(0.8).filled()))
-            .expect(SAFE);
-        let outline = corners
-            .iter()
-            .chain(&corners[..1])
-            .copied()
-            .collect::<Vec<_>>();
-        area.draw(&PathElement::new(outline, rgb(POINT).stroke_width(2)))
-            .expect(SAFE);
+        area.draw(&Polygon::new(corners.clone(), rgb(PAPER).mix(0.8).filled())).expect(SAFE);
+        let outline = corners.iter().chain(&corners[..1]).copied().collect::<Vec<_>>();
+        area.draw(&PathElement::new(outline, rgb(POINT).stroke_width(2))).expect(SAFE);
     } else {
-        area.draw(&Circle::new((x, y), 5, rgb(POINT).mix(0.55).filled()))
-            .expect(SAFE);
+        area.draw(&Circle::new((x, y), 5, rgb(POINT).mix(0.55).filled())).expect(SAFE);
     }
 }

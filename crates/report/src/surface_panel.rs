@@ -49,19 +49,11 @@ pub(crate) fn draw(svg: &mut Svg, page: &MapPage, place: Rect) {
 
 fn draw_picture(svg: &mut Svg, map: &DepthMap, view: &View) {
     let grid = map.depth_cm.grid;
-    let (left, top) = view.on_page(Coord {
-        x: grid.west_m(),
-        y: grid.north_m(),
-    });
+    let (left, top) = view.on_page(Coord { x: grid.west_m(), y: grid.north_m() });
     let picture = picture(map);
     let mut bytes = Vec::new();
     PngEncoder::new(&mut bytes)
-        .write_image(
-            &picture,
-            picture.width(),
-            picture.height(),
-            image::ExtendedColorType::Rgba8,
-        )
+        .write_image(&picture, picture.width(), picture.height(), image::ExtendedColorType::Rgba8)
         .expect("writing to memory");
     let side = grid.cell_m() * view.scale;
     // The clip path stands on a group: on the image itself it would be scaled with it.
@@ -103,25 +95,16 @@ fn draw_bar(svg: &mut Svg, classes: &DepthClasses, bar: Rect) {
     let stops: String = (0..count)
         .map(|class| {
             let offset = number(class as f64 / count as f64);
-            format!(
-                r#"<stop offset="{offset}" stop-color="{}"/>"#,
-                class_colour(class, count)
-            )
+            format!(r#"<stop offset="{offset}" stop-color="{}"/>"#, class_colour(class, count))
         })
         .collect();
-    svg.raw(&format!(
-        r#"<linearGradient id="depth-colours">{stops}</linearGradient>"#
-    ));
+    svg.raw(&format!(r#"<linearGradient id="depth-colours">{stops}</linearGradient>"#));
     svg.rect(bar, Paint::pattern("depth-colours").edge(HAIRLINE, 1.2));
     let units = classes.units();
     let tick = |k: usize| bar.left + bar.width * k as f64 / count as f64;
     for k in 0..count {
         let words = tidy(units.depth(classes.from(k)), 1);
-        let anchor = if k == 0 {
-            Anchor::Start
-        } else {
-            Anchor::Middle
-        };
+        let anchor = if k == 0 { Anchor::Start } else { Anchor::Middle };
         let style = Type::regular(SIZE).colour(SOFT_INK).anchor(anchor);
         svg.text(&words, (tick(k), bar.bottom() + 22.0), style);
         let foot = (tick(k), bar.bottom() + 5.0);

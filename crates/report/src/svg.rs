@@ -28,17 +28,11 @@ enum Fill {
 
 impl Paint {
     pub fn fill(colour: Rgb) -> Self {
-        Paint {
-            fill: Some(Fill::Colour(colour)),
-            ..Paint::default()
-        }
+        Paint { fill: Some(Fill::Colour(colour)), ..Paint::default() }
     }
 
     pub fn pattern(id: &'static str) -> Self {
-        Paint {
-            fill: Some(Fill::Pattern(id)),
-            ..Paint::default()
-        }
+        Paint { fill: Some(Fill::Pattern(id)), ..Paint::default() }
     }
 
     pub fn stroke(colour: Rgb, width: f64) -> Self {
@@ -46,18 +40,12 @@ impl Paint {
     }
 
     pub fn edge(self, colour: Rgb, width: f64) -> Self {
-        Paint {
-            stroke: Some((colour, width)),
-            ..self
-        }
+        Paint { stroke: Some((colour, width)), ..self }
     }
 
     /// Only inside the clip path of this id.
     pub fn clip(self, id: &'static str) -> Self {
-        Paint {
-            clip: Some(id),
-            ..self
-        }
+        Paint { clip: Some(id), ..self }
     }
 
     fn attributes(&self) -> String {
@@ -109,10 +97,7 @@ impl Type {
     }
 
     pub fn semi_bold(size: f64) -> Self {
-        Type {
-            weight: Weight::SemiBold,
-            ..Type::regular(size)
-        }
+        Type { weight: Weight::SemiBold, ..Type::regular(size) }
     }
 
     pub fn colour(self, colour: Rgb) -> Self {
@@ -125,18 +110,12 @@ impl Type {
 
     /// A rim of so many pixels around the letters.
     pub fn halo(self, colour: Rgb, width: f64) -> Self {
-        Type {
-            halo: Some((colour, width)),
-            ..self
-        }
+        Type { halo: Some((colour, width)), ..self }
     }
 
     /// Read from below upwards.
     pub fn turned(self) -> Self {
-        Type {
-            turned: true,
-            ..self
-        }
+        Type { turned: true, ..self }
     }
 }
 
@@ -148,12 +127,7 @@ impl Svg {
     }
 
     pub fn rect(&mut self, rect: Rect, paint: Paint) {
-        let Rect {
-            left,
-            top,
-            width,
-            height,
-        } = rect;
+        let Rect { left, top, width, height } = rect;
         self.raw(&format!(
             r#"<rect x="{}" y="{}" width="{}" height="{}" {}/>"#,
             number(left),
@@ -286,9 +260,7 @@ mod tests {
     #[test]
     fn a_halo_is_painted_below_the_letters() {
         let mut svg = Svg::default();
-        let style = Type::semi_bold(30.0)
-            .halo(Rgb(255, 255, 255), 3.0)
-            .anchor(Anchor::Middle);
+        let style = Type::semi_bold(30.0).halo(Rgb(255, 255, 255), 3.0).anchor(Anchor::Middle);
         svg.text("3A", (10.0, 20.0), style);
         assert_eq!(
             svg.0,

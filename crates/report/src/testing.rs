@@ -17,26 +17,15 @@ pub(crate) struct Sample {
 
 impl Sample {
     pub fn page<'a>(&'a self, title: &'a str) -> MapPage<'a> {
-        MapPage {
-            title,
-            survey: &self.survey,
-            map: &self.map,
-        }
+        MapPage { title, survey: &self.survey, map: &self.map }
     }
 }
 
 /// South-west corner of all made-up fields.
-const CORNER: EastNorth = EastNorth {
-    easting_m: 450_000.0,
-    northing_m: 4_640_000.0,
-};
+const CORNER: EastNorth = EastNorth { easting_m: 450_000.0, northing_m: 4_640_000.0 };
 
 fn utm() -> Utm {
-    Utm::for_place(LonLat {
-        lon_deg: -95.6,
-        lat_deg: 41.9,
-    })
-    .unwrap()
+    Utm::for_place(LonLat { lon_deg: -95.6, lat_deg: 41.9 }).unwrap()
 }
 
 fn place(east_m: f64, north_m: f64) -> LonLat {
@@ -47,18 +36,9 @@ fn place(east_m: f64, north_m: f64) -> LonLat {
 }
 
 fn rectangle(width_m: f64, height_m: f64) -> Boundary {
-    let corners = [
-        (0.0, 0.0),
-        (width_m, 0.0),
-        (width_m, height_m),
-        (0.0, height_m),
-        (0.0, 0.0),
-    ];
+    let corners = [(0.0, 0.0), (width_m, 0.0), (width_m, height_m), (0.0, height_m), (0.0, 0.0)];
     let ring: Vec<geo::Coord> = corners.map(|(e, n)| place(e, n).into()).to_vec();
-    Boundary {
-        name: None,
-        polygons: MultiPolygon(vec![Polygon::new(ring.into(), vec![])]),
-    }
+    Boundary { name: None, polygons: MultiPolygon(vec![Polygon::new(ring.into(), vec![])]) }
 }
 
 /// What to make up.
@@ -102,9 +82,9 @@ fn make(recipe: &Recipe) -> Sample {
             let (east_m, north_m) = (at(k % columns), at(k / columns));
             let outcome = match (recipe.depth)(k, east_m, north_m) {
                 None => Outcome::Refused,
-                Some(depth_in) if depth_in >= ROD_IN => Outcome::NotReached {
-                    probed_to: Depth::from_in(ROD_IN),
-                },
+                Some(depth_in) if depth_in >= ROD_IN => {
+                    Outcome::NotReached { probed_to: Depth::from_in(ROD_IN) }
+                }
                 Some(depth_in) => Outcome::Reached(Depth::from_in(depth_in)),
             };
             Insertion {
@@ -119,14 +99,8 @@ fn make(recipe: &Recipe) -> Sample {
             }
         })
         .collect();
-    let survey = Survey {
-        features: insertions.len(),
-        insertions,
-        ..Survey::default()
-    };
-    let boundary = recipe
-        .boundary
-        .then(|| rectangle(recipe.width_m, recipe.height_m));
+    let survey = Survey { features: insertions.len(), insertions, ..Survey::default() };
+    let boundary = recipe.boundary.then(|| rectangle(recipe.width_m, recipe.height_m));
     let survey = check(&survey, boundary.as_ref(), &CheckSettings::default()).unwrap();
     let settings = MapSettings {
         classes: DepthClasses::rod_marks(recipe.units),
@@ -142,19 +116,11 @@ pub(crate) fn wide() -> Sample {
 }
 
 pub(crate) fn very_wide() -> Sample {
-    make(&Recipe {
-        width_m: 1_200.0,
-        height_m: 260.0,
-        ..PLAIN
-    })
+    make(&Recipe { width_m: 1_200.0, height_m: 260.0, ..PLAIN })
 }
 
 pub(crate) fn tall() -> Sample {
-    make(&Recipe {
-        width_m: 300.0,
-        height_m: 900.0,
-        ..PLAIN
-    })
+    make(&Recipe { width_m: 300.0, height_m: 900.0, ..PLAIN })
 }
 
 /// Four probes, nothing else recorded.
@@ -170,33 +136,21 @@ pub(crate) fn tiny() -> Sample {
 }
 
 pub(crate) fn without_boundary() -> Sample {
-    make(&Recipe {
-        boundary: false,
-        ..PLAIN
-    })
+    make(&Recipe { boundary: false, ..PLAIN })
 }
 
 pub(crate) fn si() -> Sample {
-    make(&Recipe {
-        units: UnitSystem::Si,
-        ..PLAIN
-    })
+    make(&Recipe { units: UnitSystem::Si, ..PLAIN })
 }
 
 /// No probe in the eastern half.
 pub(crate) fn with_gap() -> Sample {
-    make(&Recipe {
-        depth: |_, east_m, _| (east_m < 350.0).then_some(9.0),
-        ..PLAIN
-    })
+    make(&Recipe { depth: |_, east_m, _| (east_m < 350.0).then_some(9.0), ..PLAIN })
 }
 
 /// More cells across than the surface's picture has pixels.
 pub(crate) fn fine() -> Sample {
-    make(&Recipe {
-        cell_m: Some(0.9),
-        ..PLAIN
-    })
+    make(&Recipe { cell_m: Some(0.9), ..PLAIN })
 }
 
 /// Neighbours tell nothing: a chessboard.
@@ -204,11 +158,7 @@ pub(crate) fn noise() -> Sample {
     make(&Recipe {
         depth: |_, east_m, north_m| {
             let tile = |m: f64| (m / 60.0) as usize;
-            Some(if (tile(east_m) + tile(north_m)).is_multiple_of(2) {
-                3.0
-            } else {
-                15.0
-            })
+            Some(if (tile(east_m) + tile(north_m)).is_multiple_of(2) { 3.0 } else { 15.0 })
         },
         ..PLAIN
     })
@@ -216,10 +166,7 @@ pub(crate) fn noise() -> Sample {
 
 /// The same depth everywhere.
 pub(crate) fn equal() -> Sample {
-    make(&Recipe {
-        depth: |_, _, _| Some(6.0),
-        ..PLAIN
-    })
+    make(&Recipe { depth: |_, _, _| Some(6.0), ..PLAIN })
 }
 
 /// A pixel of the page in the middle of the eastern half of [`with_gap`]'s map, clear of the marks

@@ -39,9 +39,8 @@ pub(crate) fn dates_text(survey: &CheckedSurvey, units: UnitSystem) -> String {
 
 /// A day with the month in letters, which no one can read the wrong way round.
 fn day(date: Date, units: UnitSystem) -> String {
-    const MONTHS: [&str; 12] = [
-        "Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec",
-    ];
+    const MONTHS: [&str; 12] =
+        ["Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec"];
     let month = MONTHS[date.month() as usize - 1];
     match units {
         UnitSystem::Us => format!("{month} {}, {}", date.day(), date.year()),
@@ -93,10 +92,7 @@ mod tests {
 
     #[test]
     fn a_little_is_not_nothing() {
-        assert_eq!(
-            [0.0, 0.001, 0.339, 1.0].map(share_text),
-            ["0 %", "<1 %", "34 %", "100 %"]
-        );
+        assert_eq!([0.0, 0.001, 0.339, 1.0].map(share_text), ["0 %", "<1 %", "34 %", "100 %"]);
     }
 
     #[test]
@@ -109,10 +105,7 @@ mod tests {
     #[test]
     fn what_was_not_recorded_is_said() {
         let sample = testing::tiny();
-        assert_eq!(
-            dates_text(&sample.survey, UnitSystem::Us),
-            "date not recorded"
-        );
+        assert_eq!(dates_text(&sample.survey, UnitSystem::Us), "date not recorded");
         assert_eq!(moisture_text(&sample.survey), "soil moisture not recorded");
     }
 
@@ -125,9 +118,6 @@ mod tests {
 
     #[test]
     fn counts_agree_with_their_noun() {
-        assert_eq!(
-            [1, 2].map(|n| count_text(n, "probe")),
-            ["1 probe", "2 probes"]
-        );
+        assert_eq!([1, 2].map(|n| count_text(n, "probe")), ["1 probe", "2 probes"]);
     }
 }

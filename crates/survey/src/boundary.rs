@@ -66,29 +66,16 @@ impl Field {
                 });
             }
             for &Coord { x, y } in &ring.0 {
-                let place = LonLat {
-                    lon_deg: x,
-                    lat_deg: y,
-                };
+                let place = LonLat { lon_deg: x, lat_deg: y };
                 if !place.is_on_earth() {
                     return Err(SurveyError::OutsideUtm { place });
                 }
             }
         }
-        let middle = boundary
-            .polygons
-            .centroid()
-            .ok_or(SurveyError::EmptyBoundary)?;
-        let utm = Utm::for_place(LonLat {
-            lon_deg: middle.x(),
-            lat_deg: middle.y(),
-        })?;
+        let middle = boundary.polygons.centroid().ok_or(SurveyError::EmptyBoundary)?;
+        let utm = Utm::for_place(LonLat { lon_deg: middle.x(), lat_deg: middle.y() })?;
         let polygons = boundary.polygons.try_map_coords(|Coord { x, y }| {
-            utm.project(LonLat {
-                lon_deg: x,
-                lat_deg: y,
-            })
-            .map(Coord::from)
+            utm.project(LonLat { lon_deg: x, lat_deg: y }).map(Coord::from)
         })?;
         Field::in_plane(utm, &polygons)
     }
@@ -107,10 +94,7 @@ impl Field {
     /// When the probes all stand at one place.
     pub fn around(utm: Utm, probes: &[EastNorth], spacing_m: f64) -> Result<Field, SurveyError> {
         let widened_m = spacing_m / 2.0;
-        let points: MultiPoint = probes
-            .iter()
-            .map(|&p| Point::from(Coord::from(p)))
-            .collect();
+        let points: MultiPoint = probes.iter().map(|&p| Point::from(Coord::from(p))).collect();
         let hull: Polygon = points.convex_hull();
         let polygons = hull.buffer(widened_m);
         Field::from_plane(utm, &polygons, FieldOrigin::HullOfProbes { widened_m })
@@ -124,9 +108,7 @@ impl Field {
         let frame = polygons.bounding_rect().ok_or(SurveyError::EmptyBoundary)?;
         let span_m = frame.width().max(frame.height());
         if span_m > MAX_SPAN_M {
-            return Err(SurveyError::HugeBoundary {
-                span_km: span_m / 1e3,
-            });
+            return Err(SurveyError::HugeBoundary { span_km: span_m / 1e3 });
         }
         if let Err(invalid) = polygons.check_validation() {
             let crossing = first_crossing(polygons).map(|place| {
@@ -141,12 +123,7 @@ impl Field {
         }
         let polygons = polygons.orient(Direction::Default);
         let ground_area_m2 = utm.ground_area_m2(&polygons);
-        Ok(Field {
-            utm,
-            polygons,
-            ground_area_m2,
-            origin,
-        })
+        Ok(Field { utm, polygons, ground_area_m2, origin })
     }
 
     /// The UTM zone of the plane.

@@ -8,11 +8,11 @@ use jiff::civil::Date;
 use crate::boundary::{Boundary, Field};
 use crate::checked::{CheckedSurvey, Moisture, NoReading, Reading, Spot};
 use crate::crs::Utm;
-use crate::error::SurveyError;
+use crate::error::{SurveyError, distance};
 use crate::finding::{Finding, Subject};
 use crate::insertion::{Insertion, Outcome, Survey};
 use crate::position::{EastNorth, LonLat};
-use crate::spacing::{spots, typical_spacing_m};
+use crate::spacing::{fourth_nearest_m, spots, typical_spacing_m};
 use crate::units::{Depth, Pressure, tidy};
 
 /// The threshold of a survey that records none: about where roots begin to be hindered (Penn
@@ -24,6 +24,10 @@ const FEWEST_READINGS: usize = 3;
 
 /// Deeper than any hand rod reaches (common practice: rods of 60 to 90 cm): surely a wrong unit.
 const DEEPEST_CM: f64 = 150.0;
+
+/// Without a boundary, a reading whose fourth neighbour is farther than so many typical spacings is a
+/// stray: no walk leaves such a gap.
+const STRAY_SPACINGS: f64 = 10.0;
 
 /// Positions are kept to so many metres. Finer digits are noise of the arithmetic, and would let
 /// the machine's mathematical library show in the results.
@@ -45,12 +49,7 @@ pub struct CheckSettings {
 
 impl Default for CheckSettings {
     fn default() -> Self {
-        CheckSettings {
-            threshold: None,
-            dates: None,
-            edge_tolerance_m: 5.0,
-            same_spot_m: 0.5,
-        }
+        CheckSettings { threshold: None, dates: None, edge_tolerance_m: 5.0, same_spot_m: 0.5 }
     }
 }
 
@@ -117,15 +116,21 @@ pub fn check(
     boundary: Option<&Boundary>,
     settings: &CheckSettings,
 ) -> Result<CheckedSurvey, SurveyError> {
-    let mut checking = Checking {
-        survey,
-        findings: survey.findings.clone(),
-    };
+    let mut checking = Checking { survey, findings: survey.findings.clone() };
     let believable = checking.believable();
     let of_visit = checking.of_visit(believable, settings.dates)?;
     let (of_threshold, threshold) = checking.of_threshold(of_visit, settings.threshold)?;
-    let given = boundary.map(Field::inside).transpose()?;
-    let placed = checking.placed(of_threshold, given.as_ref(), settings.edge_tolerance_m)?;
+    let given = boundary.map(Field::inside).transpose();
+    let given = given.map_err(|error| SurveyError::Boundary(Box::new(error)))?;
+    let utm = match &given {
+        Some(field) => field.utm(),
+        None => Utm::for_place(middle(&of_threshold))?,
+    };
+    let projected = checking.projected(utm, of_threshold);
+    let placed = match &given {
+        Some(field) => checking.inside(field, projected, settings.edge_tolerance_m)?,
+        None => checking.together(projected),
+    };
     let (spots, without_reading) = checking.combined(&placed, settings.same_spot_m);
     if spots.len() < FEWEST_READINGS {
         return Err(checking.too_few(spots.len(), &without_reading));
@@ -134,7 +139,7 @@ pub fn check(
     let spacing_m = typical_spacing_m(&positions);
     let field = match given {
         Some(field) => field,
-        None => checking.hull(&placed, &positions, spacing_m)?,
+        None => checking.hull(utm, &positions, spacing_m)?,
     };
     let insertions = || placed.iter().map(|(insertion, _)| *insertion);
     let moisture = moisture(insertions());
@@ -199,6 +204,7 @@ impl<'a> Checking<'a> {
         for date in insertions.iter().filter_map(|insertion| insertion.date) {
             *counts.entry(date).or_default() += 1;
         }
+        let undated = insertions.iter().filter(|insertion| insertion.date.is_none()).count();
         let Some(asked) = asked else {
             let mut dates = counts.keys();
             if let (Some(first), Some(second)) = (dates.next(), dates.next()) {
@@ -209,31 +215,36 @@ impl<'a> Checking<'a> {
                     second: second.to_string(),
                 });
             }
+            if let (Some(date), 1..) = (counts.keys().next(), undated) {
+                self.findings.push(Finding::note(
+                    format!("{undated} of {} records have no date", insertions.len()),
+                    format!("taken as of {date}, like the others"),
+                ));
+            }
             return Ok(insertions);
         };
         if !counts.keys().any(|&date| asked.contains(date)) {
             return Err(SurveyError::NoSuchDate {
                 asked: asked.to_string(),
-                list: if counts.is_empty() {
-                    "no dates".into()
-                } else {
-                    list(&counts)
-                },
+                list: if counts.is_empty() { "no dates".into() } else { list(&counts) },
             });
         }
         let all = insertions.len();
-        let (kept, undated) = insertions
-            .into_iter()
-            .filter(|insertion| insertion.date.is_none_or(|date| asked.contains(date)))
-            .partition::<Vec<_>, _>(|insertion| insertion.date.is_some());
-        for insertion in undated {
-            self.leave_out(insertion, format!("has no date, and {asked} was asked for"));
+        let mut kept = Vec::new();
+        for insertion in insertions {
+            match insertion.date {
+                Some(date) if asked.contains(date) => kept.push(insertion),
+                Some(_) => {}
+                None => {
+                    self.leave_out(insertion, format!("has no date, and {asked} was asked for"));
+                }
+            }
         }
-        let other_days = all - kept.len();
+        let other_days = all - kept.len() - undated;
         if other_days > 0 {
             self.findings.push(Finding::note(
                 format!("{other_days} of {all} records are not of {asked}"),
-                "those of other days are not part of this map",
+                "they are no part of this map",
             ));
         }
         Ok(kept)
@@ -245,14 +256,8 @@ impl<'a> Checking<'a> {
         asked: Option<Pressure>,
     ) -> Result<(Vec<&'a Insertion>, Pressure), SurveyError> {
         let mut recorded: Vec<(Pressure, usize)> = Vec::new();
-        for threshold in insertions
-            .iter()
-            .filter_map(|insertion| insertion.threshold)
-        {
-            match recorded
-                .iter_mut()
-                .find(|(known, _)| known.is_same_threshold(threshold))
-            {
+        for threshold in insertions.iter().filter_map(|insertion| insertion.threshold) {
+            match recorded.iter_mut().find(|(known, _)| known.is_same_threshold(threshold)) {
                 Some((_, count)) => *count += 1,
                 None => recorded.push((threshold, 1)),
             }
@@ -267,10 +272,7 @@ impl<'a> Checking<'a> {
         let threshold = match (asked, recorded.as_slice()) {
             (Some(asked), []) => asked,
             (Some(asked), [..]) if recorded.iter().all(|(t, _)| !t.is_same_threshold(asked)) => {
-                return Err(SurveyError::NoSuchThreshold {
-                    asked: text(asked),
-                    list,
-                });
+                return Err(SurveyError::NoSuchThreshold { asked: text(asked), list });
             }
             (Some(asked), [..]) => asked,
             (None, [(only, _)]) => *only,
@@ -280,10 +282,7 @@ impl<'a> Checking<'a> {
         let silent = insertions.iter().filter(|i| i.threshold.is_none()).count();
         if silent > 0 && asked.is_none() {
             self.findings.push(Finding::note(
-                format!(
-                    "{silent} of {} records do not say their threshold",
-                    insertions.len()
-                ),
+                format!("{silent} of {} records do not say their threshold", insertions.len()),
                 format!("taken as read at {}", text(threshold)),
             ));
         }
@@ -300,52 +299,73 @@ impl<'a> Checking<'a> {
         Ok((kept, threshold))
     }
 
-    /// Insertions in the field's plane, without those outside the boundary.
-    fn placed(
-        &mut self,
-        insertions: Vec<&'a Insertion>,
-        field: Option<&Field>,
-        edge_tolerance_m: f64,
-    ) -> Result<Vec<Placed<'a>>, SurveyError> {
-        let Some(first) = insertions.first() else {
-            return Ok(Vec::new());
-        };
-        let utm = match field {
-            Some(field) => field.utm(),
-            None => Utm::for_place(middle(&insertions).unwrap_or(first.place))?,
-        };
+    /// Insertions in the plane, without those that are too far away to be.
+    fn projected(&mut self, utm: Utm, insertions: Vec<&'a Insertion>) -> Vec<Placed<'a>> {
         let mut kept = Vec::new();
-        let mut outside: Vec<(&Insertion, Option<f64>)> = Vec::new();
         for insertion in insertions {
-            let position = utm.project(insertion.place).ok().map(rounded);
-            let distance_m = position.map(|p| field.map_or(0.0, |field| field.distance_m(p)));
-            match (position, distance_m) {
-                (Some(position), Some(distance)) if distance <= edge_tolerance_m => {
-                    kept.push((insertion, position));
-                }
-                _ => outside.push((insertion, distance_m)),
+            match utm.project(insertion.place) {
+                Ok(position) => kept.push((insertion, rounded(position))),
+                Err(_) => self.leave_out(insertion, "hundreds of kilometres from the field".into()),
             }
         }
-        if let (true, Some(field)) = (kept.is_empty(), field) {
-            return Err(far_from(field, &outside, edge_tolerance_m));
+        kept
+    }
+
+    /// Insertions inside a boundary or at most `tolerance_m` outside.
+    fn inside(
+        &mut self,
+        field: &Field,
+        placed: Vec<Placed<'a>>,
+        tolerance_m: f64,
+    ) -> Result<Vec<Placed<'a>>, SurveyError> {
+        let distances: Vec<f64> =
+            placed.iter().map(|(_, place)| field.distance_m(*place)).collect();
+        let fits_swapped = |insertion: &Insertion| {
+            let swapped = field.utm().project(insertion.place.swapped());
+            swapped.is_ok_and(|place| field.distance_m(place) <= tolerance_m)
+        };
+        if distances.iter().all(|distance_m| *distance_m > tolerance_m) {
+            let nearest_m = distances.iter().copied().fold(f64::INFINITY, f64::min);
+            let all = &self.survey.insertions;
+            let swapped_fits = all.iter().all(fits_swapped);
+            return Err(match nearest_m.is_finite() {
+                true => SurveyError::FarFromBoundary { distance_m: nearest_m, swapped_fits },
+                false => SurveyError::SurveyElsewhere { swapped_fits },
+            });
         }
-        for (insertion, distance_m) in outside {
-            let problem = match (
-                distance_m,
-                field.is_some_and(|f| fits_swapped(f, insertion.place)),
-            ) {
-                (_, true) => "outside the field; with longitude and latitude swapped it would lie \
-                              inside"
-                    .into(),
-                (Some(distance), _) if distance < 1_000.0 => {
-                    format!("{} m outside the boundary", tidy(distance, 1))
-                }
-                (Some(distance), _) => format!("{:.1} km outside the boundary", distance / 1e3),
-                (None, _) => "far from all the others".into(),
-            };
-            self.leave_out(insertion, problem);
+        let mut kept = Vec::new();
+        for ((insertion, position), distance_m) in placed.into_iter().zip(distances) {
+            if distance_m <= tolerance_m {
+                kept.push((insertion, position));
+            } else if fits_swapped(insertion) {
+                let problem =
+                    "outside the field; with longitude and latitude swapped it would lie inside";
+                self.leave_out(insertion, problem.into());
+            } else {
+                self.leave_out(insertion, format!("{} outside the boundary", distance(distance_m)));
+            }
         }
         Ok(kept)
+    }
+
+    /// Insertions without strays, where no boundary says what belongs to the field.
+    fn together(&mut self, placed: Vec<Placed<'a>>) -> Vec<Placed<'a>> {
+        let positions: Vec<EastNorth> = placed.iter().map(|(_, position)| *position).collect();
+        let far_m = STRAY_SPACINGS * typical_spacing_m(&positions);
+        let mut kept = Vec::new();
+        for (placed, apart_m) in placed.into_iter().zip(fourth_nearest_m(&positions)) {
+            match apart_m <= far_m {
+                true => kept.push(placed),
+                false => self.leave_out(
+                    placed.0,
+                    format!(
+                        "{} from the other readings, and no boundary was given",
+                        distance(apart_m)
+                    ),
+                ),
+            }
+        }
+        kept
     }
 
     /// One reading per spot, and the places without any.
@@ -381,10 +401,7 @@ impl<'a> Checking<'a> {
                 self.fault(
                     with_reading[other].0.0,
                     format!("within {} m of {}", tidy(same_spot_m, 2), name(first)),
-                    &format!(
-                        "the {} readings there are one spot with their median",
-                        group.len()
-                    ),
+                    &format!("the {} readings there are one spot with their median", group.len()),
                 );
             }
             result.push(Spot {
@@ -399,13 +416,11 @@ impl<'a> Checking<'a> {
 
     fn hull(
         &mut self,
-        placed: &[Placed],
+        utm: Utm,
         positions: &[EastNorth],
         spacing_m: f64,
     ) -> Result<Field, SurveyError> {
-        let insertions: Vec<&Insertion> = placed.iter().map(|(insertion, _)| *insertion).collect();
-        let place = middle(&insertions).expect("at least three insertions were placed");
-        let field = Field::around(Utm::for_place(place)?, positions, spacing_m)?;
+        let field = Field::around(utm, positions, spacing_m)?;
         self.findings.push(Finding {
             subject: Subject::Boundary,
             severity: crate::Severity::Note,
@@ -444,11 +459,8 @@ impl<'a> Checking<'a> {
 
     fn too_few(&self, usable: usize, without: &[(EastNorth, NoReading)]) -> SurveyError {
         let count = |why| without.iter().filter(|(_, reason)| *reason == why).count();
-        let faults: Vec<&Finding> = self
-            .findings
-            .iter()
-            .filter(|f| f.severity == crate::Severity::Fault)
-            .collect();
+        let faults: Vec<&Finding> =
+            self.findings.iter().filter(|f| f.severity == crate::Severity::Fault).collect();
         SurveyError::TooFewReadings {
             usable,
             features: self.survey.features,
@@ -464,17 +476,12 @@ impl<'a> Checking<'a> {
 fn implausible(insertion: &Insertion) -> Option<String> {
     let LonLat { lon_deg, lat_deg } = insertion.place;
     if !insertion.place.is_on_earth() {
-        let guess = match (
-            insertion.place.swapped().is_on_earth(),
-            lon_deg.abs() > 1_000.0,
-        ) {
+        let guess = match (insertion.place.swapped().is_on_earth(), lon_deg.abs() > 1_000.0) {
             (true, _) => " (swapped?)",
             (_, true) => " (metres? degrees are needed)",
             _ => "",
         };
-        return Some(format!(
-            "longitude {lon_deg}, latitude {lat_deg} is not on Earth{guess}"
-        ));
+        return Some(format!("longitude {lon_deg}, latitude {lat_deg} is not on Earth{guess}"));
     }
     if lon_deg == 0.0 && lat_deg == 0.0 {
         return Some("longitude 0, latitude 0: the receiver had no position".into());
@@ -484,78 +491,31 @@ fn implausible(insertion: &Insertion) -> Option<String> {
         Outcome::Refused | Outcome::Skipped => return None,
     };
     let typed = |depth: Depth| match insertion.depth_unit {
-        Some(unit) => format!(
-            "{} {}",
-            tidy(depth.m() / unit.depth(1.0).m(), 3),
-            unit.name()
-        ),
+        Some(unit) => format!("{} {}", tidy(depth.m() / unit.depth(1.0).m(), 3), unit.name()),
         None => format!("{} cm", tidy(depth.cm(), 1)),
     };
     if depth.m() < 0.0 {
-        return Some(format!(
-            "depth {} is negative; depths are positive downwards",
-            typed(depth)
-        ));
+        return Some(format!("depth {} is negative; depths are positive downwards", typed(depth)));
     }
     (depth.cm() > DEEPEST_CM).then(|| {
-        format!(
-            "depth {} is deeper than any hand rod reaches; is the unit right?",
-            typed(depth)
-        )
+        format!("depth {} is deeper than any hand rod reaches; is the unit right?", typed(depth))
     })
 }
 
-/// Middle of the places of some insertions.
-fn middle(insertions: &[&Insertion]) -> Option<LonLat> {
-    let mut lon: Vec<f64> = insertions.iter().map(|i| i.place.lon_deg).collect();
-    let mut lat: Vec<f64> = insertions.iter().map(|i| i.place.lat_deg).collect();
-    lon.sort_by(f64::total_cmp);
-    lat.sort_by(f64::total_cmp);
-    let half = insertions.len() / 2;
-    Some(LonLat {
-        lon_deg: *lon.get(half)?,
-        lat_deg: *lat.get(half)?,
-    })
+/// Middle of the places of some insertions: the medians, which strays do not move. Nowhere
+/// special for none.
+fn middle(insertions: &[&Insertion]) -> LonLat {
+    let median = |of: fn(LonLat) -> f64| {
+        let mut sorted: Vec<f64> = insertions.iter().map(|insertion| of(insertion.place)).collect();
+        sorted.sort_by(f64::total_cmp);
+        sorted.get(sorted.len() / 2).copied().unwrap_or(0.0)
+    };
+    LonLat { lon_deg: median(|place| place.lon_deg), lat_deg: median(|place| place.lat_deg) }
 }
 
 fn rounded(position: EastNorth) -> EastNorth {
     let round = |m: f64| (m / POSITION_STEP_M).round() * POSITION_STEP_M;
-    EastNorth {
-        easting_m: round(position.easting_m),
-        northing_m: round(position.northing_m),
-    }
-}
-
-fn fits_swapped(field: &Field, place: LonLat) -> bool {
-    field
-        .utm()
-        .project(place.swapped())
-        .is_ok_and(|p| field.distance_m(p) < 100.0)
-}
-
-fn far_from(
-    field: &Field,
-    outside: &[(&Insertion, Option<f64>)],
-    edge_tolerance_m: f64,
-) -> SurveyError {
-    let swapped_fits = outside
-        .iter()
-        .all(|(insertion, _)| fits_swapped(field, insertion.place));
-    let nearest_m = outside
-        .iter()
-        .filter_map(|(_, d)| *d)
-        .fold(f64::INFINITY, f64::min);
-    let first = outside[0].0.place;
-    match nearest_m.is_finite() {
-        true => SurveyError::FarFromBoundary {
-            distance_km: nearest_m.max(edge_tolerance_m) / 1e3,
-            swapped_fits,
-        },
-        false => SurveyError::SurveyElsewhere {
-            place: first,
-            swapped_fits,
-        },
-    }
+    EastNorth { easting_m: round(position.easting_m), northing_m: round(position.northing_m) }
 }
 
 /// The median of readings at one spot. "Not reached" counts from its lower bound and after a
@@ -563,9 +523,7 @@ fn far_from(
 fn median(mut readings: Vec<Reading>) -> Reading {
     readings.sort_by(|a, b| {
         let key = |r: &Reading| (r.at_least().m(), r.is_not_reached());
-        key(a)
-            .partial_cmp(&key(b))
-            .expect("checked depths are finite")
+        key(a).partial_cmp(&key(b)).expect("checked depths are finite")
     });
     let low = readings[(readings.len() - 1) / 2];
     let high = readings[readings.len() / 2];
@@ -580,9 +538,7 @@ fn median(mut readings: Vec<Reading>) -> Reading {
 }
 
 fn moisture<'a>(insertions: impl Iterator<Item = &'a Insertion>) -> Option<Moisture> {
-    let values: Vec<f64> = insertions
-        .filter_map(|insertion| insertion.moisture_pct)
-        .collect();
+    let values: Vec<f64> = insertions.filter_map(|insertion| insertion.moisture_pct).collect();
     (!values.is_empty()).then(|| Moisture {
         mean_pct: values.iter().sum::<f64>() / values.len() as f64,
         min_pct: values.iter().copied().fold(f64::INFINITY, f64::min),
@@ -605,11 +561,8 @@ fn name(insertion: &Insertion) -> String {
 
 fn list<T: fmt::Display>(counts: &BTreeMap<T, usize>) -> String {
     const SHOWN: usize = 6;
-    let mut parts: Vec<String> = counts
-        .iter()
-        .take(SHOWN)
-        .map(|(what, count)| format!("{count} of {what}"))
-        .collect();
+    let mut parts: Vec<String> =
+        counts.iter().take(SHOWN).map(|(what, count)| format!("{count} of {what}")).collect();
     if counts.len() > SHOWN {
         parts.push(format!("and {} more", counts.len() - SHOWN));
     }

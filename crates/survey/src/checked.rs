@@ -108,18 +108,12 @@ impl CheckedSurvey {
 
     /// How many places are without a reading for one reason.
     pub fn count_without(&self, why: NoReading) -> usize {
-        self.without_reading
-            .iter()
-            .filter(|(_, reason)| *reason == why)
-            .count()
+        self.without_reading.iter().filter(|(_, reason)| *reason == why).count()
     }
 
     /// How many spots did not reach the threshold.
     pub fn not_reached(&self) -> usize {
-        self.spots
-            .iter()
-            .filter(|spot| spot.reading.is_not_reached())
-            .count()
+        self.spots.iter().filter(|spot| spot.reading.is_not_reached()).count()
     }
 
     /// Typical spacing of the spots, metres: see
@@ -155,8 +149,6 @@ impl CheckedSurvey {
 
     /// Whether a reading was left out, combined or changed.
     pub fn has_faults(&self) -> bool {
-        self.findings
-            .iter()
-            .any(|finding| finding.severity == Severity::Fault)
+        self.findings.iter().any(|finding| finding.severity == Severity::Fault)
     }
 }

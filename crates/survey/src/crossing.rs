@@ -14,15 +14,12 @@ pub(crate) fn first_crossing(polygons: &MultiPolygon) -> Option<EastNorth> {
     let lines: Vec<Line> = rings.flat_map(geo::LineString::lines).collect();
     let shares_an_end = |a: Line, b: Line| a.end == b.start || b.end == a.start;
     lines.iter().enumerate().find_map(|(k, &line)| {
-        let others = lines[k + 1..]
-            .iter()
-            .filter(|&&other| !shares_an_end(line, other));
-        others
-            .into_iter()
-            .find_map(|&other| line_intersection(line, other))
-            .map(|meeting| match meeting {
+        let others = lines[k + 1..].iter().filter(|&&other| !shares_an_end(line, other));
+        others.into_iter().find_map(|&other| line_intersection(line, other)).map(|meeting| {
+            match meeting {
                 LineIntersection::SinglePoint { intersection, .. } => intersection.into(),
                 LineIntersection::Collinear { intersection } => intersection.start.into(),
-            })
+            }
+        })
     })
 }

@@ -46,10 +46,7 @@ impl Utm {
             },
             _ => plain,
         };
-        Ok(Utm {
-            zone,
-            north: lat_deg >= 0.0,
-        })
+        Ok(Utm { zone, north: lat_deg >= 0.0 })
     }
 
     /// EPSG code: 326zz on the northern half, 327zz on the southern.
@@ -84,10 +81,7 @@ impl Utm {
         let (easting_m, northing_m) = self
             .with_proj(|proj| proj.convert((place.lon_deg, place.lat_deg)))
             .map_err(|_| far())?;
-        Ok(EastNorth {
-            easting_m,
-            northing_m,
-        })
+        Ok(EastNorth { easting_m, northing_m })
     }
 
     /// Out of the plane, for a place that [`Utm::project`] could have made.

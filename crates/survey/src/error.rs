@@ -2,12 +2,16 @@
 //! [`Finding`](crate::Finding) instead.
 
 use crate::position::LonLat;
+use crate::units::tidy;
 
 /// Why no checked survey could be made.
 #[derive(Debug, thiserror::Error)]
 #[non_exhaustive]
 #[expect(missing_docs, reason = "each variant's text says what it is")]
 pub enum SurveyError {
+    /// Something wrong with the boundary, told apart from the same fault of the survey.
+    #[error(transparent)]
+    Boundary(Box<SurveyError>),
     #[error(
         "{} lies outside the UTM grid (84° north to 80° south); are longitude and latitude in \
          degrees, longitude first?",
@@ -30,21 +34,17 @@ pub enum SurveyError {
     #[error("the boundary spans {span_km:.0} km; it must be one field, at most 100 km across")]
     HugeBoundary { span_km: f64 },
     #[error(
-        "the survey is {distance_km:.1} km from the boundary: no reading lies in the field{}; \
-         is it the right boundary?",
+        "the survey is {} from the boundary: no reading lies in the field{}; is it the right \
+         boundary?",
+        distance(*distance_m),
         if *swapped_fits { " (with longitude and latitude swapped they would)" } else { "" }
     )]
-    FarFromBoundary {
-        distance_km: f64,
-        swapped_fits: bool,
-    },
+    FarFromBoundary { distance_m: f64, swapped_fits: bool },
     #[error(
-        "the survey is nowhere near the boundary (its first reading is at {}){}; is it the right \
-         boundary?",
-        lonlat(place),
+        "the survey is nowhere near the boundary{}; is it the right boundary?",
         if *swapped_fits { ": its longitudes and latitudes are swapped" } else { "" }
     )]
-    SurveyElsewhere { place: LonLat, swapped_fits: bool },
+    SurveyElsewhere { swapped_fits: bool },
     #[error(
         "{usable} usable readings, and a map needs at least 3: {features} features hold \
          {refused} stopped by stones, {skipped} skipped and {left_out} left out{}",
@@ -72,12 +72,7 @@ pub enum SurveyError {
         "readings of {count} dates in one file ({list}); a map shows one visit: choose it with \
          --date, for example --date {first}, or --date {first}..{second} for a visit of several days"
     )]
-    MixedDates {
-        count: usize,
-        list: String,
-        first: String,
-        second: String,
-    },
+    MixedDates { count: usize, list: String, first: String, second: String },
     #[error("no reading is of {asked}; the file has {list}")]
     NoSuchDate { asked: String, list: String },
 }
@@ -85,17 +80,19 @@ pub enum SurveyError {
 impl SurveyError {
     /// Whether the boundary is at fault, and not the survey.
     pub fn is_of_boundary(&self) -> bool {
-        matches!(
-            self,
-            SurveyError::ShortRing { .. }
-                | SurveyError::InvalidBoundary { .. }
-                | SurveyError::EmptyBoundary
-                | SurveyError::HugeBoundary { .. }
-        )
+        matches!(self, SurveyError::Boundary(_))
     }
 }
 
 /// A place as it is written in messages.
 fn lonlat(place: &LonLat) -> String {
     format!("longitude {}, latitude {}", place.lon_deg, place.lat_deg)
+}
+
+/// A distance on the ground as it is written in messages.
+pub(crate) fn distance(distance_m: f64) -> String {
+    match distance_m < 1_000.0 {
+        true => format!("{} m", tidy(distance_m, 1)),
+        false => format!("{:.1} km", distance_m / 1e3),
+    }
 }

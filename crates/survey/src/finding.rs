@@ -59,10 +59,7 @@ impl Finding {
         done: impl Into<String>,
     ) -> Self {
         Finding {
-            subject: Subject::Feature {
-                number,
-                id: id.map(Into::into),
-            },
+            subject: Subject::Feature { number, id: id.map(Into::into) },
             severity: Severity::Fault,
             problem: problem.into(),
             done: done.into(),
@@ -74,10 +71,7 @@ impl fmt::Display for Finding {
     fn fmt(&self, f: &mut fmt::Formatter) -> fmt::Result {
         match &self.subject {
             Subject::Survey => f.write_str("survey")?,
-            Subject::Feature {
-                number,
-                id: Some(id),
-            } => write!(f, "point {id}, feature {number}")?,
+            Subject::Feature { number, id: Some(id) } => write!(f, "point {id}, feature {number}")?,
             Subject::Feature { number, id: None } => write!(f, "feature {number}")?,
             Subject::Boundary => f.write_str("boundary")?,
         }

@@ -17,10 +17,7 @@ impl LonLat {
 
     /// The same two numbers in the other order.
     pub fn swapped(self) -> LonLat {
-        LonLat {
-            lon_deg: self.lat_deg,
-            lat_deg: self.lon_deg,
-        }
+        LonLat { lon_deg: self.lat_deg, lat_deg: self.lon_deg }
     }
 }
 
@@ -42,27 +39,18 @@ impl EastNorth {
 
 impl From<LonLat> for geo::Coord {
     fn from(place: LonLat) -> Self {
-        geo::Coord {
-            x: place.lon_deg,
-            y: place.lat_deg,
-        }
+        geo::Coord { x: place.lon_deg, y: place.lat_deg }
     }
 }
 
 impl From<EastNorth> for geo::Coord {
     fn from(place: EastNorth) -> Self {
-        geo::Coord {
-            x: place.easting_m,
-            y: place.northing_m,
-        }
+        geo::Coord { x: place.easting_m, y: place.northing_m }
     }
 }
 
 impl From<geo::Coord> for EastNorth {
     fn from(coord: geo::Coord) -> Self {
-        EastNorth {
-            easting_m: coord.x,
-            northing_m: coord.y,
-        }
+        EastNorth { easting_m: coord.x, northing_m: coord.y }
     }
 }

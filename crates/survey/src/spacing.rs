@@ -19,16 +19,7 @@ const NEIGHBOUR: usize = 4;
 ///
 /// Returns 0 for fewer than two probes.
 pub fn typical_spacing_m(probes: &[EastNorth]) -> f64 {
-    let tree = tree(probes);
-    let mut distances: Vec<f64> = probes
-        .iter()
-        .filter_map(|&probe| {
-            let nearest = tree
-                .nearest(&key(probe), NEIGHBOUR + 1, &squared_euclidean)
-                .ok()?;
-            nearest.last().map(|(squared, _)| squared.sqrt())
-        })
-        .collect();
+    let mut distances = fourth_nearest_m(probes);
     distances.sort_by(f64::total_cmp);
     let middle = distances.len() / 2;
     match distances.len() {
@@ -36,6 +27,17 @@ pub fn typical_spacing_m(probes: &[EastNorth]) -> f64 {
         n if n % 2 == 1 => distances[middle],
         _ => (distances[middle - 1] + distances[middle]) / 2.0,
     }
+}
+
+/// For each probe the distance to the fourth-nearest other probe, metres; the farthest one where
+/// there are fewer than five probes, 0 for a probe that is alone.
+pub fn fourth_nearest_m(probes: &[EastNorth]) -> Vec<f64> {
+    let tree = tree(probes);
+    let farthest = |probe: &EastNorth| {
+        let nearest = tree.nearest(&key(*probe), NEIGHBOUR + 1, &squared_euclidean);
+        nearest.ok()?.last().map(|(squared, _)| squared.sqrt())
+    };
+    probes.iter().map(|probe| farthest(probe).unwrap_or(0.0)).collect()
 }
 
 /// For each probe, the number of the spot it belongs to: a probe no farther than `within_m` from
@@ -56,10 +58,7 @@ pub fn spots(probes: &[EastNorth], within_m: f64) -> Vec<usize> {
         spot_of[first] = Some(next);
         next += 1;
     }
-    spot_of
-        .into_iter()
-        .map(|spot| spot.expect("every probe was visited"))
-        .collect()
+    spot_of.into_iter().map(|spot| spot.expect("every probe was visited")).collect()
 }
 
 fn key(probe: EastNorth) -> [f64; 2] {
@@ -69,8 +68,7 @@ fn key(probe: EastNorth) -> [f64; 2] {
 fn tree(probes: &[EastNorth]) -> KdTree<f64, usize, [f64; 2]> {
     let mut tree = KdTree::new(2);
     for (index, &probe) in probes.iter().enumerate() {
-        tree.add(key(probe), index)
-            .expect("projected places are finite");
+        tree.add(key(probe), index).expect("projected places are finite");
     }
     tree
 }
@@ -99,10 +97,7 @@ mod tests {
         let pairs: Vec<EastNorth> = probes
             .iter()
             .step_by(5)
-            .map(|p| EastNorth {
-                easting_m: p.easting_m + 2.0,
-                ..*p
-            })
+            .map(|p| EastNorth { easting_m: p.easting_m + 2.0, ..*p })
             .collect();
         probes.extend(pairs);
         let spacing = typical_spacing_m(&probes);
@@ -120,13 +115,7 @@ mod tests {
     #[test]
     fn probes_at_one_spot_share_its_number() {
         let mut probes = grid(2, 10.0);
-        probes.insert(
-            2,
-            EastNorth {
-                easting_m: probes[0].easting_m + 0.3,
-                ..probes[0]
-            },
-        );
+        probes.insert(2, EastNorth { easting_m: probes[0].easting_m + 0.3, ..probes[0] });
         assert_eq!(spots(&probes, 0.5), [0, 1, 0, 2, 3]);
     }
 }

@@ -111,9 +111,7 @@ impl FromStr for Pressure {
             "bar" => 1e5,
             "pa" => 1.0,
             _ => {
-                return Err(format!(
-                    "unknown pressure unit {unit:?}; use psi, kPa, MPa or bar"
-                ));
+                return Err(format!("unknown pressure unit {unit:?}; use psi, kPa, MPa or bar"));
             }
         };
         match number > 0.0 {
@@ -254,11 +252,7 @@ pub fn tidy(number: f64, decimals: usize) -> String {
         true => text.trim_end_matches('0').trim_end_matches('.'),
         false => &text,
     };
-    if text == "-0" {
-        "0".into()
-    } else {
-        text.into()
-    }
+    if text == "-0" { "0".into() } else { text.into() }
 }
 
 #[cfg(test)]
@@ -277,10 +271,7 @@ mod tests {
     #[test]
     fn rod_marks_come_back_as_whole_inches() {
         for mark in 0..=24 {
-            assert_eq!(
-                tidy(Depth::from_in(f64::from(mark)).inches(), 6),
-                mark.to_string()
-            );
+            assert_eq!(tidy(Depth::from_in(f64::from(mark)).inches(), 6), mark.to_string());
         }
     }
 
@@ -291,18 +282,8 @@ mod tests {
         assert!(psi.is_same_threshold("1379 kPa".parse().unwrap()));
         assert!(psi.is_same_threshold("1.379 MPa".parse().unwrap()));
         assert!("200".parse::<Pressure>().unwrap_err().contains("no unit"));
-        assert!(
-            "20 acres"
-                .parse::<Pressure>()
-                .unwrap_err()
-                .contains("unknown")
-        );
-        assert!(
-            "-2 psi"
-                .parse::<Pressure>()
-                .unwrap_err()
-                .contains("above zero")
-        );
+        assert!("20 acres".parse::<Pressure>().unwrap_err().contains("unknown"));
+        assert!("-2 psi".parse::<Pressure>().unwrap_err().contains("above zero"));
     }
 
     #[test]

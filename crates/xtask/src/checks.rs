@@ -21,11 +21,7 @@ enum Run {
 }
 
 const CHECKS: [Check; 8] = [
-    Check {
-        name: "setup",
-        repeat: "cargo xtask setup",
-        run: Run::Here(setup::install_missing),
-    },
+    Check { name: "setup", repeat: "cargo xtask setup", run: Run::Here(setup::install_missing) },
     Check {
         name: "format",
         repeat: "cargo fmt --all --check",
@@ -36,11 +32,7 @@ const CHECKS: [Check; 8] = [
         repeat: "cargo clippy --workspace --all-targets -- -D warnings",
         run: Run::Cargo("clippy --workspace --all-targets -- -D warnings"),
     },
-    Check {
-        name: "tests",
-        repeat: "cargo test --workspace",
-        run: Run::Cargo("test --workspace"),
-    },
+    Check { name: "tests", repeat: "cargo test --workspace", run: Run::Cargo("test --workspace") },
     Check {
         name: "documentation",
         repeat: "RUSTDOCFLAGS='-D warnings' cargo doc --workspace --no-deps",
@@ -51,11 +43,7 @@ const CHECKS: [Check; 8] = [
         repeat: "cargo run --package loosedepth --example NAME, with the last NAME above",
         run: Run::Here(examples::run_all),
     },
-    Check {
-        name: "kept maps",
-        repeat: "cargo xtask maps --check",
-        run: Run::Here(maps::check),
-    },
+    Check { name: "kept maps", repeat: "cargo xtask maps --check", run: Run::Here(maps::check) },
     Check {
         name: "independent readers",
         repeat: "cargo xtask readers",

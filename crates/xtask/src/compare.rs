@@ -108,10 +108,7 @@ mod tests {
         ]);
         let found = differences(made.path(), kept.path()).unwrap();
         let said: Vec<String> = found.iter().map(ToString::to_string).collect();
-        assert_eq!(
-            said,
-            ["a/changed differs", "b/new is missing", "c/old is extra"]
-        );
+        assert_eq!(said, ["a/changed differs", "b/new is missing", "c/old is extra"]);
         assert_eq!(differences(made.path(), made.path()).unwrap(), []);
     }
 

@@ -1,9 +1,6 @@
 //! Commands for developers: `cargo xtask <command>`.
 
-#![expect(
-    clippy::print_stderr,
-    reason = "a command for the terminal says what it does"
-)]
+#![expect(clippy::print_stderr, reason = "a command for the terminal says what it does")]
 
 mod bench_peers;
 mod checks;
@@ -42,11 +39,7 @@ const TASKS: [Task; 7] = [
         does: "everything continuous integration runs",
         run: checks::check_everything,
     },
-    Task {
-        typed: "maps",
-        does: "make maps/ anew from demo-data/",
-        run: maps::rebuild,
-    },
+    Task { typed: "maps", does: "make maps/ anew from demo-data/", run: maps::rebuild },
     Task {
         typed: "maps --check",
         does: "make the maps in target/ and compare them with maps/, byte for byte",

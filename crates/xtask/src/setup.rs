@@ -16,30 +16,12 @@ struct Needed {
 }
 
 const NEEDED: [Needed; 6] = [
-    Needed {
-        program: "cmake",
-        package: "cmake",
-    },
-    Needed {
-        program: "c++",
-        package: "g++",
-    },
-    Needed {
-        program: "make",
-        package: "make",
-    },
-    Needed {
-        program: "pkg-config",
-        package: "pkg-config",
-    },
-    Needed {
-        program: "sqlite3",
-        package: "sqlite3",
-    },
-    Needed {
-        program: "python3",
-        package: "python3",
-    },
+    Needed { program: "cmake", package: "cmake" },
+    Needed { program: "c++", package: "g++" },
+    Needed { program: "make", package: "make" },
+    Needed { program: "pkg-config", package: "pkg-config" },
+    Needed { program: "sqlite3", package: "sqlite3" },
+    Needed { program: "python3", package: "python3" },
 ];
 
 /// Installs what is missing; says nothing when nothing is.
@@ -73,9 +55,7 @@ fn install(workspace: &Workspace, packages: &[&str]) -> Result<(), XtaskError> {
     }
     eprintln!("installing {}", packages.join(" "));
     run(apt_get(workspace).arg("update"))?;
-    run(apt_get(workspace)
-        .args(["install", "-y", "--no-install-recommends"])
-        .args(packages))
+    run(apt_get(workspace).args(["install", "-y", "--no-install-recommends"]).args(packages))
 }
 
 /// apt-get with the rights it needs, asking nothing.
@@ -94,9 +74,7 @@ fn is_root() -> bool {
 }
 
 fn python_makes_venvs() -> bool {
-    let import = Command::new("python3")
-        .args(["-c", "import venv, ensurepip"])
-        .output();
+    let import = Command::new("python3").args(["-c", "import venv, ensurepip"]).output();
     import.is_ok_and(|output| output.status.success())
 }
 

@@ -23,10 +23,7 @@ pub fn python_with(
         return Ok(python);
     }
     eprintln!("installing Python packages into {}", folder.display());
-    run(workspace
-        .program("python3")
-        .args(["-m", "venv", "--clear"])
-        .arg(&folder))?;
+    run(workspace.program("python3").args(["-m", "venv", "--clear"]).arg(&folder))?;
     run(workspace
         .program(&python)
         .args(["-m", "pip", "install", "--quiet"])

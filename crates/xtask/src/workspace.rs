@@ -51,14 +51,8 @@ pub fn run_accepting(command: &mut Command, codes: &[i32]) -> Result<(), XtaskEr
     let shown = shown(command);
     match command.status() {
         Ok(status) if status.code().is_some_and(|code| codes.contains(&code)) => Ok(()),
-        Ok(status) => Err(XtaskError::Ended {
-            command: shown,
-            status,
-        }),
-        Err(source) => Err(XtaskError::NotStarted {
-            command: shown,
-            source,
-        }),
+        Ok(status) => Err(XtaskError::Ended { command: shown, status }),
+        Err(source) => Err(XtaskError::NotStarted { command: shown, source }),
     }
 }
 
@@ -94,10 +88,7 @@ mod tests {
     fn a_shown_command_can_be_typed() {
         let mut command = Command::new("cargo");
         command.args(["run", "--title", "North Bench", "it's"]);
-        assert_eq!(
-            shown(&command),
-            r"cargo run --title 'North Bench' 'it'\''s'"
-        );
+        assert_eq!(shown(&command), r"cargo run --title 'North Bench' 'it'\''s'");
     }
 
     #[test]
@@ -109,10 +100,6 @@ mod tests {
         };
         assert!(run_accepting(&mut ends_with_3(), &[0, 3]).is_ok());
         let error = run(&mut ends_with_3()).unwrap_err();
-        assert!(
-            error
-                .to_string()
-                .contains("'exit 3' ended with exit status: 3")
-        );
+        assert!(error.to_string().contains("'exit 3' ended with exit status: 3"));
     }
 }

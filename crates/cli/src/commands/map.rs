@@ -31,13 +31,9 @@ pub fn run(args: &MapArgs) -> Result<Exit, Box<dyn Error>> {
     let map = map_survey(&input.survey, &map_settings)?;
     write_files(&args.out, &files(&input, &map)?, args.replace)?;
     let units = map.classes.units();
-    terminal::print(&table::survey(&input.field_name, &input.survey, units));
-    terminal::print(&table::map(&input.survey, &map));
-    terminal::print(&format!(
-        "wrote {} into {}",
-        FILES.join(", "),
-        args.out.display()
-    ));
+    terminal::print(&table::survey(&input.field_name, &input.survey, units))?;
+    terminal::print(&table::map(&input.survey, &map))?;
+    terminal::print(&format!("wrote {} into {}", FILES.join(", "), args.out.display()))?;
     Ok(super::exit(&input.survey))
 }
 
@@ -59,27 +55,11 @@ fn files(input: &Input, map: &DepthMap) -> Result<Vec<Output>, Box<dyn Error>> {
         map,
         files: &FILES,
     });
-    let picture = map_png(&MapPage {
-        title: &input.field_name,
-        survey,
-        map,
-    })?;
+    let picture = map_png(&MapPage { title: &input.field_name, survey, map })?;
     Ok(vec![
-        Output {
-            name: RASTER,
-            bytes: depth_geotiff(&map.depth_cm, survey.field().utm()),
-        },
-        Output {
-            name: ZONES,
-            bytes: zones.into(),
-        },
-        Output {
-            name: PICTURE,
-            bytes: picture,
-        },
-        Output {
-            name: SUMMARY,
-            bytes: summary.into(),
-        },
+        Output { name: RASTER, bytes: depth_geotiff(&map.depth_cm, survey.field().utm()) },
+        Output { name: ZONES, bytes: zones.into() },
+        Output { name: PICTURE, bytes: picture },
+        Output { name: SUMMARY, bytes: summary.into() },
     ])
 }

@@ -20,25 +20,13 @@ pub fn read_boundary(path: &Path) -> Result<(InputFile, Boundary), FormatError> 
     let (input, text) = read_text(path)?;
     let object = parse_object(path, &text)?;
     check_crs(path, &object)?;
-    let wrong = |problem: String| FormatError::NotABoundary {
-        file: path.to_path_buf(),
-        problem,
-    };
-    let name = object
-        .get("name")
-        .and_then(Value::as_str)
-        .map(str::to_owned);
+    let wrong = |problem: String| FormatError::NotABoundary { file: path.to_path_buf(), problem };
+    let name = object.get("name").and_then(Value::as_str).map(str::to_owned);
     let geojson: GeoJson = serde_json::from_value(Value::Object(object))
         .map_err(|error| wrong(format!("not a GeoJSON area ({error})")))?;
     let (own_name, geometry) = single(geojson).map_err(&wrong)?;
     let polygons = polygons(&geometry).map_err(&wrong)?;
-    Ok((
-        input,
-        Boundary {
-            name: own_name.or(name),
-            polygons,
-        },
-    ))
+    Ok((input, Boundary { name: own_name.or(name), polygons }))
 }
 
 /// The only geometry, with the name its feature gives it.
@@ -50,9 +38,7 @@ fn single(geojson: GeoJson) -> Result<(Option<String>, Geometry), String> {
             1 => collection.features.remove(0),
             0 => return Err("the FeatureCollection has no features".into()),
             count => {
-                return Err(format!(
-                    "the FeatureCollection has {count} features; keep the field"
-                ));
+                return Err(format!("the FeatureCollection has {count} features; keep the field"));
             }
         },
     };
@@ -77,17 +63,12 @@ fn polygon(rings: &[Vec<Position>]) -> Result<Polygon, String> {
 }
 
 fn line(number: usize, ring: &[Position]) -> Result<LineString, String> {
-    let closed = ring
-        .first()
-        .zip(ring.last())
-        .is_some_and(|(a, b)| a[..2] == b[..2]);
+    if let Some(short) = ring.iter().position(|position| position.as_slice().len() < 2) {
+        return Err(format!("position {} of ring {number} is not two numbers", short + 1));
+    }
+    let closed = ring.first().zip(ring.last()).is_some_and(|(a, b)| a[..2] == b[..2]);
     match closed {
-        true => Ok(ring
-            .iter()
-            .map(|position| (position[0], position[1]))
-            .collect()),
-        false => Err(format!(
-            "ring {number} is not closed: its first and last position differ"
-        )),
+        true => Ok(ring.iter().map(|position| (position[0], position[1])).collect()),
+        false => Err(format!("ring {number} is not closed: its first and last position differ")),
     }
 }

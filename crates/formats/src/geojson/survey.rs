@@ -28,30 +28,19 @@ pub fn read_survey(
     let mut collection = parse_object(path, &text)?;
     let features = match collection.remove("features") {
         Some(Value::Array(features))
-            if collection
-                .get("type")
-                .is_some_and(|t| t == "FeatureCollection") =>
+            if collection.get("type").is_some_and(|t| t == "FeatureCollection") =>
         {
             features
         }
         _ => return Err(not_a_collection(path, &collection)),
     };
     if features.is_empty() {
-        return Err(FormatError::NoFeatures {
-            file: path.to_path_buf(),
-        });
+        return Err(FormatError::NoFeatures { file: path.to_path_buf() });
     }
     check_crs(path, &collection)?;
     check_depth_field(path, &features, depth_field)?;
-    let name = collection
-        .get("name")
-        .and_then(Value::as_str)
-        .map(str::to_owned);
-    let mut survey = Survey {
-        name,
-        features: features.len(),
-        ..Survey::default()
-    };
+    let name = collection.get("name").and_then(Value::as_str).map(str::to_owned);
+    let mut survey = Survey { name, features: features.len(), ..Survey::default() };
     for (index, feature) in features.into_iter().enumerate() {
         take(&mut survey, index + 1, feature, depth_field);
     }
@@ -74,9 +63,7 @@ fn take(survey: &mut Survey, number: usize, feature: Value, depth_field: Option<
             let problem = problem
                 .or_else(|| parsed.err().map(|error| error.to_string()))
                 .expect("one of the two is wrong");
-            survey
-                .findings
-                .push(Finding::fault(number, None, problem, "left out"));
+            survey.findings.push(Finding::fault(number, None, problem, "left out"));
             return;
         }
     };
@@ -87,59 +74,55 @@ fn take(survey: &mut Survey, number: usize, feature: Value, depth_field: Option<
                 let fault = Finding::fault(number, id.as_deref(), problem, done);
                 survey.findings.push(Finding { severity, ..fault });
             };
-            if let Some(assumed) = assumed {
-                find(Severity::Note, assumed.into(), "counted as skipped");
+            if let Some((severity, problem, done)) = assumed {
+                find(severity, problem.into(), done);
             }
             let said = feature.properties.as_ref();
             match said.map_or(Ok(None), properties::moisture_pct) {
                 Ok(moisture_pct) => insertion.moisture_pct = moisture_pct,
                 Err(problem) => {
-                    find(
-                        Severity::Fault,
-                        problem,
-                        "the moisture is ignored, the depth used",
-                    );
+                    find(Severity::Fault, problem, "the moisture is ignored, the depth used");
                 }
             }
             survey.insertions.push(insertion);
         }
         Err(problem) => {
-            survey
-                .findings
-                .push(Finding::fault(number, id.as_deref(), problem, "left out"));
+            survey.findings.push(Finding::fault(number, id.as_deref(), problem, "left out"));
         }
     }
 }
+
+/// What was assumed of a record: how grave that is, why, and what was done.
+type Assumed = Option<(Severity, &'static str, &'static str)>;
 
 fn insertion(
     number: usize,
     id: Option<&str>,
     feature: &Feature,
     depth_field: Option<&DepthField>,
-) -> Result<(Insertion, Option<&'static str>), String> {
+) -> Result<(Insertion, Assumed), String> {
     let place = place(feature)?;
     let none = JsonObject::new();
     let said = feature.properties.as_ref().unwrap_or(&none);
-    let (outcome, depth_unit, assumed) = properties::outcome(said, depth_field)?;
+    let told = properties::outcome(said, depth_field)?;
     let insertion = Insertion {
         number,
         id: id.map(str::to_owned),
         place,
-        outcome,
+        outcome: told.outcome,
         threshold: properties::threshold(said)?,
         date: properties::date(said)?,
         moisture_pct: None,
-        depth_unit,
+        depth_unit: told.unit,
     };
-    Ok((insertion, assumed))
+    Ok((insertion, told.assumed))
 }
 
 fn place(feature: &Feature) -> Result<LonLat, String> {
     match feature.geometry.as_ref().map(|geometry| &geometry.value) {
-        Some(GeometryValue::Point { coordinates }) => Ok(LonLat {
-            lon_deg: coordinates[0],
-            lat_deg: coordinates[1],
-        }),
+        Some(GeometryValue::Point { coordinates }) => {
+            Ok(LonLat { lon_deg: coordinates[0], lat_deg: coordinates[1] })
+        }
         Some(other) => Err(format!("is a {}, not a Point", other.type_name())),
         None => Err("has no geometry".into()),
     }
@@ -160,22 +143,16 @@ fn problem_of(feature: &Value) -> Option<String> {
         return None;
     }
     match coordinates.as_array() {
-        None => Some(format!(
-            "coordinates is {}, not two numbers",
-            kind(coordinates)
-        )),
+        None => Some(format!("coordinates is {}, not two numbers", kind(coordinates))),
         Some(list) if list.len() < 2 => Some(format!(
             "coordinates has {} numbers; longitude and latitude are needed",
             list.len()
         )),
         Some(list) => {
-            list.iter()
-                .take(2)
-                .zip(["longitude", "latitude"])
-                .find_map(|(value, what)| {
-                    let finite = value.as_f64().is_some_and(f64::is_finite);
-                    (!finite).then(|| format!("{what} is {}, not a number", kind(value)))
-                })
+            list.iter().take(2).zip(["longitude", "latitude"]).find_map(|(value, what)| {
+                let finite = value.as_f64().is_some_and(f64::is_finite);
+                (!finite).then(|| format!("{what} is {}, not a number", kind(value)))
+            })
         }
     }
 }
@@ -189,10 +166,7 @@ fn not_a_collection(path: &Path, object: &JsonObject) -> FormatError {
         Some(other) => format!("its type is {}", kind(other)),
         None => "it has no \"type\"".into(),
     };
-    FormatError::NotACollection {
-        file: path.to_path_buf(),
-        found,
-    }
+    FormatError::NotACollection { file: path.to_path_buf(), found }
 }
 
 /// Makes sure that a depth with its unit can be found.
@@ -202,11 +176,7 @@ fn check_depth_field(
     depth_field: Option<&DepthField>,
 ) -> Result<(), FormatError> {
     let file = || path.to_path_buf();
-    let all = || {
-        features
-            .iter()
-            .filter_map(|f| f.get("properties").and_then(Value::as_object))
-    };
+    let all = || features.iter().filter_map(|f| f.get("properties").and_then(Value::as_object));
     match depth_field {
         Some(field) if all().any(|properties| properties.contains_key(&field.name)) => Ok(()),
         Some(field) => Err(FormatError::NoSuchField {
@@ -216,14 +186,8 @@ fn check_depth_field(
         }),
         None if all().any(properties::has_depth) => Ok(()),
         None => Err(match all().find_map(properties::depth_without_unit) {
-            Some(field) => FormatError::NoDepthUnit {
-                file: file(),
-                field: field.to_owned(),
-            },
-            None => FormatError::NoDepth {
-                file: file(),
-                found: names(all()),
-            },
+            Some(field) => FormatError::NoDepthUnit { file: file(), field: field.to_owned() },
+            None => FormatError::NoDepth { file: file(), found: names(all()) },
         }),
     }
 }

@@ -38,22 +38,14 @@ pub struct ZoneFile<'a> {
 pub fn zones_geojson(file: &ZoneFile) -> Result<String, FormatError> {
     let utm = file.survey.field().utm();
     let polygons = degrees(utm, &file.map.zones)?;
-    let features = file
-        .map
-        .zones
-        .iter()
-        .zip(&polygons)
-        .map(|(zone, polygons)| Feature {
-            id: Some(Id::String(zone.id.clone())),
-            geometry: Some(geometry(polygons).into()),
-            properties: Some(properties(file, zone)),
-            bbox: None,
-            foreign_members: None,
-        });
-    Ok(lines(
-        &format!("{} zones", file.field_name),
-        &features.collect::<Vec<_>>(),
-    ))
+    let features = file.map.zones.iter().zip(&polygons).map(|(zone, polygons)| Feature {
+        id: Some(Id::String(zone.id.clone())),
+        geometry: Some(geometry(polygons).into()),
+        properties: Some(properties(file, zone)),
+        bbox: None,
+        foreign_members: None,
+    });
+    Ok(lines(&format!("{} zones", file.field_name), &features.collect::<Vec<_>>()))
 }
 
 /// One feature a line, so that two zone files can be compared line by line.
@@ -71,29 +63,19 @@ fn lines(name: &str, features: &[Feature]) -> String {
 fn degrees(utm: Utm, zones: &[Zone]) -> Result<Vec<MultiPolygon>, FormatError> {
     let exact: Vec<MultiPolygon> = zones
         .iter()
-        .map(|zone| {
-            zone.polygons
-                .map_coords(|c| utm.unproject(EastNorth::from(c)).into())
-        })
+        .map(|zone| zone.polygons.map_coords(|c| utm.unproject(EastNorth::from(c)).into()))
         .collect();
     let mut problem = None;
     for decimals in DECIMALS..=MOST_DECIMALS {
         let rounded: Vec<MultiPolygon> = exact.iter().map(|p| round(p, decimals)).collect();
         let invalid = |polygons: &MultiPolygon| polygons.check_validation().err();
-        match rounded
-            .iter()
-            .enumerate()
-            .find_map(|(k, p)| Some((k, invalid(p)?.to_string())))
-        {
+        match rounded.iter().enumerate().find_map(|(k, p)| Some((k, invalid(p)?.to_string()))) {
             None => return Ok(rounded),
             first => problem = first,
         }
     }
     let (zone, problem) = problem.expect("every rounding was tried");
-    Err(FormatError::InvalidZone {
-        id: zones[zone].id.clone(),
-        problem,
-    })
+    Err(FormatError::InvalidZone { id: zones[zone].id.clone(), problem })
 }
 
 /// Positions rounded to so many decimals, without repeats.
@@ -101,14 +83,8 @@ fn round(polygons: &MultiPolygon, decimals: u32) -> MultiPolygon {
     let factor = 10_f64.powi(decimals as i32);
     let degree = |value: f64| (value * factor).round() / factor;
     let ring = |ring: &LineString| -> LineString {
-        let mut coords: Vec<Coord> = ring
-            .0
-            .iter()
-            .map(|c| Coord {
-                x: degree(c.x),
-                y: degree(c.y),
-            })
-            .collect();
+        let mut coords: Vec<Coord> =
+            ring.0.iter().map(|c| Coord { x: degree(c.x), y: degree(c.y) }).collect();
         coords.dedup();
         LineString::new(coords)
     };
@@ -123,18 +99,11 @@ fn geometry(polygons: &MultiPolygon) -> GeometryValue {
         ring.0.iter().map(|c| Position::from([c.x, c.y])).collect()
     };
     let rings = |polygon: &Polygon| -> Vec<Vec<Position>> {
-        std::iter::once(polygon.exterior())
-            .chain(polygon.interiors())
-            .map(ring)
-            .collect()
+        std::iter::once(polygon.exterior()).chain(polygon.interiors()).map(ring).collect()
     };
     match polygons.0.as_slice() {
-        [only] => GeometryValue::Polygon {
-            coordinates: rings(only),
-        },
-        several => GeometryValue::MultiPolygon {
-            coordinates: several.iter().map(rings).collect(),
-        },
+        [only] => GeometryValue::Polygon { coordinates: rings(only) },
+        several => GeometryValue::MultiPolygon { coordinates: several.iter().map(rings).collect() },
     }
 }
 
@@ -151,10 +120,7 @@ fn properties(file: &ZoneFile, zone: &Zone) -> JsonObject {
     say("zone_id".into(), zone.id.clone().into());
     say("class_no".into(), (zone.class + 1).into());
     say("class_name".into(), map.classes.name(zone.class).into());
-    say(
-        format!("depth_from_{unit}"),
-        depth(map.classes.from(zone.class)),
-    );
+    say(format!("depth_from_{unit}"), depth(map.classes.from(zone.class)));
     say(
         format!("depth_below_{unit}"),
         map.classes.below(zone.class).map_or(JsonValue::Null, depth),
@@ -162,18 +128,9 @@ fn properties(file: &ZoneFile, zone: &Zone) -> JsonObject {
     say(format!("mean_depth_{unit}"), depth(zone.depth.mean));
     say(format!("min_depth_{unit}"), depth(zone.depth.min));
     say(format!("max_depth_{unit}"), depth(zone.depth.max));
-    say(
-        "area_ha".into(),
-        decimals(zone.ground_area_m2 / M2_PER_HA, 6),
-    );
-    say(
-        "area_ac".into(),
-        decimals(zone.ground_area_m2 / M2_PER_AC, 6),
-    );
-    say(
-        "share_of_field_pct".into(),
-        percent(map.share(zone.ground_area_m2)),
-    );
+    say("area_ha".into(), decimals(zone.ground_area_m2 / M2_PER_HA, 6));
+    say("area_ac".into(), decimals(zone.ground_area_m2 / M2_PER_AC, 6));
+    say("share_of_field_pct".into(), percent(map.share(zone.ground_area_m2)));
     say("probes".into(), zone.probes.into());
     say("not_reached".into(), zone.not_reached.into());
     say("few_probes".into(), (zone.probes < FEW_PROBES).into());
@@ -181,9 +138,7 @@ fn properties(file: &ZoneFile, zone: &Zone) -> JsonObject {
     say("survey".into(), file.survey_file.into());
     say(
         "visit_date".into(),
-        survey
-            .dates()
-            .map_or(JsonValue::Null, |(first, _)| first.to_string().into()),
+        survey.dates().map_or(JsonValue::Null, |(first, _)| first.to_string().into()),
     );
     let threshold = survey.threshold();
     match units {
