@@ -54,10 +54,9 @@ fn rasters_errors_and_class_areas_agree() {
         // Positions are kept to 0.1 mm, which moves an estimate by far less than a millionth inch.
         let rmse = Depth::from_cm(map.method.validation.rmse).inches();
         assert!((rmse - surface["loo_rmse"].as_f64().unwrap()).abs() < 1e-5);
-        // There the residual is estimated - observed.
         let me = Depth::from_cm(map.method.validation.me).inches();
         assert!(
-            (me + surface["loo_me"].as_f64().unwrap()).abs() < 1e-5,
+            (me - surface["loo_me"].as_f64().unwrap()).abs() < 1e-5,
             "{me} {}",
             surface["loo_me"]
         );
