@@ -60,6 +60,7 @@ pub(crate) struct CutField {
 impl CutField {
     pub fn new(field: &Field, grid: Grid) -> Self {
         let side = (grid.cell_m() * PER_M).round() as i64;
+        debug_assert!(side % 2 == 0, "a cell is a whole number of millimetres");
         let mut cut = CutField {
             grid,
             side,
