@@ -97,7 +97,10 @@ fn coordinates_that_cannot_be() {
     let lines = changed(|_, f| {
         f["geometry"] = json!({ "type": "LineString", "coordinates": [[1, 2], [3, 4]] });
     });
-    assert_says(&error_of(&lines, None, &[]), &["feature 1", "is a LineString, not a Point"]);
+    assert_says(
+        &error_of(&lines, None, &[]),
+        &["s.geojson", "no points", "LineString", "is it the boundary?"],
+    );
 }
 
 #[test]
@@ -156,7 +159,7 @@ fn boundaries_that_cannot_be() {
         &error(&polygon(json!([[ring[0], ring[1], ring[0]]]))),
         &["b.geojson", "3 positions"],
     );
-    assert_says(&error(&good()), &["b.geojson", "20 features", "one Polygon"]);
+    assert_says(&error(&good()), &["b.geojson", "20 features, the first a Point", "one Polygon"]);
     assert_says(
         &error(&point(-95.62, 41.93, &json!({})).to_string()),
         &["b.geojson", "it is a Point"],

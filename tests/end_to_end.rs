@@ -156,7 +156,7 @@ fn left_out_readings_are_named_and_the_exit_code_says_so() {
     );
     assert_eq!(run.exit, 3, "{}", run.stderr);
     assert!(run.stderr.contains("fault: point far, feature 3: 1.5 km outside"), "{}", run.stderr);
-    assert!(run.stdout.contains("1 stopped by stones"), "{}", run.stdout);
+    assert!(run.stdout.contains("1 stopped by stones or roots"), "{}", run.stdout);
     let summary = json_of(&folder.path().join("out"), "summary.json");
     assert_eq!(summary["survey"]["spots_with_reading"], 18);
     assert_eq!(summary["survey"]["not_reached"], 1);

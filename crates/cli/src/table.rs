@@ -37,7 +37,7 @@ pub fn survey(field_name: &str, survey: &CheckedSurvey, units: UnitSystem) -> St
             100.0 * not_reached as f64 / spots as f64,
         ),
         format!(
-            "{stones} stopped by stones, {} skipped; typical spacing {}; {moisture}",
+            "{stones} stopped by stones or roots, {} skipped; typical spacing {}; {moisture}",
             survey.count_without(NoReading::Skipped),
             units.distance_text(survey.spacing_m()),
         ),
@@ -101,7 +101,11 @@ fn classes(map: &DepthMap) -> String {
 fn method(survey: &CheckedSurvey, map: &DepthMap) -> String {
     let units = map.classes.units();
     let method = &map.method;
-    let chosen = if method.power_chosen { " (chosen by cross-validation)" } else { "" };
+    let chosen = match (method.power_chosen, method.power_at_end) {
+        (true, true) => " (least error, at the end of the range tried)",
+        (true, false) => " (chosen by cross-validation)",
+        (false, _) => "",
+    };
     let neighbours = match method.neighbours {
         Some(count) => format!("the nearest {count} readings"),
         None => format!("all {} readings", survey.spots().len()),

@@ -13,13 +13,15 @@ pub enum FormatError {
     Empty { file: PathBuf },
     #[error("{}: not UTF-8 text, so not GeoJSON", file.display())]
     NotText { file: PathBuf },
-    #[error("{}: not JSON: {problem} at line {line}, column {column}; export the file again", file.display())]
+    #[error("{}: not JSON: {problem} at line {line}, column {column}; a survey or boundary is a GeoJSON file", file.display())]
     NotJson { file: PathBuf, problem: String, line: usize, column: usize },
     #[error(
         "{}: {found}, not a GeoJSON FeatureCollection of points; export the readings as GeoJSON again",
         file.display()
     )]
     NotACollection { file: PathBuf, found: String },
+    #[error("{}: holds no points, its first feature is a {kind}; is it the boundary?", file.display())]
+    NoPoints { file: PathBuf, kind: String },
     #[error("{}: the FeatureCollection has no features", file.display())]
     NoFeatures { file: PathBuf },
     #[error(

@@ -26,6 +26,9 @@ pub struct Method {
     pub power: f64,
     /// Whether cross-validation chose the power.
     pub power_chosen: bool,
+    /// Whether the power chosen is the least or greatest of those tried: an even flatter or steeper
+    /// surface might fit better still.
+    pub power_at_end: bool,
     /// Nearest spots used; `None` is all.
     pub neighbours: Option<usize>,
     /// Reach, metres.
@@ -94,7 +97,8 @@ pub(crate) fn method(
     if !(reach_m > 0.0 && reach_m.is_finite()) {
         return Err(MappingError::Reach { reach_m });
     }
-    let powers = settings.power.map_or_else(candidate_powers, |power| vec![power]);
+    let candidates = candidate_powers();
+    let powers = settings.power.map_or_else(|| candidates.clone(), |power| vec![power]);
     let tried = leave_one_out_idw(samples, index, search(neighbours), Some(reach_m), &powers)?;
     let (power, validation) = powers
         .into_iter()
@@ -104,7 +108,9 @@ pub(crate) fn method(
     // Where nothing could be left out, or all readings are equal, nothing was chosen.
     let power_chosen = settings.power.is_none() && !validation.skill().is_nan();
     let power = if power_chosen { power } else { settings.power.unwrap_or(USUAL_POWER) };
-    Ok(Method { power, power_chosen, neighbours, reach_m, validation })
+    let ends = [candidates.first(), candidates.last()];
+    let power_at_end = power_chosen && ends.contains(&Some(&power));
+    Ok(Method { power, power_chosen, power_at_end, neighbours, reach_m, validation })
 }
 
 fn search(neighbours: Option<usize>) -> Search {

@@ -12,8 +12,9 @@ use crate::rings::outlines;
 /// Connected ground of one depth class. Ground that meets only at a corner is not connected.
 #[derive(Debug, Clone)]
 pub struct Zone {
-    /// Class number from 1, the shallowest, and a letter: `2A` is the largest zone of the second
-    /// class, `2B` the next. Of equal areas the more northern comes first, then the more western.
+    /// `Z`, the class number from 1, the shallowest, and the rank by area in the class: `Z2.1` is the
+    /// largest zone of the second class. Of equal areas the more northern comes first, then the more
+    /// western. A text that no table program takes for a number or a date.
     pub id: String,
     /// The class, 0 the shallowest.
     pub class: usize,
@@ -30,6 +31,14 @@ pub struct Zone {
     pub probes: usize,
     /// How many of them did not reach the threshold.
     pub not_reached: usize,
+}
+
+impl Zone {
+    /// Whether at least half of the zone's probes did not reach the threshold: the loose layer is
+    /// then likely deeper than the zone's depths say.
+    pub fn is_lower_bound(&self) -> bool {
+        self.not_reached > 0 && 2 * self.not_reached >= self.probes
+    }
 }
 
 /// Mean and extremes of a surface over some ground.
@@ -174,17 +183,8 @@ fn number(zones: &mut [Numbered]) {
     });
     for of_class in zones.chunk_by_mut(|a, b| a.zone.class == b.zone.class) {
         for (rank, numbered) in of_class.iter_mut().enumerate() {
-            numbered.zone.id = format!("{}{}", numbered.zone.class + 1, letters(rank));
+            numbered.zone.id = format!("Z{}.{}", numbered.zone.class + 1, rank + 1);
         }
-    }
-}
-
-/// `A` to `Z`, then `AA`, `AB` and so on.
-fn letters(rank: usize) -> String {
-    let last = char::from(b'A' + (rank % 26) as u8);
-    match rank / 26 {
-        0 => last.to_string(),
-        more => format!("{}{last}", letters(more - 1)),
     }
 }
 
@@ -217,17 +217,4 @@ fn nearest(zones: &mut [Numbered], place: EastNorth) -> Option<&mut Numbered> {
         let distance_m = |n: &Numbered| Euclidean.distance(&point, &n.zone.polygons);
         distance_m(a).total_cmp(&distance_m(b))
     })
-}
-
-#[cfg(test)]
-mod tests {
-    use super::*;
-
-    #[test]
-    fn letters_go_on_after_z() {
-        assert_eq!(
-            [0, 25, 26, 27, 51, 52, 702].map(letters),
-            ["A", "Z", "AA", "AB", "AZ", "BA", "AAA"]
-        );
-    }
 }

@@ -71,10 +71,10 @@ pub(crate) fn verdict(page: &MapPage) -> String {
     }
     let percent = share_text(skill);
     match skill < LITTLE_SKILL {
-        true => format!("This map barely beats the field mean of {mean}: skill {percent}."),
-        false => format!(
-            "This map beats the field mean of {mean}: skill {percent}, of 100 % for a perfect map."
-        ),
+        true => {
+            format!("This map barely beats the field mean of {mean}: {percent} less squared error.")
+        }
+        false => format!("This map beats the field mean of {mean}: {percent} less squared error."),
     }
 }
 
@@ -91,6 +91,7 @@ pub(crate) fn sentences(page: &MapPage) -> Vec<String> {
 fn method(page: &MapPage) -> String {
     let method = &page.map.method;
     let chosen = match method.power_chosen {
+        true if method.power_at_end => "least error, at the end of the range tried",
         true => "chosen by cross-validation",
         false => "as set",
     };
@@ -119,7 +120,7 @@ fn validation(page: &MapPage) -> String {
         below => below.replace('-', "−"),
     };
     format!(
-        "Leave-one-out check: typical error (RMSE) {}, mean error {error} (read less estimated).",
+        "Leave-one-out check: typical error (RMSE) {}, mean error {error} (reading minus estimate).",
         depth(validation.rmse)
     )
 }

@@ -22,6 +22,8 @@ const NOTE: f64 = 24.0;
 const SWATCH: f64 = 46.0;
 /// From a mark to what it means.
 const INDENT: f64 = 40.0;
+/// From a zone's id to what it means.
+const ZONE_INDENT: f64 = 66.0;
 /// From here on the marks stand beside the classes, not below.
 const WIDE: f64 = 600.0;
 /// The classes' table is no wider: a row must be read across.
@@ -144,9 +146,9 @@ fn draw_zone_note(svg: &mut Svg, page: &MapPage, (left, mut base): (f64, f64), r
     let largest = page.map.zones.iter().max_by(|a, b| area(a).total_cmp(&area(b)));
     let Some(zone) = largest else { return };
     svg.text(&zone.id, (left - 4.0, base), Type::semi_bold(SIZE));
-    let words = format!("zone of class {}, A the largest", zone.class + 1);
-    for line in fonts::wrap(&words, SIZE, Weight::Regular, room) {
-        svg.text(&line, (left + INDENT, base), Type::regular(SIZE));
+    let words = format!("a zone: class {}, the largest", zone.class + 1);
+    for line in fonts::wrap(&words, SIZE, Weight::Regular, room - ZONE_INDENT + INDENT) {
+        svg.text(&line, (left + ZONE_INDENT, base), Type::regular(SIZE));
         base += 28.0;
     }
 }

@@ -55,7 +55,10 @@ pub(crate) fn moisture_text(survey: &CheckedSurvey) -> String {
         |moisture| {
             let [mean, low, high] =
                 [moisture.mean_pct, moisture.min_pct, moisture.max_pct].map(|pct| tidy(pct, 0));
-            format!("{mean} % ({low}–{high} %)")
+            match low == high {
+                true => format!("{mean} %"),
+                false => format!("{mean} % ({low}–{high} %)"),
+            }
         },
     )
 }

@@ -215,11 +215,16 @@ impl<'a> Checking<'a> {
                     second: second.to_string(),
                 });
             }
-            if let (Some(date), 1..) = (counts.keys().next(), undated) {
-                self.findings.push(Finding::note(
+            match (counts.keys().next(), undated) {
+                (Some(date), 1..) => self.findings.push(Finding::note(
                     format!("{undated} of {} records have no date", insertions.len()),
                     format!("taken as of {date}, like the others"),
-                ));
+                )),
+                (None, 1..) => self.findings.push(Finding::note(
+                    "no record has a date (property `date`)",
+                    "the map cannot say of which visit it is",
+                )),
+                _ => {}
             }
             return Ok(insertions);
         };
@@ -286,15 +291,15 @@ impl<'a> Checking<'a> {
                 format!("taken as read at {}", text(threshold)),
             ));
         }
-        let mut kept = Vec::new();
-        for insertion in insertions {
-            match insertion.threshold {
-                Some(other) if !other.is_same_threshold(threshold) => self.leave_out(
-                    insertion,
-                    format!("read at {}, the map is of {}", text(other), text(threshold)),
-                ),
-                _ => kept.push(insertion),
-            }
+        let all = insertions.len();
+        let is_other = |other: Pressure| !other.is_same_threshold(threshold);
+        let mut kept = insertions;
+        kept.retain(|insertion| !insertion.threshold.is_some_and(is_other));
+        if kept.len() < all {
+            self.findings.push(Finding::note(
+                format!("{} of {all} records were read at other thresholds", all - kept.len()),
+                "they are no part of this map",
+            ));
         }
         Ok((kept, threshold))
     }

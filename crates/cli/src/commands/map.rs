@@ -24,7 +24,7 @@ pub fn run(args: &MapArgs) -> Result<Exit, Box<dyn Error>> {
     let map_settings = settings::map_settings(args)?;
     refuse_existing(&args.out, &FILES, args.replace)?;
     let mut input = super::read(&args.survey)?;
-    if let Some(title) = &args.title {
+    if let Some(title) = args.title.as_ref().filter(|title| !title.trim().is_empty()) {
         input.field_name.clone_from(title);
     }
     terminal::print_findings(input.survey.findings());

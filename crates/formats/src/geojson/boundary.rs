@@ -38,7 +38,16 @@ fn single(geojson: GeoJson) -> Result<(Option<String>, Geometry), String> {
             1 => collection.features.remove(0),
             0 => return Err("the FeatureCollection has no features".into()),
             count => {
-                return Err(format!("the FeatureCollection has {count} features; keep the field"));
+                let kind = |feature: &geojson::Feature| {
+                    feature
+                        .geometry
+                        .as_ref()
+                        .map_or("nothing", |geometry| geometry.value.type_name())
+                };
+                let first = kind(&collection.features[0]);
+                return Err(format!(
+                    "it has {count} features, the first a {first}; keep the field's outline alone"
+                ));
             }
         },
     };

@@ -38,6 +38,13 @@ pub fn read_survey(
         return Err(FormatError::NoFeatures { file: path.to_path_buf() });
     }
     check_crs(path, &collection)?;
+    let geometry = |feature: &Value| feature.pointer("/geometry/type").cloned();
+    let not_point = |kind: &Value| kind != "Point";
+    if let Some(Value::String(kind)) = geometry(&features[0]).filter(not_point)
+        && !features.iter().filter_map(geometry).any(|kind| kind == "Point")
+    {
+        return Err(FormatError::NoPoints { file: path.to_path_buf(), kind });
+    }
     check_depth_field(path, &features, depth_field)?;
     let name = collection.get("name").and_then(Value::as_str).map(str::to_owned);
     let mut survey = Survey { name, features: features.len(), ..Survey::default() };

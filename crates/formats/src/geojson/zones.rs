@@ -133,6 +133,7 @@ fn properties(file: &ZoneFile, zone: &Zone) -> JsonObject {
     say("share_of_field_pct".into(), percent(map.share(zone.ground_area_m2)));
     say("probes".into(), zone.probes.into());
     say("not_reached".into(), zone.not_reached.into());
+    say("lower_bound".into(), zone.is_lower_bound().into());
     say("few_probes".into(), (zone.probes < FEW_PROBES).into());
     say("field".into(), file.field_name.into());
     say("survey".into(), file.survey_file.into());
