@@ -10,7 +10,7 @@
 use rayon::prelude::*;
 
 use crate::error::GeostatError;
-use crate::idw::{Power, weighted_mean};
+use crate::idw::{Power, keep_within_reach, weighted_mean};
 use crate::neighbours::{NeighbourIndex, Search};
 use crate::sample::Samples;
 
@@ -102,10 +102,8 @@ pub fn leave_one_out_idw(
         .map_init(Vec::new, |found, (left_out, sample)| {
             let place = [sample.easting_m, sample.northing_m];
             index.find_but(place, search, Some(left_out), found);
-            let squared = found.iter().map(|n| n.squared_m2).fold(f64::INFINITY, f64::min);
-            if reach_m.is_some_and(|reach| squared > reach * reach) {
-                found.clear();
-            }
+            keep_within_reach(found, reach_m);
+            found.sort_unstable_by_key(|neighbour| neighbour.index);
             powers.iter().map(|&power| weighted_mean(power, samples.as_slice(), found)).collect()
         })
         .collect();

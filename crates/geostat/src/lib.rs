@@ -7,8 +7,8 @@
 //! the nearer. Results are the same for any number of threads and, since only IEEE 754 operations
 //! and the crate `libm` are used, on any machine.
 //!
-//! The k-d tree (crate `kdtree`) answers every search. It is exact and well tried; for large
-//! rasters a search shared by blocks of cells would be faster.
+//! The k-d tree (crate `kdtree`) answers every search for one place. A raster from the nearest few
+//! samples is filled block by block, with one search for many cells, to the same bits.
 //!
 //! ```
 //! use geostat::{Idw, NeighbourIndex, Sample, Samples, Search};
@@ -21,6 +21,7 @@
 //! # Ok::<(), geostat::GeostatError>(())
 //! ```
 
+mod blocks;
 mod cross_validation;
 mod error;
 mod grid;

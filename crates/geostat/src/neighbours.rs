@@ -71,12 +71,6 @@ impl NeighbourIndex {
         NeighbourIndex { tree, places }
     }
 
-    /// Distance to the nearest sample, metres.
-    pub fn nearest_m(&self, place: [f64; 2]) -> f64 {
-        let nearest = self.tree.nearest(&place, 1, &squared_euclidean).expect("place is finite");
-        nearest[0].0.sqrt()
-    }
-
     /// The samples that a search finds for a place, ordered by distance and, at equal distance, by
     /// their order among the samples: of samples equally far, the earlier are taken. A sample
     /// exactly at `within_m` is found.
@@ -110,6 +104,14 @@ impl NeighbourIndex {
             found.sort_by(|a, b| a.squared_m2.total_cmp(&b.squared_m2).then(a.index.cmp(&b.index)));
             found.truncate(count);
         }
+    }
+
+    /// Every sample at most so far from a place.
+    pub(crate) fn within(&self, place: [f64; 2], within_m: f64, found: &mut Vec<Neighbour>) {
+        found.clear();
+        let near = self.tree.within(&place, within_m * within_m, &squared_euclidean);
+        let near = near.expect("place is finite and the tree is not empty");
+        found.extend(near.into_iter().map(|(squared_m2, &index)| Neighbour { index, squared_m2 }));
     }
 
     /// At least the `count` nearest, with every sample that is as far as the last of them.

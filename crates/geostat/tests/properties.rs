@@ -59,7 +59,7 @@ proptest! {
         let grid = Grid::new(-3.0, -3.0, 6.6, 10, 10).unwrap();
         let index = NeighbourIndex::new(&samples);
         let wanted = |row: usize, column: usize| !(row + column).is_multiple_of(3);
-        let raster = Idw::new(power, search).unwrap().fill(&samples, &index, grid, wanted);
+        let raster = Idw::new(power, search).unwrap().fill(&samples, &index, grid, None, wanted);
         for row in 0..10 {
             for column in 0..10 {
                 let place = [grid.easting_m(column), grid.northing_m(row)];
@@ -74,6 +74,25 @@ proptest! {
                     "{ours} {expected}"
                 );
             }
+        }
+    }
+
+    #[test]
+    fn blocks_give_the_bits_of_a_search_for_each_cell(
+        samples in samples(),
+        count in 1..20_usize,
+        quarters in 1..24_u8,
+        reach_m in prop::option::of(1.0..40.0_f64),
+        cell_m in prop_oneof![Just(0.25), Just(0.5), Just(1.0), 0.1..4.0_f64],
+    ) {
+        let index = NeighbourIndex::new(&samples);
+        let grid = Grid::new(-5.0, -3.0, cell_m, 97, 75).unwrap();
+        let idw = Idw::new(f64::from(quarters) / 4.0, Search::nearest(count)).unwrap();
+        let wanted = |row: usize, column: usize| !(row * 7 + column / 3).is_multiple_of(11);
+        let fast = idw.fill(&samples, &index, grid, reach_m, wanted);
+        let plain = idw.fill_plain(&samples, &index, grid, reach_m, wanted);
+        for (fast, plain) in fast.values.iter().zip(&plain.values) {
+            prop_assert!(fast.to_bits() == plain.to_bits(), "{} {}", fast, plain);
         }
     }
 

@@ -126,8 +126,5 @@ pub(crate) fn fill(
     wanted: impl Fn(usize, usize) -> bool + Sync,
 ) -> Result<Raster, MappingError> {
     let idw = Idw::new(method.power, search(method.neighbours))?;
-    Ok(idw.fill(samples, index, grid, |row, column| {
-        let place = [grid.easting_m(column), grid.northing_m(row)];
-        wanted(row, column) && index.nearest_m(place) <= method.reach_m
-    }))
+    Ok(idw.fill(samples, index, grid, Some(method.reach_m), wanted))
 }
