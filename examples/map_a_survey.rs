@@ -7,14 +7,15 @@
 use std::error::Error;
 use std::path::Path;
 
-use formats::{read_boundary, read_survey};
+use formats::{ReadSettings, read_boundary, read_survey};
 use mapping::{MapSettings, map_survey};
 use survey::{CheckSettings, UnitSystem, check};
 
 #[expect(clippy::print_stdout, reason = "an example shows its result")]
 fn main() -> Result<(), Box<dyn Error>> {
     let demo = Path::new(env!("CARGO_MANIFEST_DIR")).join("../../demo-data/north-bench");
-    let (_, readings) = read_survey(&demo.join("visits/2025-04-14.geojson"), None)?;
+    let (_, readings) =
+        read_survey(&demo.join("visits/2025-04-14.geojson"), &ReadSettings::default())?;
     let (_, boundary) = read_boundary(&demo.join("boundary.geojson"))?;
     let survey = check(&readings, Some(&boundary), &CheckSettings::default())?;
     let units = UnitSystem::Us;

@@ -5,7 +5,7 @@
 
 use std::path::{Path, PathBuf};
 
-use formats::{read_boundary, read_survey};
+use formats::{ReadSettings, read_boundary, read_survey};
 use geo::Area;
 use mapping::{DepthClasses, DepthMap, MapSettings, map_survey};
 use serde_json::Value;
@@ -22,7 +22,9 @@ fn reference() -> Value {
 
 fn survey_of(date: &str) -> CheckedSurvey {
     let folder = root().join("demo-data/north-bench");
-    let (_, survey) = read_survey(&folder.join(format!("visits/{date}.geojson")), None).unwrap();
+    let (_, survey) =
+        read_survey(&folder.join(format!("visits/{date}.geojson")), &ReadSettings::default())
+            .unwrap();
     let (file, boundary) = read_boundary(&folder.join("boundary.geojson")).unwrap();
     let expected = reference()["input_sha256"]["field_a_boundary.geojson"].clone();
     assert_eq!(Value::from(file.sha256), expected);

@@ -3,10 +3,10 @@
 use std::path::PathBuf;
 
 use clap::{Args, Parser, Subcommand, ValueEnum};
-use survey::{Area, DateRange, Pressure};
+use survey::{Area, DateRange, Depth, Threshold};
 
 const EXIT_CODES: &str = "Exit codes: 0 done; 1 failed, nothing written; 2 wrong arguments; \
-3 done, but readings were left out or combined (see the findings).";
+3 done, but readings were left out or changed (see the findings).";
 
 /// Maps the depth of a field's loose layer from hand-penetrometer readings
 #[derive(Debug, Parser)]
@@ -24,6 +24,12 @@ pub enum Command {
     /// Maps a survey: depth raster, zones, picture, summary
     #[command(after_help = EXIT_CODES)]
     Map(MapArgs),
+    /// Sums up cone-index profiles: by depth, tight layers, a picture, a table of the probes
+    #[command(after_help = EXIT_CODES)]
+    Profile(ProfileArgs),
+    /// Writes the checked survey as GeoJSON, CSV and GeoPackage
+    #[command(after_help = EXIT_CODES)]
+    Clean(CleanArgs),
 }
 
 #[derive(Debug, Args)]
@@ -33,24 +39,45 @@ pub struct CheckArgs {
 }
 
 #[derive(Debug, Args)]
-pub struct SurveyArgs {
-    /// Readings: a GeoJSON FeatureCollection of points, longitude and latitude in WGS 84
-    #[arg(value_name = "SURVEY.geojson")]
-    pub survey: PathBuf,
+pub struct ProfileArgs {
+    #[command(flatten)]
+    pub read: ReadArgs,
 
-    /// Outline of the field: one GeoJSON Polygon or MultiPolygon; holes are not part of the
-    /// field. Without it: the convex hull of the readings, widened by half their typical spacing
-    #[arg(long, value_name = "FIELD.geojson")]
-    pub boundary: Option<PathBuf>,
+    #[command(flatten)]
+    pub result: OptionalResult,
+}
+
+#[derive(Debug, Args)]
+pub struct CleanArgs {
+    #[command(flatten)]
+    pub survey: SurveyArgs,
+
+    #[command(flatten)]
+    pub result: ResultArgs,
+}
+
+/// How a file of readings is read, and what of it is wanted.
+#[derive(Debug, Args)]
+pub struct ReadArgs {
+    /// Readings: GeoJSON, CSV, GPX waypoints or a shapefile of points; the content tells which
+    #[arg(value_name = "SURVEY")]
+    pub survey: PathBuf,
 
     /// Units of what is printed and of --classes
     #[arg(long, value_enum, default_value_t = Units::Us)]
     pub units: Units,
 
-    /// Pressure that ends the loose layer, with its unit: 200psi, 1379kPa, 2MPa. Only readings
-    /// taken at it are used [default: what the file says, 200psi if it says nothing]
+    /// Pressure that ends the loose layer, with its unit: 200psi, 1379kPa, 2MPa; may be given
+    /// several times. Single depths count if they were read at it, profiles are read at any
+    /// [default: what the file says, 200psi if it says nothing]
     #[arg(long, value_name = "PRESSURE")]
-    pub threshold: Option<Pressure>,
+    pub threshold: Vec<Threshold>,
+
+    /// A profile reaches the threshold where it stays at or above it for this length (2in, 5cm),
+    /// or down to its deepest reading, so that one stone does not count [default: 0in, the first
+    /// crossing]
+    #[arg(long, value_name = "LENGTH")]
+    pub sustained: Option<Depth>,
 
     /// Day of the visit, 2025-04-14, or its days, 2025-04-14..2025-04-15; needed when the file
     /// holds several
@@ -65,16 +92,60 @@ pub struct SurveyArgs {
     #[arg(long, value_enum, value_name = "UNIT", requires = "depth_field")]
     pub depth_unit: Option<LengthUnit>,
 
+    /// Which column says what, with its unit where it has one: `depth=D200:in`, `id=Point`,
+    /// `cone_index=CI:kPa`; may be given several times
+    #[arg(long, value_name = "WHAT=NAME[:UNIT]")]
+    pub column: Vec<String>,
+
+    /// Settings file with a table `[columns]` [default: loosedepth.toml beside SURVEY, if it is there]
+    #[arg(long, value_name = "FILE")]
+    pub config: Option<PathBuf>,
+
+    /// Coordinate system of the places, where it is not longitude and latitude in WGS 84:
+    /// EPSG:26915
+    #[arg(long, value_name = "EPSG:CODE")]
+    pub crs: Option<String>,
+
+    /// Table of readings to join to the waypoints of SURVEY by point id
+    #[arg(long, value_name = "TABLE.csv")]
+    pub join: Option<PathBuf>,
+
+    /// Kept list of corrections, a CSV with point, field, old, new, who, why; the survey's file
+    /// stays as it is
+    #[arg(long, value_name = "EDITS.csv")]
+    pub edits: Option<PathBuf>,
+
+    /// Property that tells groups apart, such as a treatment
+    #[arg(long, value_name = "NAME")]
+    pub group: Option<String>,
+}
+
+/// A survey and how it is checked.
+#[derive(Debug, Args)]
+pub struct SurveyArgs {
+    #[command(flatten)]
+    pub read: ReadArgs,
+
+    /// Outline of the field: one GeoJSON Polygon or MultiPolygon; holes are not part of the
+    /// field. Without it: the convex hull of the readings, widened by half their typical spacing
+    #[arg(long, value_name = "FIELD.geojson")]
+    pub boundary: Option<PathBuf>,
+
     /// Readings up to so many metres outside the boundary still count
     #[arg(long, allow_hyphen_values = true, value_name = "METRES", default_value_t = 5.0)]
     pub edge_tolerance: f64,
+
+    /// Length of the rod (18in, 45cm): deeper readings are left out
+    #[arg(long, value_name = "LENGTH")]
+    pub rod: Option<Depth>,
+
+    /// Fail, and write nothing, when a reading is left out or doubtful
+    #[arg(long)]
+    pub strict: bool,
 }
 
 #[derive(Debug, Args)]
-pub struct MapArgs {
-    #[command(flatten)]
-    pub survey: SurveyArgs,
-
+pub struct ResultArgs {
     /// Folder for the results; made where it is missing
     #[arg(long, value_name = "FOLDER")]
     pub out: PathBuf,
@@ -82,6 +153,26 @@ pub struct MapArgs {
     /// Replace results that FOLDER already holds
     #[arg(long)]
     pub replace: bool,
+}
+
+#[derive(Debug, Args)]
+pub struct OptionalResult {
+    /// Folder for profile.png and profiles.csv; without it nothing is written
+    #[arg(long, value_name = "FOLDER")]
+    pub out: Option<PathBuf>,
+
+    /// Replace results that FOLDER already holds
+    #[arg(long, requires = "out")]
+    pub replace: bool,
+}
+
+#[derive(Debug, Args)]
+pub struct MapArgs {
+    #[command(flatten)]
+    pub survey: SurveyArgs,
+
+    #[command(flatten)]
+    pub result: ResultArgs,
 
     /// Limits between depth classes, in inches (us) or centimetres (si); a limit belongs to the
     /// deeper class [default: 3,6,9,12,15,18 or 10,20,30,40,50]

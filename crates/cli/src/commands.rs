@@ -1,44 +1,118 @@
 //! One file per command.
 
 pub mod check;
+pub mod clean;
 pub mod map;
+pub mod profile;
 
 use std::error::Error;
 
-use formats::{InputFile, read_boundary, read_survey};
-use survey::{CheckSettings, CheckedSurvey, SurveyError, check};
+use formats::{InputFile, read_boundary, read_edits, read_survey};
+use survey::{
+    Boundary, CheckSettings, CheckedSurvey, Insertion, Measured, Outcome, Severity, Survey,
+    SurveyError, Threshold, apply_edits, check,
+};
 
-use crate::args::SurveyArgs;
+use crate::args::{ReadArgs, SurveyArgs};
+use crate::config::Config;
 use crate::exit::Exit;
-use crate::settings;
+use crate::{settings, terminal};
 
-/// What a command starts from: a checked survey and where it came from.
-struct Input {
-    survey_file: InputFile,
-    boundary_file: Option<InputFile>,
-    field_name: String,
-    check: CheckSettings,
-    survey: CheckedSurvey,
+/// A survey as read, with its corrections.
+struct Readings {
+    survey: Survey,
+    /// The files it came from, each with the part it plays.
+    files: Vec<(&'static str, InputFile)>,
 }
 
-fn read(args: &SurveyArgs) -> Result<Input, Box<dyn Error>> {
-    let check_settings = settings::check_settings(args)?;
-    let field = settings::depth_field(args);
-    let (survey_file, readings) = read_survey(&args.survey, field.as_ref())?;
-    let boundary = args.boundary.as_deref().map(read_boundary).transpose()?;
-    let (boundary_file, boundary) = boundary.unzip();
-    let checked = check(&readings, boundary.as_ref(), &check_settings)
+fn readings(args: &ReadArgs) -> Result<Readings, Box<dyn Error>> {
+    let config = Config::read(args)?;
+    let read_settings = settings::read_settings(args, &config)?;
+    let (inputs, mut survey) = read_survey(&args.survey, &read_settings)?;
+    let mut files: Vec<(&str, InputFile)> =
+        inputs.into_iter().map(|input| ("survey", input)).collect();
+    files.extend(config.file.map(|file| ("settings", file)));
+    if let Some(path) = &args.edits {
+        let (input, edits) = read_edits(path)?;
+        survey =
+            apply_edits(&survey, &edits).map_err(|error| format!("{}: {error}", path.display()))?;
+        files.push(("edits", input));
+    }
+    Ok(Readings { survey, files })
+}
+
+/// Readings and the boundary they lie in.
+struct Source {
+    readings: Readings,
+    boundary: Option<Boundary>,
+    field_name: String,
+}
+
+fn source(args: &SurveyArgs) -> Result<Source, Box<dyn Error>> {
+    let mut readings = readings(&args.read)?;
+    let (file, boundary) = args.boundary.as_deref().map(read_boundary).transpose()?.unzip();
+    readings.files.extend(file.map(|file| ("boundary", file)));
+    let own_name = boundary.as_ref().and_then(|boundary| boundary.name.clone());
+    let field_name = own_name.or(readings.survey.name.clone()).unwrap_or_else(|| stem(&args.read));
+    Ok(Source { readings, boundary, field_name })
+}
+
+/// The survey's file name without its ending.
+fn stem(args: &ReadArgs) -> String {
+    args.survey.file_stem().unwrap_or_default().to_string_lossy().into_owned()
+}
+
+/// Checks a survey for one threshold and prints the findings.
+fn checked(
+    args: &SurveyArgs,
+    source: &Source,
+    threshold: Option<&Threshold>,
+) -> Result<(CheckSettings, CheckedSurvey), Box<dyn Error>> {
+    let settings = settings::check_settings(args, threshold.cloned())?;
+    let checked = check(&source.readings.survey, source.boundary.as_ref(), &settings)
         .map_err(|error| format!("{}: {error}", file_at_fault(args, &error)))?;
-    let stem = args.survey.file_stem().unwrap_or_default().to_string_lossy().into_owned();
-    let field_name = boundary.and_then(|b| b.name).or(readings.name).unwrap_or(stem);
-    Ok(Input { survey_file, boundary_file, field_name, check: check_settings, survey: checked })
+    terminal::print_findings(checked.findings());
+    match checked.count_findings(Severity::Doubt) {
+        count @ 1.. if args.strict => {
+            Err(format!("{count} of the findings are faults or doubts, and --strict was given")
+                .into())
+        }
+        _ => Ok((settings, checked)),
+    }
+}
+
+/// The thresholds asked for; `None` for the survey's own.
+fn thresholds(args: &ReadArgs) -> Vec<Option<&Threshold>> {
+    match args.threshold.as_slice() {
+        [] => vec![None],
+        several => several.iter().map(Some).collect(),
+    }
+}
+
+/// Single depths that do not say their threshold can be mapped at one, by the user's word, but not
+/// at several.
+fn refuse_silent_depths(source: &Source) -> Result<(), Box<dyn Error>> {
+    let is_silent = |insertion: &&Insertion| {
+        insertion.threshold.is_none()
+            && matches!(
+                insertion.measured,
+                Measured::Once(Outcome::Reached(_) | Outcome::NotReached { .. })
+            )
+    };
+    match source.readings.survey.insertions.iter().filter(is_silent).count() {
+        0 => Ok(()),
+        count => Err(format!(
+            "{count} single depths do not say their threshold, so they cannot be mapped at several"
+        )
+        .into()),
+    }
 }
 
 /// The file that an error is about.
 fn file_at_fault(args: &SurveyArgs, error: &SurveyError) -> String {
     let file = match &args.boundary {
         Some(boundary) if error.is_of_boundary() => boundary,
-        _ => &args.survey,
+        _ => &args.read.survey,
     };
     file.display().to_string()
 }

@@ -10,8 +10,18 @@ pub enum Exit {
     /// Nothing done: unusable input or settings, or a result that cannot be written.
     Failed = 1,
     // 2 is a wrong argument: clap ends the program with it before any command runs.
-    /// All done, but some readings were left out or combined: the findings say which.
+    /// All done, but some readings were left out or changed: the findings say which.
     Findings = 3,
+}
+
+impl Exit {
+    /// The graver of two ends of parts of a command that both succeeded.
+    pub fn or(self, other: Exit) -> Exit {
+        match self {
+            Exit::Done => other,
+            _ => self,
+        }
+    }
 }
 
 impl From<Exit> for ExitCode {

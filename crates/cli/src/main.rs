@@ -2,7 +2,11 @@
 
 mod args;
 mod commands;
+mod config;
 mod exit;
+mod profile_csv;
+mod profile_table;
+mod profiles;
 mod settings;
 mod table;
 mod terminal;
@@ -16,6 +20,8 @@ fn main() -> std::process::ExitCode {
     let result = match Cli::parse().command {
         Command::Check(args) => commands::check::run(&args),
         Command::Map(args) => commands::map::run(&args),
+        Command::Profile(args) => commands::profile::run(&args),
+        Command::Clean(args) => commands::clean::run(&args),
     };
     let exit = result.unwrap_or_else(|error| {
         terminal::print_error(&*error);

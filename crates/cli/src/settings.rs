@@ -1,40 +1,64 @@
 //! From arguments to settings. Nothing behind this file knows of flags.
 
-use formats::DepthField;
+use std::error::Error;
+
+use formats::{Columns, ReadSettings};
 use mapping::{DepthClasses, MapSettings, MappingError};
-use survey::{Area, CheckSettings, DepthUnit, UnitSystem};
+use survey::{Area, CheckSettings, CoordinateSystem, Depth, DepthUnit, Threshold, UnitSystem};
 
-use crate::args::{LengthUnit, MapArgs, Power, SurveyArgs, Units};
+use crate::args::{LengthUnit, MapArgs, Power, ReadArgs, SurveyArgs, Units};
+use crate::config::Config;
 
-pub fn units(args: &SurveyArgs) -> UnitSystem {
+pub fn units(args: &ReadArgs) -> UnitSystem {
     match args.units {
         Units::Us => UnitSystem::Us,
         Units::Si => UnitSystem::Si,
     }
 }
 
-pub fn depth_field(args: &SurveyArgs) -> Option<DepthField> {
-    let unit = match args.depth_unit? {
-        LengthUnit::In => DepthUnit::Inches,
-        LengthUnit::Cm => DepthUnit::Centimetres,
-    };
-    Some(DepthField { name: args.depth_field.clone()?, unit })
+/// How the survey's file is read: flags over the settings file over known names.
+pub fn read_settings(args: &ReadArgs, config: &Config) -> Result<ReadSettings, Box<dyn Error>> {
+    let mut columns: Columns = config.columns.clone();
+    for column in &args.column {
+        columns.set(column).map_err(|problem| format!("--column {column}: {problem}"))?;
+    }
+    if let (Some(name), Some(unit)) = (&args.depth_field, args.depth_unit) {
+        let unit = match unit {
+            LengthUnit::In => DepthUnit::Inches,
+            LengthUnit::Cm => DepthUnit::Centimetres,
+        };
+        columns.set_depth(name, unit);
+    }
+    if let Some(group) = &args.group {
+        columns.set_group(group);
+    }
+    let crs = args.crs.as_deref().map(CoordinateSystem::from_name).transpose()?;
+    Ok(ReadSettings { columns, crs, join: args.join.clone() })
 }
 
-pub fn check_settings(args: &SurveyArgs) -> Result<CheckSettings, String> {
+pub fn sustained(args: &ReadArgs) -> Depth {
+    args.sustained.unwrap_or(Depth::from_m(0.0))
+}
+
+pub fn check_settings(
+    args: &SurveyArgs,
+    threshold: Option<Threshold>,
+) -> Result<CheckSettings, String> {
     if !(args.edge_tolerance >= 0.0 && args.edge_tolerance.is_finite()) {
         return Err(format!("--edge-tolerance cannot be {} m", args.edge_tolerance));
     }
     Ok(CheckSettings {
-        threshold: args.threshold,
-        dates: args.date,
+        threshold,
+        dates: args.read.date,
         edge_tolerance_m: args.edge_tolerance,
+        sustained: sustained(&args.read),
+        rod: args.rod,
         ..CheckSettings::default()
     })
 }
 
 pub fn map_settings(args: &MapArgs) -> Result<MapSettings, MappingError> {
-    let units = units(&args.survey);
+    let units = units(&args.survey.read);
     Ok(MapSettings {
         classes: match &args.classes {
             Some(limits) => DepthClasses::new(limits, units)?,

@@ -33,7 +33,7 @@ pub fn survey(field_name: &str, survey: &CheckedSurvey, units: UnitSystem) -> St
         format!(
             "{spots} readings of the depth to {}; {not_reached} never reached it ({:.1} %), which \
              count as the depth probed",
-            units.pressure_text(survey.threshold()),
+            survey.threshold(),
             100.0 * not_reached as f64 / spots as f64,
         ),
         format!(
@@ -57,7 +57,7 @@ pub fn map(survey: &CheckedSurvey, map: &DepthMap) -> String {
     if survey.not_reached() > 0 {
         parts.push(format!(
             "near a reading that never reached {} the depth is a lower bound: read \"or deeper\"",
-            map.classes.units().pressure_text(survey.threshold()),
+            survey.threshold(),
         ));
     }
     parts.extend([method(survey, map), validation(survey, map)]);

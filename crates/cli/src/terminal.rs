@@ -17,9 +17,11 @@ pub fn print_error(error: &dyn Error) {
     }
 }
 
-/// Prints findings, faults after notes, so that what matters more stands last.
+/// Prints findings, the graver after the lighter, so that what matters more stands last.
 pub fn print_findings(findings: &[Finding]) {
-    for (severity, word) in [(Severity::Note, "note"), (Severity::Fault, "fault")] {
+    for (severity, word) in
+        [(Severity::Note, "note"), (Severity::Doubt, "doubt"), (Severity::Fault, "fault")]
+    {
         for finding in findings.iter().filter(|finding| finding.severity == severity) {
             eprintln!("{word}: {finding}");
         }

@@ -1,77 +1,68 @@
-//! GeoJSON: RFC 7946 (IETF, August 2016).
+//! GeoJSON: RFC 7946 (IETF, August 2016), and text sequences of it: RFC 8142 (April 2017).
 //!
 //! Reading is lenient where the data are clear (either ring order, a byte order mark, more than two
-//! numbers in a position) and strict where they are not (another coordinate system, text where a
-//! number belongs). Writing keeps the RFC's rules for writers: longitude first, outer rings
+//! numbers in a position) and strict where they are not (text where a number belongs). A `crs`
+//! member, of GeoJSON as it was before RFC 7946, is honoured where it names an EPSG code and refused
+//! where it does not. Writing keeps the RFC's rules for writers: longitude first, outer rings
 //! counter-clockwise (section 3.1.6), no `crs` member (section 4), flat properties.
 
 mod boundary;
-mod properties;
-mod survey;
+mod bounded_value;
+mod collection;
+mod feature;
+mod sequence;
 mod zones;
 
 use std::path::Path;
 
 use geojson::JsonObject;
 use serde_json::Value;
+use survey::CoordinateSystem;
 
 use crate::error::FormatError;
+use crate::values::kind;
 
 pub use boundary::read_boundary;
-pub use survey::{DepthField, read_survey};
+pub(crate) use collection::read_collection;
+pub(crate) use sequence::{is_sequence, read_sequence};
 pub use zones::{ZoneFile, zones_geojson};
 
 /// Parses text as a JSON object.
 fn parse_object(path: &Path, text: &str) -> Result<JsonObject, FormatError> {
-    let file = || path.to_path_buf();
     match serde_json::from_str(text) {
         Ok(Value::Object(object)) => Ok(object),
         Ok(other) => Err(FormatError::NotACollection {
-            file: file(),
+            file: path.to_path_buf(),
             found: format!("it is {}", kind(&other)),
         }),
-        Err(error) => {
-            let (line, column) = (error.line(), error.column());
-            let problem = error.to_string();
-            let problem = problem.split(" at line").next().unwrap_or_default().to_owned();
-            Err(FormatError::NotJson { file: file(), problem, line, column })
-        }
+        Err(error) => Err(not_json(path, &error)),
     }
 }
 
-/// Refuses a `crs` member (of GeoJSON as it was before RFC 7946) that is not WGS 84
-/// longitude/latitude.
-fn check_crs(path: &Path, object: &JsonObject) -> Result<(), FormatError> {
-    let Some(crs) = object.get("crs").filter(|crs| !crs.is_null()) else {
-        return Ok(());
+fn not_json(path: &Path, error: &serde_json::Error) -> FormatError {
+    let (line, column) = (error.line(), error.column());
+    let problem = error.to_string();
+    let problem = problem.split(" at line").next().unwrap_or_default().to_owned();
+    FormatError::NotJson { file: path.to_path_buf(), problem, line, column }
+}
+
+/// The coordinate system that a `crs` member names (2008 specification of GeoJSON, section 3), where
+/// it is another than WGS 84 longitude and latitude.
+fn stated_crs(path: &Path, crs: Option<&Value>) -> Result<Option<CoordinateSystem>, FormatError> {
+    let Some(crs) = crs.filter(|crs| !crs.is_null()) else {
+        return Ok(None);
     };
     let name = crs.pointer("/properties/name").and_then(Value::as_str);
     let known = ["OGC:1.3:CRS84", "OGC::CRS84", "OGC:CRS84", "EPSG::4326", "EPSG:4326"];
-    match name.is_some_and(|name| known.iter().any(|known| name.ends_with(known))) {
-        true => Ok(()),
-        false => {
+    if name.is_some_and(|name| known.iter().any(|known| name.ends_with(known))) {
+        return Ok(None);
+    }
+    match name.and_then(|name| name.parse().ok()) {
+        Some(system) => Ok(Some(system)),
+        None => {
             let crs = name.map_or_else(|| crs.to_string(), str::to_owned);
+            let crs = crs.chars().take(80).collect();
             Err(FormatError::WrongCrs { file: path.to_path_buf(), crs })
         }
-    }
-}
-
-/// What a JSON value is, in words.
-fn kind(value: &Value) -> String {
-    match value {
-        Value::Null => "null".into(),
-        Value::Bool(value) => value.to_string(),
-        Value::Number(number) => format!("the number {number}"),
-        Value::String(text) => format!("the text {}", shown(text)),
-        Value::Array(_) => "a list".into(),
-        Value::Object(_) => "an object".into(),
-    }
-}
-
-/// A text in quotes, at most 40 characters of it.
-fn shown(text: &str) -> String {
-    match text.char_indices().nth(40) {
-        Some((end, _)) => format!("{:?}…", &text[..end]),
-        None => format!("{text:?}"),
     }
 }

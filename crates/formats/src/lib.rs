@@ -3,18 +3,58 @@
 //! Readers turn files into the values of the crate `survey`, writers turn a map into bytes; only
 //! [`write_files`] touches results on the disk. A fault in one record becomes a finding of the
 //! survey, a fault of the whole file a [`FormatError`] that names it.
+//!
+//! On its way in, a file passes `recognise` (which format), the format's own file (records, one at a
+//! time), `names` (what each value is), `interpret` (what a record says) and `collector` (the
+//! survey).
 
+mod collector;
+mod columns;
+mod dbf;
+mod delimited;
+mod edits;
 mod error;
+mod exact_number;
+mod fields;
 mod geojson;
+mod geopackage;
 mod geotiff;
+mod gpx;
+mod gpx_reading;
 mod input;
+mod interpret;
+mod join;
+mod names;
+mod outcome;
+mod outcome_words;
+mod own_profile;
+mod pressure_unit;
+mod profile_lines;
+mod propose;
+mod read;
+mod recognise;
+mod record;
 mod rounded;
+mod shapefile;
 mod summary;
+mod survey_csv;
+mod survey_geojson;
+mod survey_records;
+mod table;
+mod values;
+mod wide_names;
 mod write;
 
+pub use columns::{Columns, DepthField, PressureField};
+pub use edits::read_edits;
 pub use error::FormatError;
-pub use geojson::{DepthField, ZoneFile, read_boundary, read_survey, zones_geojson};
+pub use geojson::{ZoneFile, read_boundary, zones_geojson};
+pub use geopackage::survey_geopackage;
 pub use geotiff::depth_geotiff;
 pub use input::InputFile;
+pub use pressure_unit::PressureUnit;
+pub use read::{ReadSettings, read_survey};
 pub use summary::{Summary, summary_json};
+pub use survey_csv::survey_csv;
+pub use survey_geojson::survey_geojson;
 pub use write::{Output, refuse_existing, write_files};

@@ -16,10 +16,8 @@ pub struct Summary<'a> {
     pub version: &'a str,
     /// The field's name.
     pub field_name: &'a str,
-    /// The survey's file.
-    pub survey_file: &'a InputFile,
-    /// The boundary's file, if there is one.
-    pub boundary_file: Option<&'a InputFile>,
+    /// The files it was made from, each with the part it plays: survey, boundary, edits.
+    pub inputs: &'a [(&'static str, InputFile)],
     /// How the survey was checked.
     pub check: &'a CheckSettings,
     /// The survey.
@@ -68,6 +66,7 @@ pub fn summary_json(summary: &Summary) -> String {
             .map(|finding| json!({
                 "severity": match finding.severity {
                     Severity::Note => "note",
+                    Severity::Doubt => "doubt",
                     Severity::Fault => "fault",
                 },
                 "text": finding.to_string(),
@@ -84,9 +83,8 @@ pub fn summary_json(summary: &Summary) -> String {
 
 /// The inputs by file name only, so that a map does not depend on where its files lie.
 fn inputs(summary: &Summary) -> Value {
-    let input = |role: &str, file: &InputFile| json!({ "role": role, "file": file.name(), "sha256": file.sha256 });
-    let boundary = summary.boundary_file.map(|file| input("boundary", file));
-    std::iter::once(input("survey", summary.survey_file)).chain(boundary).collect()
+    let input = |(role, file): &(&str, InputFile)| json!({ "role": role, "file": file.name(), "sha256": file.sha256 });
+    summary.inputs.iter().map(input).collect()
 }
 
 fn survey_part(survey: &CheckedSurvey) -> Value {
@@ -95,7 +93,7 @@ fn survey_part(survey: &CheckedSurvey) -> Value {
     json!({
         "features": survey.features(),
         "spots_with_reading": spots.len(),
-        "insertions": spots.iter().map(|spot| spot.insertions).sum::<usize>(),
+        "insertions": spots.iter().map(|spot| spot.combined.count).sum::<usize>(),
         "not_reached": survey.not_reached(),
         "not_reached_share_pct": percent(survey.not_reached() as f64 / spots.len() as f64),
         "not_reached_counts_as": "its lower bound, the depth probed",
@@ -103,8 +101,8 @@ fn survey_part(survey: &CheckedSurvey) -> Value {
         "skipped": survey.count_without(NoReading::Skipped),
         "first_date": first.map(|date| date.to_string()),
         "last_date": last.map(|date| date.to_string()),
-        "threshold_psi": decimals(survey.threshold().psi(), 2),
-        "threshold_kpa": decimals(survey.threshold().kpa(), 2),
+        "threshold_psi": decimals(survey.threshold().pressure().psi(), 2),
+        "threshold_kpa": decimals(survey.threshold().pressure().kpa(), 2),
         "moisture_mean_pct": survey.moisture().map(|moisture| decimals(moisture.mean_pct, 2)),
         "moisture_min_pct": survey.moisture().map(|moisture| decimals(moisture.min_pct, 2)),
         "moisture_max_pct": survey.moisture().map(|moisture| decimals(moisture.max_pct, 2)),
@@ -128,8 +126,10 @@ fn settings(summary: &Summary) -> Value {
         "cell_m": decimals(map.depth_cm.grid.cell_m(), 3),
         "smallest_zone_m2": decimals(map.smallest_zone_m2, 2),
         "edge_tolerance_m": decimals(summary.check.edge_tolerance_m, 2),
+        "sustained_cm": decimals(summary.check.sustained.cm(), 2),
+        "rod_cm": summary.check.rod.map(|rod| decimals(rod.cm(), 2)),
         "same_spot_m": decimals(summary.check.same_spot_m, 2),
-        "threshold_asked_psi": summary.check.threshold.map(|asked| decimals(asked.psi(), 2)),
+        "threshold_asked_psi": summary.check.threshold.as_ref().map(|asked| decimals(asked.pressure().psi(), 2)),
         "dates_asked": summary.check.dates.map(|dates| dates.to_string()),
     })
 }

@@ -10,8 +10,8 @@ use mapping::{DepthClasses, DepthMap, MapSettings, map_survey};
 use proptest::prelude::*;
 use serde_json::Value;
 use survey::{
-    Boundary, CheckSettings, CheckedSurvey, Depth, EastNorth, Insertion, LonLat, Outcome, Survey,
-    UnitSystem, Utm, check,
+    Boundary, CheckSettings, CheckedSurvey, Depth, EastNorth, Insertion, LonLat, Measured, Outcome,
+    Survey, UnitSystem, Utm, check,
 };
 
 fn place(east_m: f64, north_m: f64) -> LonLat {
@@ -26,15 +26,10 @@ fn checked(corners: &[f64], depths: &[u8]) -> CheckedSurvey {
     };
     let ring: LineString = corners.iter().enumerate().map(corner).collect();
     let polygons = MultiPolygon::from(Polygon::new(ring, Vec::new()));
-    let insertion = |(k, &depth): (usize, &u8)| Insertion {
-        number: k + 1,
-        id: None,
-        place: place(45.0 + 10.0 * (k % 4) as f64, 45.0 + 10.0 * (k / 4) as f64),
-        outcome: Outcome::Reached(Depth::from_in(f64::from(depth) * 3.0)),
-        threshold: None,
-        date: None,
-        moisture_pct: None,
-        depth_unit: None,
+    let insertion = |(k, &depth): (usize, &u8)| {
+        let there = place(45.0 + 10.0 * (k % 4) as f64, 45.0 + 10.0 * (k / 4) as f64);
+        let outcome = Outcome::Reached(Depth::from_in(f64::from(depth) * 3.0));
+        Insertion::at(k + 1, there, Measured::Once(outcome))
     };
     let insertions: Vec<Insertion> = depths.iter().enumerate().map(insertion).collect();
     let survey = Survey { features: insertions.len(), insertions, ..Survey::default() };

@@ -127,7 +127,7 @@ fn validation(page: &MapPage) -> String {
 
 fn not_reached(page: &MapPage) -> Option<String> {
     let (count, probes) = (page.survey.not_reached(), page.survey.spots().len());
-    let threshold = page.map.classes.units().pressure_text(page.survey.threshold());
+    let threshold = page.survey.threshold().to_string();
     let share = share_text(count as f64 / probes as f64);
     (count > 0).then(|| {
         format!(

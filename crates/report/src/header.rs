@@ -40,7 +40,7 @@ pub(crate) fn draw(svg: &mut Svg, page: &MapPage, place: Rect) {
 
 /// What the map shows, in plain words.
 pub(crate) fn subtitle(page: &MapPage) -> String {
-    let threshold = page.map.classes.units().pressure_text(page.survey.threshold());
+    let threshold = page.survey.threshold().to_string();
     format!("Loose-layer depth: where {threshold} is first reached")
 }
 

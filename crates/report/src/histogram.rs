@@ -97,7 +97,7 @@ pub(crate) fn draw(svg: &mut Svg, page: &MapPage, place: Rect) {
     });
     let not_reached = counted.not_reached.map(|(label, count)| Bar { label, count, colour: None });
     let bars: Vec<Bar> = reached.chain(not_reached).collect();
-    let threshold = units.pressure_text(page.survey.threshold());
+    let threshold = page.survey.threshold().to_string();
     let axis = format!("Depth of {threshold}, {}", units.depth_unit());
     let height = place.height.min(place.width * HIGHEST);
     let place = Rect { height, ..place };

@@ -155,7 +155,7 @@ fn draw_zone_note(svg: &mut Svg, page: &MapPage, (left, mut base): (f64, f64), r
 
 fn mark_rows(page: &MapPage) -> Vec<(Mark, String)> {
     let (survey, units) = (page.survey, page.map.classes.units());
-    let threshold = units.pressure_text(survey.threshold());
+    let threshold = survey.threshold().to_string();
     let unit = match units {
         survey::UnitSystem::Us => "inches",
         survey::UnitSystem::Si => "centimetres",

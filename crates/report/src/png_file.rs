@@ -14,7 +14,12 @@ const PIXELS_PER_M: u32 = (DPI as f64 / survey::units::M_PER_IN + 0.5) as u32;
 /// # Errors
 /// When there is no memory for the picture.
 pub fn map_png(page: &MapPage) -> Result<Vec<u8>, ReportError> {
-    encode(&draw(&map_svg(page))?)
+    picture(&map_svg(page))
+}
+
+/// A page of [`PAGE_WIDTH_PX`] × [`PAGE_HEIGHT_PX`] as PNG.
+pub(crate) fn picture(svg: &str) -> Result<Vec<u8>, ReportError> {
+    encode(&draw(svg)?)
 }
 
 /// Draws a page on white.

@@ -3,8 +3,8 @@
 use geo::{MultiPolygon, Polygon};
 use mapping::{DepthClasses, DepthMap, MapSettings, map_survey};
 use survey::{
-    Boundary, CheckSettings, CheckedSurvey, Depth, EastNorth, Insertion, LonLat, Outcome, Survey,
-    UnitSystem, Utm, check,
+    Boundary, CheckSettings, CheckedSurvey, Depth, EastNorth, Insertion, LonLat, Measured, Outcome,
+    Survey, UnitSystem, Utm, check,
 };
 
 use crate::page::MapPage;
@@ -88,20 +88,21 @@ fn make(recipe: &Recipe) -> Sample {
                 Some(depth_in) => Outcome::Reached(Depth::from_in(depth_in)),
             };
             Insertion {
-                number: k + 1,
-                id: None,
-                place: place(east_m, north_m),
-                outcome,
-                threshold: None,
                 date: recipe.dated.then(|| "2025-04-14".parse().unwrap()),
                 moisture_pct: recipe.dated.then_some(24.0 + (k % 9) as f64),
-                depth_unit: None,
+                ..Insertion::at(k + 1, place(east_m, north_m), Measured::Once(outcome))
             }
         })
         .collect();
     let survey = Survey { features: insertions.len(), insertions, ..Survey::default() };
     let boundary = recipe.boundary.then(|| rectangle(recipe.width_m, recipe.height_m));
-    let survey = check(&survey, boundary.as_ref(), &CheckSettings::default()).unwrap();
+    let threshold = match recipe.units {
+        UnitSystem::Us => "200psi",
+        UnitSystem::Si => "1379kPa",
+    };
+    let settings =
+        CheckSettings { threshold: Some(threshold.parse().unwrap()), ..CheckSettings::default() };
+    let survey = check(&survey, boundary.as_ref(), &settings).unwrap();
     let settings = MapSettings {
         classes: DepthClasses::rod_marks(recipe.units),
         cell_m: recipe.cell_m,

@@ -3,9 +3,12 @@
 use jiff::civil::Date;
 
 use crate::boundary::Field;
+use crate::censored::Combined;
 use crate::finding::{Finding, Severity};
+use crate::insertion::Insertion;
 use crate::position::EastNorth;
-use crate::units::{Depth, Pressure};
+use crate::threshold::Threshold;
+use crate::units::Depth;
 
 /// A checked survey. Only [`check`](crate::check) makes one: every spot is in or at the edge of
 /// the field, no two spots are at one place, and all readings are of one threshold and one visit.
@@ -16,9 +19,10 @@ pub struct CheckedSurvey {
     pub(crate) spots: Vec<Spot>,
     pub(crate) without_reading: Vec<(EastNorth, NoReading)>,
     pub(crate) spacing_m: f64,
-    pub(crate) threshold: Pressure,
+    pub(crate) threshold: Threshold,
     pub(crate) dates: Option<(Date, Date)>,
     pub(crate) moisture: Option<Moisture>,
+    pub(crate) kept: Vec<Insertion>,
     pub(crate) features: usize,
     pub(crate) findings: Vec<Finding>,
 }
@@ -26,14 +30,16 @@ pub struct CheckedSurvey {
 /// One place in the field with its reading.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Spot {
-    /// The probe point's name in the file, or its feature number.
+    /// The probe point's name in the file, or its record's number.
     pub id: String,
+    /// The record's place in the file, of several the first.
+    pub number: usize,
     /// Where it is.
     pub position: EastNorth,
     /// What was read there; the median where the rod went in more than once.
     pub reading: Reading,
-    /// How many insertions the reading stands for.
-    pub insertions: usize,
+    /// The insertions that the reading stands for: how many, and their spread.
+    pub combined: Combined,
 }
 
 /// A reading of the loose-layer depth.
@@ -123,8 +129,8 @@ impl CheckedSurvey {
     }
 
     /// The threshold all depths were read at.
-    pub fn threshold(&self) -> Pressure {
-        self.threshold
+    pub fn threshold(&self) -> &Threshold {
+        &self.threshold
     }
 
     /// First and last day of the visit, where the file says them.
@@ -137,6 +143,11 @@ impl CheckedSurvey {
         self.moisture
     }
 
+    /// The insertions that the spots and the places without a reading come from, in file order.
+    pub fn kept(&self) -> &[Insertion] {
+        &self.kept
+    }
+
     /// How many records the survey file has.
     pub fn features(&self) -> usize {
         self.features
@@ -147,8 +158,13 @@ impl CheckedSurvey {
         &self.findings
     }
 
-    /// Whether a reading was left out, combined or changed.
+    /// Whether a reading was left out or changed.
     pub fn has_faults(&self) -> bool {
-        self.findings.iter().any(|finding| finding.severity == Severity::Fault)
+        self.count_findings(Severity::Fault) > 0
+    }
+
+    /// How many findings are at least so grave.
+    pub fn count_findings(&self, at_least: Severity) -> usize {
+        self.findings.iter().filter(|finding| finding.severity >= at_least).count()
     }
 }

@@ -20,9 +20,11 @@ pub struct Finding {
 pub enum Subject {
     /// The survey as a whole.
     Survey,
-    /// One feature of the survey.
-    Feature {
-        /// Its place in the file, the first is 1.
+    /// One record of the survey.
+    Record {
+        /// What the file calls its records.
+        kind: RecordKind,
+        /// Its place in the file, the first is 1; of lines, the line's number.
         number: usize,
         /// The name the file gives it.
         id: Option<String>,
@@ -31,12 +33,40 @@ pub enum Subject {
     Boundary,
 }
 
+/// What a file's records are called.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Default)]
+pub enum RecordKind {
+    /// Features of GeoJSON.
+    #[default]
+    Feature,
+    /// Lines of a table of text.
+    Line,
+    /// Waypoints of GPX.
+    Waypoint,
+    /// Shapes of a shapefile.
+    Shape,
+}
+
+impl RecordKind {
+    /// The word: `feature`, `line`, `waypoint`, `shape`.
+    pub fn name(self) -> &'static str {
+        match self {
+            RecordKind::Feature => "feature",
+            RecordKind::Line => "line",
+            RecordKind::Waypoint => "waypoint",
+            RecordKind::Shape => "shape",
+        }
+    }
+}
+
 /// How much a finding weighs.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
 pub enum Severity {
     /// Worth knowing; every reading is used as it stands in the file.
     Note,
-    /// A reading was left out, combined or changed.
+    /// A reading may be wrong; it is used as it stands.
+    Doubt,
+    /// A reading was left out or changed.
     Fault,
 }
 
@@ -51,15 +81,20 @@ impl Finding {
         }
     }
 
-    /// A fault in one feature (the first is 1).
+    /// Something about the whole survey that may be wrong.
+    pub fn doubt(problem: impl Into<String>, done: impl Into<String>) -> Self {
+        Finding { severity: Severity::Doubt, ..Finding::note(problem, done) }
+    }
+
+    /// A fault in one record.
     pub fn fault(
-        number: usize,
+        (kind, number): (RecordKind, usize),
         id: Option<&str>,
         problem: impl Into<String>,
         done: impl Into<String>,
     ) -> Self {
         Finding {
-            subject: Subject::Feature { number, id: id.map(Into::into) },
+            subject: Subject::Record { kind, number, id: id.map(Into::into) },
             severity: Severity::Fault,
             problem: problem.into(),
             done: done.into(),
@@ -71,8 +106,10 @@ impl fmt::Display for Finding {
     fn fmt(&self, f: &mut fmt::Formatter) -> fmt::Result {
         match &self.subject {
             Subject::Survey => f.write_str("survey")?,
-            Subject::Feature { number, id: Some(id) } => write!(f, "point {id}, feature {number}")?,
-            Subject::Feature { number, id: None } => write!(f, "feature {number}")?,
+            Subject::Record { kind, number, id: Some(id) } => {
+                write!(f, "point {id}, {} {number}", kind.name())?;
+            }
+            Subject::Record { kind, number, id: None } => write!(f, "{} {number}", kind.name())?,
             Subject::Boundary => f.write_str("boundary")?,
         }
         write!(f, ": {}; {}", self.problem, self.done)

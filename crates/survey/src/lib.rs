@@ -6,17 +6,10 @@
 //! into a [`CheckedSurvey`], the only thing a map is made from, and collects [`Finding`]s on the way.
 //!
 //! ```
-//! use survey::{CheckSettings, Depth, Insertion, LonLat, Outcome, Survey, check};
+//! use survey::{CheckSettings, Depth, Insertion, LonLat, Measured, Outcome, Survey, check};
 //!
-//! let insertion = |number: usize, lon_deg: f64, outcome| Insertion {
-//!     number,
-//!     id: None,
-//!     place: LonLat { lon_deg, lat_deg: 41.93 },
-//!     outcome,
-//!     threshold: None,
-//!     date: None,
-//!     moisture_pct: None,
-//!     depth_unit: None,
+//! let insertion = |number: usize, lon_deg: f64, outcome| {
+//!     Insertion::at(number, LonLat { lon_deg, lat_deg: 41.93 }, Measured::Once(outcome))
 //! };
 //! let survey = Survey {
 //!     features: 3,
@@ -35,25 +28,46 @@
 //! ```
 
 mod boundary;
+mod censored;
 mod check;
 mod checked;
+mod coordinate_system;
 mod crossing;
 mod crs;
+mod date_range;
+mod edits;
 mod error;
 mod finding;
 mod insertion;
 mod position;
+mod pressure_units;
+mod profile;
+mod profile_summary;
+mod shares;
 pub mod spacing;
+mod threshold;
+mod tight_layer;
+mod tight_layers;
 pub mod units;
 
 pub use boundary::{Boundary, Field, FieldOrigin};
-pub use check::{CheckSettings, DEFAULT_THRESHOLD_PSI, DateRange, check};
+pub use censored::{Combined, KaplanMeier, Step, combined};
+pub use check::{CheckSettings, DEFAULT_THRESHOLD_PSI, check};
 pub use checked::{CheckedSurvey, Moisture, NoReading, Reading, Spot};
+pub use coordinate_system::{CoordinateSystem, ToLonLat};
 pub use crs::Utm;
+pub use date_range::DateRange;
+pub use edits::{Edit, EditError, apply_edits};
 pub use error::SurveyError;
-pub use finding::{Finding, Severity, Subject};
-pub use insertion::{DepthUnit, Insertion, Outcome, Survey};
+pub use finding::{Finding, RecordKind, Severity, Subject};
+pub use insertion::{DepthUnit, Insertion, Measured, Outcome, Survey};
 pub use position::{EastNorth, LonLat};
+pub use profile::{ConeIndex, Profile};
+pub use profile_summary::{DepthSummary, depth_marks, summary_by_depth};
+pub use shares::SharesAbove;
+pub use threshold::Threshold;
+pub use tight_layer::TightLayer;
+pub use tight_layers::{LayersFound, TightLayers};
 pub use units::{Area, Depth, Pressure, UnitSystem};
 
 pub use jiff::civil::Date;

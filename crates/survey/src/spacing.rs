@@ -40,6 +40,21 @@ pub fn fourth_nearest_m(probes: &[EastNorth]) -> Vec<f64> {
     probes.iter().map(|probe| farthest(probe).unwrap_or(0.0)).collect()
 }
 
+/// For each probe the numbers of its nearest others, at most so many, by distance and then number.
+pub fn nearest_others(probes: &[EastNorth], count: usize) -> Vec<Vec<usize>> {
+    let tree = tree(probes);
+    let others = |(index, probe): (usize, &EastNorth)| -> Vec<usize> {
+        let found = tree.nearest(&key(*probe), count + 1, &squared_euclidean).unwrap_or_default();
+        let mut near: Vec<(f64, usize)> =
+            found.into_iter().map(|(squared, &k)| (squared, k)).collect();
+        near.retain(|(_, other)| *other != index);
+        near.sort_by(|a, b| a.0.total_cmp(&b.0).then(a.1.cmp(&b.1)));
+        near.truncate(count);
+        near.into_iter().map(|(_, other)| other).collect()
+    };
+    probes.iter().enumerate().map(others).collect()
+}
+
 /// For each probe, the number of the spot it belongs to: a probe no farther than `within_m` from
 /// the first probe of an earlier spot joins the earliest such spot, any other opens a new one.
 /// Spots are numbered from 0 in the order of their first probes.

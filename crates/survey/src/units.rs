@@ -50,6 +50,11 @@ impl Depth {
         self.0 * 100.0
     }
 
+    /// The depth in both units, for findings that do not know their reader: `9 in (22.9 cm)`.
+    pub fn in_both_units(self) -> String {
+        format!("{} in ({} cm)", tidy(self.inches(), 1), tidy(self.cm(), 1))
+    }
+
     /// The depth in inches.
     pub fn inches(self) -> f64 {
         self.0 / M_PER_IN
@@ -117,6 +122,21 @@ impl FromStr for Pressure {
         match number > 0.0 {
             true => Ok(Pressure(number * pa_per_unit)),
             false => Err(format!("a pressure must be above zero, not {number}")),
+        }
+    }
+}
+
+/// A depth or length with its unit, as a user types it: `18in`, `5 cm`, `40mm`.
+impl FromStr for Depth {
+    type Err = String;
+
+    fn from_str(text: &str) -> Result<Self, String> {
+        let (number, unit) = number_and_unit(text, "18in or 45cm")?;
+        let unit = crate::DepthUnit::from_name(&unit)
+            .ok_or_else(|| format!("unknown unit {unit:?}; use in, cm, mm or m"))?;
+        match number >= 0.0 {
+            true => Ok(unit.depth(number)),
+            false => Err(format!("a depth cannot be negative ({number})")),
         }
     }
 }

@@ -5,7 +5,8 @@
 use geo::{MultiPolygon, polygon};
 use survey::{
     Boundary, CheckSettings, CheckedSurvey, DateRange, Depth, DepthUnit, FieldOrigin, Insertion,
-    LonLat, NoReading, Outcome, Pressure, Reading, Severity, Survey, SurveyError, check,
+    LonLat, Measured, NoReading, Outcome, Pressure, Reading, Severity, Survey, SurveyError,
+    Threshold, UnitSystem, check,
 };
 
 /// About 10 m at this latitude.
@@ -13,18 +14,19 @@ const STEP_DEG: f64 = 1e-4;
 
 /// A survey of readings in inches on a line of places about 10 m apart.
 fn survey(outcomes: &[Outcome]) -> Survey {
-    let insertion = |(k, &outcome): (usize, &Outcome)| Insertion {
-        number: k + 1,
-        id: Some(format!("P{}", k + 1)),
-        place: LonLat { lon_deg: -95.62 + k as f64 * STEP_DEG, lat_deg: 41.93 },
-        outcome,
-        threshold: Some(Pressure::from_psi(200.0)),
-        date: Some("2025-04-14".parse().unwrap()),
-        moisture_pct: Some(30.0),
-        depth_unit: Some(DepthUnit::Inches),
+    let insertion = |(k, &outcome): (usize, &Outcome)| {
+        let place = LonLat { lon_deg: -95.62 + k as f64 * STEP_DEG, lat_deg: 41.93 };
+        Insertion {
+            id: Some(format!("P{}", k + 1)),
+            threshold: Some(Pressure::from_psi(200.0)),
+            date: Some("2025-04-14".parse().unwrap()),
+            moisture_pct: Some(30.0),
+            depth_unit: Some(DepthUnit::Inches),
+            ..Insertion::at(k + 1, place, Measured::Once(outcome))
+        }
     };
     let insertions: Vec<Insertion> = outcomes.iter().enumerate().map(insertion).collect();
-    Survey { name: None, features: insertions.len(), insertions, findings: Vec::new() }
+    Survey { features: insertions.len(), insertions, ..Survey::default() }
 }
 
 fn reached(inches: f64) -> Outcome {
@@ -61,8 +63,8 @@ fn faults(checked: &CheckedSurvey) -> Vec<String> {
 #[test]
 fn not_reached_stones_and_skipped_are_kept_apart() {
     let mut survey = five();
-    survey.insertions[0].outcome = Outcome::Refused;
-    survey.insertions[4].outcome = Outcome::Skipped;
+    survey.insertions[0].measured = Measured::Once(Outcome::Refused);
+    survey.insertions[4].measured = Measured::Once(Outcome::Skipped);
     let checked = checked(&survey);
     assert_eq!(checked.spots().len(), 3);
     assert_eq!(checked.not_reached(), 1);
@@ -107,8 +109,10 @@ fn readings_at_one_spot_become_their_median() {
     let checked = checked(&survey);
     assert_eq!(checked.spots().len(), 3);
     assert_eq!(checked.spots()[0].reading, Reading::Reached(Depth::from_in(6.0)));
-    assert_eq!(checked.spots()[0].insertions, 3);
-    assert_eq!(faults(&checked).len(), 2);
+    assert_eq!(checked.spots()[0].combined.count, 3);
+    assert!(!checked.has_faults());
+    let note = checked.findings().iter().map(ToString::to_string).find(|f| f.contains("one spot"));
+    assert!(note.unwrap().starts_with("point P1, feature 1: point P2, point P3 within 0.5 m"));
 }
 
 #[test]
@@ -123,8 +127,8 @@ fn a_median_that_rests_on_not_reached_is_not_reached() {
 #[test]
 fn absurd_records_are_left_out_and_named() {
     let mut survey = survey(&[reached(3.0); 8]);
-    survey.insertions[0].outcome = reached(-3.0);
-    survey.insertions[1].outcome = reached(300.0);
+    survey.insertions[0].measured = Measured::Once(reached(-3.0));
+    survey.insertions[1].measured = Measured::Once(reached(300.0));
     survey.insertions[2].place = survey.insertions[2].place.swapped();
     survey.insertions[3].place.lat_deg = f64::NAN;
     survey.insertions[4].place = LonLat { lon_deg: 0.0, lat_deg: 0.0 };
@@ -165,7 +169,7 @@ fn several_thresholds_are_not_mixed() {
     let error = check(&survey, None, &CheckSettings::default()).unwrap_err();
     assert!(error.to_string().contains("4 at 200 psi, 1 at 300 psi"), "{error}");
     let at = |psi| CheckSettings {
-        threshold: Some(Pressure::from_psi(psi)),
+        threshold: Some(Threshold::in_units(Pressure::from_psi(psi), UnitSystem::Us)),
         ..CheckSettings::default()
     };
     let checked = check(&survey, None, &at(200.0)).unwrap();

@@ -2,7 +2,7 @@
 
 use crate::error::XtaskError;
 use crate::workspace::{Workspace, run};
-use crate::{examples, maps, readers, setup};
+use crate::{examples, fuzz, maps, readers, setup};
 
 /// One check.
 struct Check {
@@ -20,7 +20,7 @@ enum Run {
     Here(fn(&Workspace) -> Result<(), XtaskError>),
 }
 
-const CHECKS: [Check; 8] = [
+const CHECKS: [Check; 9] = [
     Check { name: "setup", repeat: "cargo xtask setup", run: Run::Here(setup::install_missing) },
     Check {
         name: "format",
@@ -33,6 +33,7 @@ const CHECKS: [Check; 8] = [
         run: Run::Cargo("clippy --workspace --all-targets -- -D warnings"),
     },
     Check { name: "tests", repeat: "cargo test --workspace", run: Run::Cargo("test --workspace") },
+    Check { name: "fuzz", repeat: "cargo xtask fuzz", run: Run::Here(fuzz::feed_readers) },
     Check {
         name: "documentation",
         repeat: "RUSTDOCFLAGS='-D warnings' cargo doc --workspace --no-deps",
@@ -47,7 +48,7 @@ const CHECKS: [Check; 8] = [
     Check {
         name: "independent readers",
         repeat: "cargo xtask readers",
-        run: Run::Here(readers::read_maps),
+        run: Run::Here(readers::read_results),
     },
 ];
 

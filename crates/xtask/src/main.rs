@@ -8,6 +8,7 @@ mod compare;
 mod demo;
 mod error;
 mod examples;
+mod fuzz;
 mod maps;
 mod readers;
 mod setup;
@@ -28,7 +29,7 @@ struct Task {
     run: fn(&Workspace) -> Result<(), XtaskError>,
 }
 
-const TASKS: [Task; 7] = [
+const TASKS: [Task; 8] = [
     Task { typed: "demo", does: "map the demo field into target/demo", run: demo::demo },
     Task {
         typed: "test",
@@ -43,8 +44,13 @@ const TASKS: [Task; 7] = [
     },
     Task {
         typed: "readers",
-        does: "open maps/ with readers that are not ours",
-        run: readers::read_maps,
+        does: "open maps/ and a survey with readers that are not ours",
+        run: readers::read_results,
+    },
+    Task {
+        typed: "fuzz",
+        does: "feed the readers with damaged files for half a minute",
+        run: fuzz::feed_readers,
     },
     Task {
         typed: "bench-peers",

@@ -10,24 +10,31 @@ use crate::workspace::{Workspace, at, run_accepting};
 /// Exit codes of the program with which a map was made: done, and done with findings.
 pub const MAP_IS_MADE: [i32; 2] = [0, 3];
 
-/// A kept map and what it is made from.
+/// A folder of kept results and the commands they come from, without `--out` and the folder.
 struct KeptMap {
-    /// Name of its folder.
     folder: &'static str,
-    survey: &'static str,
-    boundary: &'static str,
+    commands: &'static [&'static str],
 }
 
-const KEPT_MAPS: [KeptMap; 2] = [
+const KEPT_MAPS: [KeptMap; 3] = [
     KeptMap {
         folder: "north-bench-2025-04-14",
-        survey: "demo-data/north-bench/visits/2025-04-14.geojson",
-        boundary: "demo-data/north-bench/boundary.geojson",
+        commands: &["map demo-data/north-bench/visits/2025-04-14.geojson \
+            --boundary demo-data/north-bench/boundary.geojson"],
     },
     KeptMap {
         folder: "north-bench-2025-08-24",
-        survey: "demo-data/north-bench/visits/2025-08-24.geojson",
-        boundary: "demo-data/north-bench/boundary.geojson",
+        commands: &["map demo-data/north-bench/visits/2025-08-24.geojson \
+            --boundary demo-data/north-bench/boundary.geojson"],
+    },
+    KeptMap {
+        folder: "slough-piece-2025-06-14",
+        commands: &[
+            "map demo-data/slough-piece/profiles.geojson --date 2025-06-14 --sustained 2in \
+                --boundary demo-data/slough-piece/boundary.geojson",
+            "profile demo-data/slough-piece/profiles.geojson --date 2025-06-14 --sustained 2in \
+                --threshold 200psi --threshold 300psi",
+        ],
     },
 ];
 
@@ -71,11 +78,12 @@ fn make(workspace: &Workspace) -> Result<PathBuf, XtaskError> {
     }
     for map in &KEPT_MAPS {
         eprintln!("making {}", map.folder);
-        let mut command =
-            workspace.cargo("run --quiet --package loosedepth --bin loosedepth -- map");
-        command.args([map.survey, "--boundary", map.boundary, "--out"]);
-        command.arg(made.join(map.folder));
-        run_accepting(&mut command, &MAP_IS_MADE)?;
+        for command in map.commands {
+            let program = "run --quiet --package loosedepth --bin loosedepth --";
+            let mut command = workspace.cargo(&format!("{program} {command} --out"));
+            command.arg(made.join(map.folder));
+            run_accepting(&mut command, &MAP_IS_MADE)?;
+        }
     }
     Ok(made)
 }

@@ -26,7 +26,8 @@ pub fn python_with(
     run(workspace.program("python3").args(["-m", "venv", "--clear"]).arg(&folder))?;
     run(workspace
         .program(&python)
-        .args(["-m", "pip", "install", "--quiet"])
+        // The file names every package; gdal-utils asks for a GDAL that is not needed here.
+        .args(["-m", "pip", "install", "--quiet", "--no-deps"])
         .args(["--disable-pip-version-check", "--requirement"])
         .arg(&requirements))?;
     fs::write(&installed, wanted).map_err(at(&installed))?;

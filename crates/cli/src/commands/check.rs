@@ -7,9 +7,13 @@ use crate::exit::Exit;
 use crate::{settings, table, terminal};
 
 pub fn run(args: &CheckArgs) -> Result<Exit, Box<dyn Error>> {
-    let input = super::read(&args.survey)?;
-    let units = settings::units(&args.survey);
-    terminal::print_findings(input.survey.findings());
-    terminal::print(&table::survey(&input.field_name, &input.survey, units))?;
-    Ok(super::exit(&input.survey))
+    let source = super::source(&args.survey)?;
+    let units = settings::units(&args.survey.read);
+    let mut exit = Exit::Done;
+    for threshold in super::thresholds(&args.survey.read) {
+        let (_, checked) = super::checked(&args.survey, &source, threshold)?;
+        terminal::print(&table::survey(&source.field_name, &checked, units))?;
+        exit = exit.or(super::exit(&checked));
+    }
+    Ok(exit)
 }

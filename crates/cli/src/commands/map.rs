@@ -1,6 +1,7 @@
 //! `loosedepth map`: from a survey to raster, zones, picture and summary.
 
 use std::error::Error;
+use std::path::PathBuf;
 
 use formats::{
     Output, Summary, ZoneFile, depth_geotiff, refuse_existing, summary_json, write_files,
@@ -8,8 +9,9 @@ use formats::{
 };
 use mapping::{DepthMap, map_survey};
 use report::{MapPage, map_png};
+use survey::{CheckSettings, CheckedSurvey, Threshold};
 
-use super::Input;
+use super::Source;
 use crate::args::MapArgs;
 use crate::exit::Exit;
 use crate::{settings, table, terminal};
@@ -20,42 +22,77 @@ const PICTURE: &str = "map.png";
 const SUMMARY: &str = "summary.json";
 const FILES: [&str; 4] = [RASTER, ZONES, PICTURE, SUMMARY];
 
+/// Maps the survey at each threshold asked for. Several thresholds have a folder each, and nothing
+/// is written before all are mapped.
 pub fn run(args: &MapArgs) -> Result<Exit, Box<dyn Error>> {
     let map_settings = settings::map_settings(args)?;
-    refuse_existing(&args.out, &FILES, args.replace)?;
-    let mut input = super::read(&args.survey)?;
-    if let Some(title) = args.title.as_ref().filter(|title| !title.trim().is_empty()) {
-        input.field_name.clone_from(title);
+    let thresholds = super::thresholds(&args.survey.read);
+    let folders: Vec<PathBuf> =
+        thresholds.iter().map(|threshold| folder(args, *threshold, thresholds.len())).collect();
+    if let Some(twice) =
+        folders.iter().enumerate().find_map(|(k, f)| folders[..k].iter().find(|g| *g == f))
+    {
+        return Err(format!("two thresholds would be written into {}", twice.display()).into());
     }
-    terminal::print_findings(input.survey.findings());
-    let map = map_survey(&input.survey, &map_settings)?;
-    write_files(&args.out, &files(&input, &map)?, args.replace)?;
-    let units = map.classes.units();
-    terminal::print(&table::survey(&input.field_name, &input.survey, units))?;
-    terminal::print(&table::map(&input.survey, &map))?;
-    terminal::print(&format!("wrote {} into {}", FILES.join(", "), args.out.display()))?;
-    Ok(super::exit(&input.survey))
+    for folder in &folders {
+        refuse_existing(folder, &FILES, args.result.replace)?;
+    }
+    let mut source = super::source(&args.survey)?;
+    if folders.len() > 1 {
+        super::refuse_silent_depths(&source)?;
+    }
+    if let Some(title) = args.title.as_ref().filter(|title| !title.trim().is_empty()) {
+        source.field_name.clone_from(title);
+    }
+    let mut maps = Vec::new();
+    for (threshold, folder) in thresholds.into_iter().zip(folders) {
+        let (check, survey) = super::checked(&args.survey, &source, threshold)?;
+        let map = map_survey(&survey, &map_settings)?;
+        let files = files(&source, &check, &survey, &map)?;
+        maps.push((folder, files, survey, map));
+    }
+    let mut exit = Exit::Done;
+    for (folder, files, survey, map) in maps {
+        write_files(&folder, &files, args.result.replace)?;
+        terminal::print(&table::survey(&source.field_name, &survey, map.classes.units()))?;
+        terminal::print(&table::map(&survey, &map))?;
+        terminal::print(&format!("wrote {} into {}", FILES.join(", "), folder.display()))?;
+        exit = exit.or(super::exit(&survey));
+    }
+    Ok(exit)
 }
 
-fn files(input: &Input, map: &DepthMap) -> Result<Vec<Output>, Box<dyn Error>> {
-    let survey = &input.survey;
+/// Where the results of a threshold go.
+fn folder(args: &MapArgs, threshold: Option<&Threshold>, thresholds: usize) -> PathBuf {
+    match threshold {
+        Some(threshold) if thresholds > 1 => args.result.out.join(threshold.in_a_name()),
+        _ => args.result.out.clone(),
+    }
+}
+
+fn files(
+    source: &Source,
+    check: &CheckSettings,
+    survey: &CheckedSurvey,
+    map: &DepthMap,
+) -> Result<Vec<Output>, Box<dyn Error>> {
+    let inputs = &source.readings.files;
     let zones = zones_geojson(&ZoneFile {
-        field_name: &input.field_name,
-        survey_file: &input.survey_file.name(),
+        field_name: &source.field_name,
+        survey_file: &inputs[0].1.name(),
         survey,
         map,
     })?;
     let summary = summary_json(&Summary {
         version: env!("CARGO_PKG_VERSION"),
-        field_name: &input.field_name,
-        survey_file: &input.survey_file,
-        boundary_file: input.boundary_file.as_ref(),
-        check: &input.check,
+        field_name: &source.field_name,
+        inputs,
+        check,
         survey,
         map,
         files: &FILES,
     });
-    let picture = map_png(&MapPage { title: &input.field_name, survey, map })?;
+    let picture = map_png(&MapPage { title: &source.field_name, survey, map })?;
     Ok(vec![
         Output { name: RASTER, bytes: depth_geotiff(&map.depth_cm, survey.field().utm()) },
         Output { name: ZONES, bytes: zones.into() },

@@ -2,30 +2,36 @@
 
 use std::path::Path;
 
-use geo::{LineString, MultiPolygon, Polygon};
+use geo::{Coord, LineString, MapCoords, MultiPolygon, Polygon};
 use geojson::{GeoJson, Geometry, GeometryValue, JsonObject, Position};
 use serde_json::Value;
-use survey::Boundary;
+use survey::{Boundary, ToLonLat};
 
-use super::{check_crs, parse_object};
+use super::{parse_object, stated_crs};
 use crate::error::FormatError;
-use crate::input::{InputFile, read_text};
+use crate::input::{InputFile, read_bytes, text};
 
 /// Reads a boundary: one Polygon or MultiPolygon, alone, in a Feature or in a FeatureCollection.
 ///
 /// # Errors
-/// When the file is something else, a ring is not closed, or the coordinates are of another
-/// system.
+/// When the file is something else, a ring is not closed, or the coordinates are of a system that
+/// PROJ does not know.
 pub fn read_boundary(path: &Path) -> Result<(InputFile, Boundary), FormatError> {
-    let (input, text) = read_text(path)?;
-    let object = parse_object(path, &text)?;
-    check_crs(path, &object)?;
+    let (input, bytes) = read_bytes(path)?;
+    let mut object = parse_object(path, text(path, &bytes)?)?;
+    let crs = stated_crs(path, object.remove("crs").as_ref())?;
     let wrong = |problem: String| FormatError::NotABoundary { file: path.to_path_buf(), problem };
     let name = object.get("name").and_then(Value::as_str).map(str::to_owned);
     let geojson: GeoJson = serde_json::from_value(Value::Object(object))
         .map_err(|error| wrong(format!("not a GeoJSON area ({error})")))?;
     let (own_name, geometry) = single(geojson).map_err(&wrong)?;
-    let polygons = polygons(&geometry).map_err(&wrong)?;
+    let mut polygons = polygons(&geometry).map_err(&wrong)?;
+    if let Some(crs) = crs {
+        let way = ToLonLat::new(&crs).map_err(&wrong)?;
+        polygons = polygons
+            .try_map_coords(|coord| way.convert(coord.x, coord.y).map(Coord::from))
+            .map_err(&wrong)?;
+    }
     Ok((input, Boundary { name: own_name.or(name), polygons }))
 }
 

@@ -141,7 +141,7 @@ fn properties(file: &ZoneFile, zone: &Zone) -> JsonObject {
         "visit_date".into(),
         survey.dates().map_or(JsonValue::Null, |(first, _)| first.to_string().into()),
     );
-    let threshold = survey.threshold();
+    let threshold = survey.threshold().pressure();
     match units {
         UnitSystem::Us => say("threshold_psi".into(), decimals(threshold.psi(), 1)),
         UnitSystem::Si => say("threshold_kpa".into(), decimals(threshold.kpa(), 0)),

@@ -1,0 +1,42 @@
+//! `loosedepth clean`: the checked survey in files that others can read.
+
+use std::error::Error;
+
+use formats::{
+    Output, refuse_existing, survey_csv, survey_geojson, survey_geopackage, write_files,
+};
+use survey::Survey;
+
+use crate::args::CleanArgs;
+use crate::exit::Exit;
+use crate::{settings, table, terminal};
+
+const GEOJSON: &str = "survey.geojson";
+const CSV: &str = "survey.csv";
+const GEOPACKAGE: &str = "survey.gpkg";
+const FILES: [&str; 3] = [GEOJSON, CSV, GEOPACKAGE];
+
+pub fn run(args: &CleanArgs) -> Result<Exit, Box<dyn Error>> {
+    refuse_existing(&args.result.out, &FILES, args.result.replace)?;
+    let source = super::source(&args.survey)?;
+    let [threshold] = super::thresholds(&args.survey.read)[..] else {
+        return Err("clean takes one --threshold; a profile stays whole at any".into());
+    };
+    let (_, checked) = super::checked(&args.survey, &source, threshold)?;
+    let cleaned = Survey {
+        insertions: checked.kept().to_vec(),
+        findings: Vec::new(),
+        ..source.readings.survey.clone()
+    };
+    let files = [
+        Output { name: GEOJSON, bytes: survey_geojson(&cleaned).into() },
+        Output { name: CSV, bytes: survey_csv(&cleaned).into() },
+        Output { name: GEOPACKAGE, bytes: survey_geopackage(&cleaned, &checked)? },
+    ];
+    write_files(&args.result.out, &files, args.result.replace)?;
+    let units = settings::units(&args.survey.read);
+    terminal::print(&table::survey(&source.field_name, &checked, units))?;
+    let shown = args.result.out.display();
+    terminal::print(&format!("wrote {} into {shown}", FILES.join(", ")))?;
+    Ok(super::exit(&checked))
+}

@@ -1,0 +1,93 @@
+-- GeoPackage 1.4.0 (OGC 12-128r19): "GPKG" and 10400, clause 1.1.1.1.1.
+PRAGMA application_id = 0x47504B47;
+PRAGMA user_version = 10400;
+
+-- Clauses 1.1.2, 1.1.3 and 2.1.5; annex C.
+CREATE TABLE gpkg_spatial_ref_sys (
+  srs_name TEXT NOT NULL,
+  srs_id INTEGER PRIMARY KEY,
+  organization TEXT NOT NULL,
+  organization_coordsys_id INTEGER NOT NULL,
+  definition TEXT NOT NULL,
+  description TEXT
+);
+CREATE TABLE gpkg_contents (
+  table_name TEXT NOT NULL PRIMARY KEY,
+  data_type TEXT NOT NULL,
+  identifier TEXT UNIQUE,
+  description TEXT DEFAULT '',
+  last_change DATETIME NOT NULL DEFAULT (strftime('%Y-%m-%dT%H:%M:%fZ','now')),
+  min_x DOUBLE,
+  min_y DOUBLE,
+  max_x DOUBLE,
+  max_y DOUBLE,
+  srs_id INTEGER,
+  CONSTRAINT fk_gc_r_srs_id FOREIGN KEY (srs_id) REFERENCES gpkg_spatial_ref_sys(srs_id)
+);
+CREATE TABLE gpkg_geometry_columns (
+  table_name TEXT NOT NULL,
+  column_name TEXT NOT NULL,
+  geometry_type_name TEXT NOT NULL,
+  srs_id INTEGER NOT NULL,
+  z TINYINT NOT NULL,
+  m TINYINT NOT NULL,
+  CONSTRAINT pk_geom_cols PRIMARY KEY (table_name, column_name),
+  CONSTRAINT uk_gc_table_name UNIQUE (table_name),
+  CONSTRAINT fk_gc_tn FOREIGN KEY (table_name) REFERENCES gpkg_contents(table_name),
+  CONSTRAINT fk_gc_srs FOREIGN KEY (srs_id) REFERENCES gpkg_spatial_ref_sys(srs_id)
+);
+
+-- Clause 1.1.2.1.2: the three that every GeoPackage has. 4326 is the only one used here.
+INSERT INTO gpkg_spatial_ref_sys VALUES
+  ('Undefined Cartesian SRS', -1, 'NONE', -1, 'undefined', 'undefined Cartesian coordinate reference system'),
+  ('Undefined geographic SRS', 0, 'NONE', 0, 'undefined', 'undefined geographic coordinate reference system'),
+  ('WGS 84 geodetic', 4326, 'EPSG', 4326, 'GEOGCS["WGS 84",DATUM["WGS_1984",SPHEROID["WGS 84",6378137,298.257223563,AUTHORITY["EPSG","7030"]],AUTHORITY["EPSG","6326"]],PRIMEM["Greenwich",0,AUTHORITY["EPSG","8901"]],UNIT["degree",0.0174532925199433,AUTHORITY["EPSG","9122"]],AUTHORITY["EPSG","4326"]]', 'longitude and latitude in degrees on the WGS 84 spheroid');
+
+-- The survey. Feature tables: clause 2.1.6; attributes: clause 2.4.
+CREATE TABLE probes (
+  fid INTEGER PRIMARY KEY AUTOINCREMENT NOT NULL,
+  geom POINT,
+  point_id TEXT,
+  outcome TEXT,
+  depth_cm REAL,
+  insertions INTEGER,
+  not_reached INTEGER,
+  lower_quartile_cm REAL,
+  upper_quartile_cm REAL
+);
+CREATE TABLE insertions (
+  fid INTEGER PRIMARY KEY AUTOINCREMENT NOT NULL,
+  geom POINT,
+  record INTEGER,
+  point_id TEXT,
+  date DATE,
+  time TEXT,
+  outcome TEXT,
+  depth_cm REAL,
+  depth_unit TEXT,
+  threshold_kpa REAL,
+  moisture_pct REAL,
+  accuracy_m REAL,
+  cone_mm REAL,
+  instrument TEXT,
+  operator TEXT,
+  "group" TEXT,
+  note TEXT
+);
+CREATE TABLE profiles (
+  fid INTEGER PRIMARY KEY AUTOINCREMENT NOT NULL,
+  insertion INTEGER,
+  depth_cm REAL,
+  cone_index_kpa REAL
+);
+CREATE TABLE findings (
+  fid INTEGER PRIMARY KEY AUTOINCREMENT NOT NULL,
+  severity TEXT,
+  subject TEXT,
+  text TEXT
+);
+CREATE TABLE run_info (
+  fid INTEGER PRIMARY KEY AUTOINCREMENT NOT NULL,
+  name TEXT,
+  value TEXT
+);

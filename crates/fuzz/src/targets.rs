@@ -1,0 +1,150 @@
+//! What reads: one function for each kind of file.
+//!
+//! Each writes the bytes into a file, has it read and gives the reader's answer. The last lines of an
+//! answer say what was found in single records.
+
+use std::fs;
+use std::path::{Path, PathBuf};
+
+use formats::{Columns, FormatError, ReadSettings, read_boundary, read_edits, read_survey};
+use survey::Survey;
+use tempfile::TempDir;
+
+use crate::parts::Parts;
+use crate::round_trip::assert_reads_back;
+
+/// Something that reads bytes and says what it made of them: `read …`, or why it could not.
+#[derive(Debug, Clone, Copy)]
+pub struct Target {
+    /// Its name, and that of its folder in `corpus/`.
+    pub name: &'static str,
+    /// Reads.
+    pub read: fn(&[u8]) -> String,
+}
+
+/// All targets.
+pub const TARGETS: [Target; 8] = [
+    Target { name: "geojson", read: geojson },
+    Target { name: "sequence", read: sequence },
+    Target { name: "csv", read: csv },
+    Target { name: "gpx", read: gpx },
+    Target { name: "joined", read: joined },
+    Target { name: "shapefile", read: shapefile },
+    Target { name: "boundary", read: boundary },
+    Target { name: "edits", read: edits },
+];
+
+/// A survey in GeoJSON.
+pub fn geojson(bytes: &[u8]) -> String {
+    survey_of(&[("geojson", bytes)])
+}
+
+/// A survey in a sequence of features (RFC 8142, or one a line).
+pub fn sequence(bytes: &[u8]) -> String {
+    survey_of(&[("geojsons", bytes)])
+}
+
+/// A survey in delimited text.
+pub fn csv(bytes: &[u8]) -> String {
+    survey_of(&[("csv", bytes)])
+}
+
+/// A survey in GPX waypoints.
+pub fn gpx(bytes: &[u8]) -> String {
+    survey_of(&[("gpx", bytes)])
+}
+
+/// A survey in the parts of a shapefile: see [`Parts`].
+pub fn shapefile(bytes: &[u8]) -> String {
+    let parts = Parts::of(bytes).named(["shp", "dbf", "prj"]);
+    survey_of(&parts.collect::<Vec<_>>())
+}
+
+/// A table of readings joined to waypoints: the waypoints, then the table, as [`Parts`].
+pub fn joined(bytes: &[u8]) -> String {
+    let parts: Vec<_> = Parts::of(bytes).named(["gpx", "csv"]).collect();
+    let folder = Folder::with(&parts);
+    let settings = ReadSettings { join: Some(folder.path().join("input.csv")), ..settings() };
+    folder.survey(&settings)
+}
+
+/// A boundary.
+pub fn boundary(bytes: &[u8]) -> String {
+    let folder = Folder::with(&[("geojson", bytes)]);
+    match read_boundary(&folder.first) {
+        Ok((_, boundary)) => format!("read {:?}", boundary.name),
+        Err(error) => folder.told(&error),
+    }
+}
+
+/// A list of corrections.
+pub fn edits(bytes: &[u8]) -> String {
+    let folder = Folder::with(&[("csv", bytes)]);
+    match read_edits(&folder.first) {
+        Ok((_, edits)) => format!("read {} edits", edits.len()),
+        Err(error) => folder.told(&error),
+    }
+}
+
+/// The settings that every survey is read with.
+fn settings() -> ReadSettings {
+    let columns = Columns { group: Some("group".into()), ..Columns::default() };
+    ReadSettings { columns, ..ReadSettings::default() }
+}
+
+fn survey_of(files: &[(&str, &[u8])]) -> String {
+    Folder::with(files).survey(&settings())
+}
+
+fn read(survey: &Survey) -> String {
+    let findings = survey.findings.iter().take(8).map(|finding| finding.problem.as_str());
+    format!("read as {}s\n{}", survey.kind.name(), findings.collect::<Vec<_>>().join("\n"))
+}
+
+/// A folder with the files of one input, gone when it is done.
+struct Folder {
+    folder: TempDir,
+    first: PathBuf,
+}
+
+impl Folder {
+    /// Files called `input`, each with its extension and bytes. In memory where Linux offers it.
+    fn with(files: &[(&str, &[u8])]) -> Self {
+        let memory = Path::new("/dev/shm");
+        let parent = if memory.is_dir() { memory.into() } else { std::env::temp_dir() };
+        let folder = tempfile::tempdir_in(parent).expect("a folder for input can be made");
+        for (extension, bytes) in files {
+            let file = folder.path().join("input").with_extension(extension);
+            fs::write(file, bytes).expect("a small file can be written");
+        }
+        let extension = files.first().map_or("shp", |(extension, _)| extension);
+        let first = folder.path().join("input").with_extension(extension);
+        Folder { folder, first }
+    }
+
+    /// What the reader says of the first file, which must read back to the same survey.
+    fn survey(&self, settings: &ReadSettings) -> String {
+        match read_survey(&self.first, settings) {
+            Ok((_, survey)) => {
+                assert_reads_back(&survey, self.path());
+                read(&survey)
+            }
+            Err(error) => self.told(&error),
+        }
+    }
+
+    /// An error with its causes, without the folder's name, which is another each time.
+    fn told(&self, error: &FormatError) -> String {
+        let mut text = error.to_string();
+        let mut cause = std::error::Error::source(error);
+        while let Some(error) = cause {
+            text = format!("{text}\n{error}");
+            cause = error.source();
+        }
+        text.replace(&*self.path().to_string_lossy(), "")
+    }
+
+    fn path(&self) -> &Path {
+        self.folder.path()
+    }
+}
