@@ -103,7 +103,7 @@ fn profiles_are_summed_up_drawn_and_tabled() {
     let args = ["profile", &survey, "--date", "2025-06-14", "--threshold", "2MPa", "--out", "out"];
     let run = loosedepth(folder.path(), &args);
     ok(&run);
-    for part in ["68 profiles", "2 MPa or more at", "measuring points", "psi"] {
+    for part in ["68 profiles", "2 MPa or more at", "300 psi or more at", "measuring points"] {
         assert!(run.stdout.contains(part), "{part}: {}", run.stdout);
     }
     let csv = fs::read_to_string(folder.path().join("out/profiles.csv")).unwrap();

@@ -2,11 +2,15 @@
 
 use survey::units::tidy;
 use survey::{
-    Combined, Depth, DepthSummary, Profile, Reading, SharesAbove, Threshold, TightLayers,
+    Combined, Depth, DepthSummary, Pressure, Profile, Reading, SharesAbove, Threshold, TightLayers,
     UnitSystem,
 };
 
 use crate::profiles::{ProfileRequest, Profiles};
+
+/// About where roots stop (Penn State and Cornell extension publications on penetrometer use): the
+/// shares at or above it are always given.
+pub const STOPS_ROOTS_PSI: f64 = 300.0;
 
 /// The visit, one table a group, the thresholds of each group, and what must be known of the
 /// numbers.
@@ -26,6 +30,11 @@ pub fn profiles(field_name: &str, profiles: &Profiles, request: &ProfileRequest)
         }
         for threshold in &request.thresholds {
             lines.extend(of_threshold(members, threshold, request));
+        }
+        let stops_roots = Threshold::plain(Pressure::from_psi(STOPS_ROOTS_PSI));
+        let is_it = |given: &Threshold| given.pressure().is_same_threshold(stops_roots.pressure());
+        if !request.thresholds.iter().any(is_it) {
+            lines.push(shares_text(members, &stops_roots));
         }
     }
     let notes = profiles.notes(request);

@@ -11,11 +11,8 @@ use crate::exit::Exit;
 use crate::{settings, terminal};
 
 use crate::profile_csv::per_probe;
-use crate::profile_table::{self, shares_text};
+use crate::profile_table::{self, STOPS_ROOTS_PSI, shares_text};
 use crate::profiles::{ProfileRequest, Profiles};
-
-/// About where roots stop (Penn State and Cornell extension publications on penetrometer use).
-const STOPS_ROOTS_PSI: f64 = 300.0;
 
 const PICTURE: &str = "profile.png";
 const TABLE: &str = "profiles.csv";
