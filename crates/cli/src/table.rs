@@ -128,8 +128,6 @@ fn validation(survey: &CheckedSurvey, map: &DepthMap) -> String {
     if validation.pairs.is_empty() {
         return "cross-validation impossible: every reading is alone within its reach".into();
     }
-    let mean_cm = survey.spots().iter().map(|s| s.reading.at_least().cm()).sum::<f64>()
-        / survey.spots().len() as f64;
     let isolated = match validation.isolated {
         0 => String::new(),
         count => format!(" ({count} others have none within reach)"),
@@ -143,7 +141,7 @@ fn validation(survey: &CheckedSurvey, map: &DepthMap) -> String {
         ),
         _ => format!(
             "the map does NOT beat the field mean: {:.1} {unit} everywhere errs by {:.2} {unit}",
-            depth(mean_cm),
+            units.depth(survey.mean_at_least()),
             depth(validation.mean_rmse),
         ),
     };

@@ -15,7 +15,7 @@ use std::cmp::Ordering;
 use kdtree::distance::squared_euclidean;
 
 use crate::grid::Grid;
-use crate::idw::{LANES, Power, evaluate_lanes, weighted_mean};
+use crate::idw::{LANES, Power, evaluate_lanes, prepare, weighted_mean};
 use crate::neighbours::{Neighbour, NeighbourIndex, Search};
 use crate::sample::Sample;
 
@@ -169,12 +169,9 @@ impl<W: Fn(usize, usize) -> bool + Sync> Blocks<'_, W> {
                     Some(known) => self.choose(place, known, &mut found),
                     None => self.index.find(place, Search::nearest(self.count), &mut found),
                 }
-                let least = found.iter().map(|n| n.squared_m2).fold(f64::INFINITY, f64::min);
-                if self.is_within_reach(least) {
-                    found.sort_unstable_by_key(|neighbour| neighbour.index);
-                    band[(row - first) * self.grid.columns() + column] =
-                        weighted_mean(self.power, self.samples, &found);
-                }
+                prepare(&mut found, self.reach_m);
+                band[(row - first) * self.grid.columns() + column] =
+                    weighted_mean(self.power, self.samples, &found);
             }
         }
     }

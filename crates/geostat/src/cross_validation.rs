@@ -10,7 +10,7 @@
 use rayon::prelude::*;
 
 use crate::error::GeostatError;
-use crate::idw::{Power, keep_within_reach, weighted_mean};
+use crate::idw::{Power, prepare, weighted_mean};
 use crate::neighbours::{NeighbourIndex, Search};
 use crate::sample::Samples;
 
@@ -102,8 +102,7 @@ pub fn leave_one_out_idw(
         .map_init(Vec::new, |found, (left_out, sample)| {
             let place = [sample.easting_m, sample.northing_m];
             index.find_but(place, search, Some(left_out), found);
-            keep_within_reach(found, reach_m);
-            found.sort_unstable_by_key(|neighbour| neighbour.index);
+            prepare(found, reach_m);
             powers.iter().map(|&power| weighted_mean(power, samples.as_slice(), found)).collect()
         })
         .collect();

@@ -38,7 +38,7 @@ impl Idw {
     pub fn estimate(&self, samples: &Samples, index: &NeighbourIndex, place: [f64; 2]) -> f64 {
         let mut found = Vec::new();
         index.find(place, self.search, &mut found);
-        found.sort_unstable_by_key(|neighbour| neighbour.index);
+        prepare(&mut found, None);
         weighted_mean(self.power, samples.as_slice(), &found)
     }
 
@@ -93,8 +93,7 @@ impl Idw {
                     if wanted(row, column) {
                         let place = [grid.easting_m(column), grid.northing_m(row)];
                         index.find(place, self.search, found);
-                        keep_within_reach(found, reach_m);
-                        found.sort_unstable_by_key(|neighbour| neighbour.index);
+                        prepare(found, reach_m);
                         *value = weighted_mean(self.power, samples.as_slice(), found);
                     }
                 }
@@ -110,16 +109,18 @@ const BAND: usize = 64;
 /// Cells worked out at a time.
 pub(crate) const LANES: usize = 8;
 
-/// Empties the neighbours where even the nearest is farther than the reach.
-pub(crate) fn keep_within_reach(found: &mut Vec<Neighbour>, reach_m: Option<f64>) {
+/// Makes neighbours ready for [`weighted_mean`]: in the order of the samples, so that sums are the
+/// same however they were found, and none where even the nearest is farther than the reach.
+pub(crate) fn prepare(found: &mut Vec<Neighbour>, reach_m: Option<f64>) {
     if let Some(reach_m) = reach_m
         && !found.iter().any(|neighbour| neighbour.squared_m2 <= reach_m * reach_m)
     {
         found.clear();
     }
+    found.sort_unstable_by_key(|neighbour| neighbour.index);
 }
 
-/// The weighted mean of neighbours; NaN where there is none.
+/// The weighted mean of neighbours that are [prepared](prepare); NaN where there is none.
 pub(crate) fn weighted_mean(power: Power, samples: &[Sample], found: &[Neighbour]) -> f64 {
     let nearest = |least: Neighbour, &n: &Neighbour| match n.squared_m2 < least.squared_m2 {
         true => n,

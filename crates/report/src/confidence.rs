@@ -22,9 +22,6 @@ const HEADING: f64 = 36.0;
 /// Below this skill a map is hardly worth more than one number for the whole field.
 const LITTLE_SKILL: f64 = 0.1;
 
-/// Readings that differ by less do not differ, centimetres: far below what a rod can be read to.
-const FLAT_CM: f64 = 1e-6;
-
 /// Draws the block into a rectangle: the verdict first, then how it was found.
 pub(crate) fn draw(svg: &mut Svg, page: &MapPage, place: Rect) {
     heading(svg, "How sure", place);
@@ -65,8 +62,7 @@ pub(crate) fn verdict(page: &MapPage) -> String {
     let validation = &page.map.method.validation;
     let skill = validation.skill();
     let mean = mean_text(page.survey, &page.map.classes);
-    let is_flat = validation.mean_rmse < FLAT_CM;
-    if is_flat || skill.is_nan() || skill <= 0.0 {
+    if skill.is_nan() || skill <= 0.0 {
         return format!("This map tells no more than the field mean of {mean}.");
     }
     let percent = share_text(skill);

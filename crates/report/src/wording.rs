@@ -82,10 +82,7 @@ pub(crate) fn count_text(count: usize, thing: &str) -> String {
 
 /// The mean of the readings, "not reached" as its lower bound.
 pub(crate) fn mean_text(survey: &CheckedSurvey, classes: &DepthClasses) -> String {
-    let spots = survey.spots();
-    let sum_m: f64 = spots.iter().map(|spot| spot.reading.at_least().m()).sum();
-    let mean = survey::Depth::from_m(sum_m / spots.len() as f64);
-    classes.units().depth_text(mean)
+    classes.units().depth_text(survey.mean_at_least())
 }
 
 #[cfg(test)]

@@ -122,6 +122,12 @@ impl CheckedSurvey {
         self.spots.iter().filter(|spot| spot.reading.is_not_reached()).count()
     }
 
+    /// Mean of the readings, "not reached" as its lower bound.
+    pub fn mean_at_least(&self) -> Depth {
+        let sum_m: f64 = self.spots.iter().map(|spot| spot.reading.at_least().m()).sum();
+        Depth::from_m(sum_m / self.spots.len() as f64)
+    }
+
     /// Typical spacing of the spots, metres: see
     /// [`typical_spacing_m`](crate::spacing::typical_spacing_m).
     pub fn spacing_m(&self) -> f64 {

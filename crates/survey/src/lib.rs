@@ -43,6 +43,7 @@ mod position;
 mod pressure_units;
 mod profile;
 mod profile_summary;
+mod quartile;
 mod shares;
 pub mod spacing;
 mod threshold;

@@ -5,6 +5,7 @@
 //! stop is too low. Whoever shows the median shows the count beside it.
 
 use crate::profile::Profile;
+use crate::quartile::quartile;
 use crate::units::{Depth, Pressure};
 
 /// Cone index of some profiles at one depth.
@@ -55,17 +56,6 @@ pub fn depth_marks(profiles: &[&Profile], step: Depth) -> Vec<Depth> {
     (0..=marks).map(|k| Depth::from_m(k as f64 * step.m())).collect()
 }
 
-/// The value that so many quarters of sorted values do not exceed, the mean of two where the cut
-/// falls between them.
-fn quartile(sorted: &[f64], quarters: usize) -> f64 {
-    let cut = sorted.len() * quarters;
-    let (whole, rest) = (cut / 4, cut % 4);
-    match rest {
-        0 => (sorted[whole - 1] + sorted[whole]) / 2.0,
-        _ => sorted[whole],
-    }
-}
-
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -87,13 +77,5 @@ mod tests {
             .collect();
         // At 2 in the first profile is 200 psi, half way; at 3 in the second has ended.
         assert_eq!(found, [(1.0, 3, 120.0), (2.0, 3, 160.0), (3.0, 2, 230.0)]);
-    }
-
-    #[test]
-    fn quartiles_are_those_of_definition_two() {
-        let eight = [1.0, 2.0, 3.0, 4.0, 5.0, 6.0, 7.0, 8.0];
-        assert_eq!([1, 2, 3].map(|q| quartile(&eight, q)), [2.5, 4.5, 6.5]);
-        assert_eq!([1, 2, 3].map(|q| quartile(&eight[..5], q)), [2.0, 3.0, 4.0]);
-        assert_eq!([1, 2, 3].map(|q| quartile(&eight[..1], q)), [1.0, 1.0, 1.0]);
     }
 }

@@ -4,6 +4,7 @@ use kdtree::KdTree;
 use kdtree::distance::squared_euclidean;
 
 use crate::position::EastNorth;
+use crate::quartile::quartile;
 
 /// Which nearest other probe measures the spacing: see [`typical_spacing_m`].
 const NEIGHBOUR: usize = 4;
@@ -21,11 +22,9 @@ const NEIGHBOUR: usize = 4;
 pub fn typical_spacing_m(probes: &[EastNorth]) -> f64 {
     let mut distances = fourth_nearest_m(probes);
     distances.sort_by(f64::total_cmp);
-    let middle = distances.len() / 2;
-    match distances.len() {
-        0 => 0.0,
-        n if n % 2 == 1 => distances[middle],
-        _ => (distances[middle - 1] + distances[middle]) / 2.0,
+    match distances.is_empty() {
+        true => 0.0,
+        false => quartile(&distances, 2),
     }
 }
 

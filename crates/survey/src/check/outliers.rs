@@ -7,6 +7,7 @@ use crate::checked::Spot;
 use crate::finding::{Finding, Severity};
 use crate::insertion::{Insertion, Measured, Outcome};
 use crate::position::EastNorth;
+use crate::quartile::quartile;
 use crate::spacing::nearest_others;
 use crate::units::Depth;
 
@@ -39,7 +40,11 @@ impl Checking<'_> {
         let depth_cm = |index: usize| spots[index].reading.at_least().cm();
         let medians: Vec<f64> = nearest_others(&positions, NEIGHBOURS)
             .into_iter()
-            .map(|near| median(near.into_iter().map(depth_cm).collect()))
+            .map(|near| {
+                let mut depths: Vec<f64> = near.into_iter().map(depth_cm).collect();
+                depths.sort_by(f64::total_cmp);
+                quartile(&depths, 2)
+            })
             .collect();
         let off = |index: usize| (depth_cm(index) - medians[index]).abs();
         let mut offs: Vec<f64> = (0..spots.len()).map(off).collect();
@@ -68,15 +73,5 @@ impl Checking<'_> {
             );
             self.findings.push(Finding { severity: Severity::Doubt, ..fault });
         }
-    }
-}
-
-/// The middle of some numbers; of an even count the mean of the two middle ones.
-fn median(mut numbers: Vec<f64>) -> f64 {
-    numbers.sort_by(f64::total_cmp);
-    let half = numbers.len() / 2;
-    match numbers.len() % 2 {
-        1 => numbers[half],
-        _ => (numbers[half - 1] + numbers[half]) / 2.0,
     }
 }
