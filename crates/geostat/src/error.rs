@@ -17,6 +17,12 @@ pub enum GeostatError {
     NoNeighbours,
     #[error("a search radius must be above zero, not {radius_m} m")]
     Radius { radius_m: f64 },
+    #[error(
+        "a direction needs a finite azimuth and a ratio from 0.01 to 1, not {azimuth_deg}° and {ratio}"
+    )]
+    Anisotropy { azimuth_deg: f64, ratio: f64 },
+    #[error("a variogram model needs sills of 0 or more, not both 0 and a range above 0 m")]
+    Variogram,
     #[error("a grid needs a cell above zero and at least one row and column")]
     EmptyGrid,
 }

@@ -21,17 +21,23 @@
 //! # Ok::<(), geostat::GeostatError>(())
 //! ```
 
+mod anisotropy;
 mod blocks;
 mod cross_validation;
+mod empirical_variogram;
 mod error;
 mod grid;
 mod idw;
 mod neighbours;
 mod sample;
+mod variogram;
 
+pub use anisotropy::Anisotropy;
 pub use cross_validation::{CrossValidation, ObservedEstimated, leave_one_out_idw};
+pub use empirical_variogram::{DistanceClass, EmpiricalVariogram, Estimator};
 pub use error::GeostatError;
 pub use grid::{Grid, Raster};
 pub use idw::Idw;
 pub use neighbours::{Neighbour, NeighbourIndex, Neighbours, Search};
 pub use sample::{Sample, Samples};
+pub use variogram::{Shape, Variogram};
