@@ -26,7 +26,7 @@ fn main() -> Result<(), Box<dyn Error>> {
     let idw = Idw::new(parse(power)?, Search::nearest(parse(neighbours)?))?;
     let start = Instant::now();
     let index = NeighbourIndex::new(&samples);
-    let raster = idw.fill(&samples, &index, grid, None, |_, _| true);
+    let raster = idw.fill(&samples, &index, grid, |_, _| true);
     println!("gridding_s {:.6}", start.elapsed().as_secs_f64());
     let bytes: Vec<u8> = raster.values.iter().flat_map(|v| v.to_le_bytes()).collect();
     Ok(std::fs::write(out, bytes)?)

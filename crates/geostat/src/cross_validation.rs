@@ -10,8 +10,8 @@
 use rayon::prelude::*;
 
 use crate::error::GeostatError;
-use crate::idw::{Power, prepare, weighted_mean};
-use crate::neighbours::{NeighbourIndex, Search};
+use crate::idw::Idw;
+use crate::neighbours::{Neighbour, NeighbourIndex, Search};
 use crate::sample::Samples;
 
 /// How well one setting estimates the samples it has not seen.
@@ -93,8 +93,7 @@ pub fn leave_one_out_idw(
     reach_m: Option<f64>,
     powers: &[f64],
 ) -> Result<Vec<CrossValidation>, GeostatError> {
-    search.check()?;
-    let powers = powers.iter().map(|&p| Power::new(p)).collect::<Result<Vec<_>, _>>()?;
+    let settings = powers.iter().map(|&p| Idw::new(p, search)).collect::<Result<Vec<_>, _>>()?;
     let estimates: Vec<Vec<f64>> = samples
         .as_slice()
         .par_iter()
@@ -102,8 +101,12 @@ pub fn leave_one_out_idw(
         .map_init(Vec::new, |found, (left_out, sample)| {
             let place = [sample.easting_m, sample.northing_m];
             index.find_but(place, search, Some(left_out), found);
-            prepare(found, reach_m);
-            powers.iter().map(|&power| weighted_mean(power, samples.as_slice(), found)).collect()
+            let is_near =
+                |n: &Neighbour| reach_m.is_none_or(|reach_m| n.squared_m2 <= reach_m * reach_m);
+            if !found.iter().any(is_near) {
+                found.clear();
+            }
+            settings.iter().map(|idw| idw.of_found(samples, index, found)).collect()
         })
         .collect();
     let of_power = |k: usize| estimates.iter().map(|of_sample| of_sample[k]).collect::<Vec<_>>();

@@ -23,6 +23,8 @@ pub enum GeostatError {
     Anisotropy { azimuth_deg: f64, ratio: f64 },
     #[error("a variogram model needs sills of 0 or more, not both 0 and a range above 0 m")]
     Variogram,
+    #[error("a smoothing length must be 0 m or more, not {smoothing_m} m")]
+    Smoothing { smoothing_m: f64 },
     #[error("a grid needs a cell above zero and at least one row and column")]
     EmptyGrid,
 }

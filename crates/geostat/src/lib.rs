@@ -22,14 +22,20 @@
 //! ```
 
 mod anisotropy;
+mod bins;
 mod blocks;
 mod cross_validation;
 mod empirical_variogram;
 mod error;
 mod grid;
 mod idw;
+mod idw_cells;
 mod neighbours;
+mod nth;
+mod power;
+mod reach;
 mod sample;
+mod tiles;
 mod variogram;
 
 pub use anisotropy::Anisotropy;
@@ -38,6 +44,7 @@ pub use empirical_variogram::{DistanceClass, EmpiricalVariogram, Estimator};
 pub use error::GeostatError;
 pub use grid::{Grid, Raster};
 pub use idw::Idw;
-pub use neighbours::{Neighbour, NeighbourIndex, Neighbours, Search};
+pub use neighbours::{Neighbour, NeighbourIndex, Neighbours, Search, SectorKind, Sectors};
+pub use reach::Reach;
 pub use sample::{Sample, Samples};
 pub use variogram::{Shape, Variogram};

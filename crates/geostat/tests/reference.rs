@@ -91,8 +91,11 @@ fn estimates_agree_with_gstat() {
         let targets = &case.expected["targets"];
         let (east, north) = (numbers(&targets["x"]), numbers(&targets["y"]));
         for run in case.expected["idw"].as_array().unwrap() {
-            let search =
-                Search { neighbours: neighbours(&run["nmax"]), within_m: run["maxdist"].as_f64() };
+            let search = Search {
+                neighbours: neighbours(&run["nmax"]),
+                within_m: run["maxdist"].as_f64(),
+                sectors: None,
+            };
             let idw = Idw::new(run["power"].as_f64().unwrap(), search).unwrap();
             let tied = numbers(&run["tie_targets"]);
             for (k, expected) in numbers(&run["pred"]).into_iter().enumerate() {
@@ -116,7 +119,8 @@ fn leave_one_out_agrees_with_gstat() {
             if run["n_tied_points"].as_u64() != Some(0) {
                 continue;
             }
-            let search = Search { neighbours: neighbours(&run["nmax"]), within_m: None };
+            let search =
+                Search { neighbours: neighbours(&run["nmax"]), within_m: None, sectors: None };
             let power = run["power"].as_f64().unwrap();
             let result =
                 leave_one_out_idw(&case.samples, &case.index, search, None, &[9.0, power]).unwrap();
