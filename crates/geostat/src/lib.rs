@@ -30,6 +30,7 @@ mod error;
 mod grid;
 mod idw;
 mod idw_cells;
+mod idw_left_out;
 mod neighbours;
 mod nth;
 mod power;

@@ -289,6 +289,16 @@ impl NeighbourIndex {
         })
     }
 
+    /// Place of a sample, metres east and north.
+    pub(crate) fn place(&self, index: usize) -> [f64; 2] {
+        self.real[index]
+    }
+
+    /// Its stretched place.
+    pub(crate) fn stretched_place(&self, index: usize) -> [f64; 2] {
+        self.bins.places()[self.ranks[index] as usize]
+    }
+
     /// The stretched places in the order in which sums run: that of the bins, which is where a
     /// raster is filled from.
     pub(crate) fn places_by_rank(&self) -> &[[f64; 2]] {
