@@ -23,6 +23,8 @@ pub enum GeostatError {
     Anisotropy { azimuth_deg: f64, ratio: f64 },
     #[error("a variogram model needs sills of 0 or more, not both 0 and a range above 0 m")]
     Variogram,
+    #[error("the smoothness of a Matérn model must be from 0.1 to 10, not {smoothness}")]
+    Smoothness { smoothness: f64 },
     #[error("a grid needs a cell above zero and at least one row and column")]
     EmptyGrid,
 }

@@ -22,10 +22,12 @@
 //! ```
 
 mod anisotropy;
+mod bessel;
 mod blocks;
 mod cross_validation;
 mod empirical_variogram;
 mod error;
+mod exponential;
 mod grid;
 mod idw;
 mod neighbours;
