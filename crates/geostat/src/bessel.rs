@@ -2,14 +2,14 @@
 //!
 //! With u = ln s, the integral 8.432.6 of Gradshteyn and Ryzhik (from memory) reads
 //!
-//! 2 (x/2)^ν K_ν(x) = ∫ exp(ν u − e^u − x²/4 e^−u) du, over all u,
+//! `2 (x/2)^ν K_ν(x) = ∫ exp(ν u − e^u − x²/4 e^−u) du`, over all u,
 //!
 //! which is finite at x = 0, where it is Γ(ν). Its integrand falls off faster than any exponential at
 //! one end or both and is analytic in the strip |Im u| < π/2, so that the plain sum of its values at
-//! equal steps h converges exponentially: by Poisson's formula the error beside K_ν(x) is twice
-//! |K_{ν + 2πi/h}(x)| to leading order (Trefethen and Weideman 2014, SIAM Review 56:385–458, section
-//! 5, from memory). |K_{ν + iy}(x)| falls as y^(ν − ½) e^(−πy/2) where y is well above x and as
-//! e^(−y²/2x) K_ν(x) where it is well below, which gives the step.
+//! equal steps h converges exponentially: by Poisson's formula the error beside `K_ν(x)` is twice
+//! `|K_{ν + 2πi/h}(x)|` to leading order (Trefethen and Weideman 2014, SIAM Review 56:385–458, section
+//! 5, from memory). `|K_{ν + iy}(x)|` falls as y^(ν − ½) e^(−πy/2) where y is well above x and as
+//! `e^(−y²/2x) K_ν(x)` where it is well below, which gives the step.
 
 use crate::exponential::exp;
 
@@ -19,7 +19,7 @@ const STEP: f64 = 0.15;
 /// Above this e^−x is 0.
 const GREATEST: f64 = 746.0;
 
-/// 2 (x/2)^ν K_ν(x), for any order ν from −10 to 10 and x > 0; Γ(ν) where x is 0 and ν above 0.
+/// `2 (x/2)^ν K_ν(x)`, for any order ν from −10 to 10 and x > 0; Γ(ν) where x is 0 and ν above 0.
 ///
 /// Off by 1e-13 of the result at most.
 pub(crate) fn power_times_bessel_k(order: f64, x: f64) -> f64 {
@@ -103,7 +103,7 @@ mod tests {
         }
     }
 
-    /// K_½ = √(π/2x) e^−x and upwards by K_{ν+1} = K_{ν−1} + 2ν/x K_ν: Abramowitz and Stegun 1964,
+    /// `K_½ = √(π/2x) e^−x` and upwards by `K_{ν+1} = K_{ν−1} + 2ν/x K_ν`: Abramowitz and Stegun 1964,
     /// 10.2.17 and 9.6.26 (from memory).
     #[test]
     fn half_orders_have_a_closed_form() {
@@ -117,7 +117,7 @@ mod tests {
         }
     }
 
-    /// K_{−ν} = K_ν: Abramowitz and Stegun 1964, 9.6.6 (from memory).
+    /// `K_{−ν} = K_ν`: Abramowitz and Stegun 1964, 9.6.6 (from memory).
     #[test]
     fn the_sign_of_the_order_does_not_matter() {
         for order in [0.0, 0.1, 0.4, 0.9, 3.0] {

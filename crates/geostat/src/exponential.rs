@@ -71,7 +71,7 @@ mod tests {
         a.to_bits().abs_diff(b.to_bits())
     }
 
-    /// Beside `libm::exp`, which is off by less than one unit itself (FreeBSD msun, e_exp.c).
+    /// Beside `libm::exp`, which is off by less than one unit itself (the sources of FreeBSD's library, `e_exp.c`).
     #[test]
     fn as_exact_as_the_library() {
         let mut worst = 0;

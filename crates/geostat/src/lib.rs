@@ -33,13 +33,15 @@ mod idw;
 mod neighbours;
 mod sample;
 mod variogram;
+mod variogram_fit;
 
 pub use anisotropy::Anisotropy;
 pub use cross_validation::{CrossValidation, ObservedEstimated, leave_one_out_idw};
-pub use empirical_variogram::{DistanceClass, EmpiricalVariogram, Estimator};
+pub use empirical_variogram::{Bins, Direction, DistanceClass, EmpiricalVariogram, Estimator};
 pub use error::GeostatError;
 pub use grid::{Grid, Raster};
 pub use idw::Idw;
 pub use neighbours::{Neighbour, NeighbourIndex, Neighbours, Search};
 pub use sample::{Sample, Samples};
 pub use variogram::{Shape, Variogram};
+pub use variogram_fit::{VariogramFit, Weighting};

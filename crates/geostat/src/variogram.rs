@@ -26,7 +26,7 @@ pub enum Shape {
     Exponential,
     /// 1 − exp(−t²).
     Gaussian,
-    /// 1 − t^ν K_ν(t) / (2^(ν − 1) Γ(ν)), with the modified Bessel function K. An exponential model at
+    /// `1 − t^ν K_ν(t) / (2^(ν − 1) Γ(ν))`, with the modified Bessel function K. An exponential model at
     /// ν = 0.5; the surface is smoother the greater ν is.
     Matern {
         /// ν, from 0.1 to 10.
@@ -246,7 +246,7 @@ mod tests {
         }
     }
 
-    /// With ν = 1, 1 − t K_1(t); K_1(1) = 0.60190 72302 (Abramowitz and Stegun 1964, table 9.8, from
+    /// With ν = 1, `1 − t K_1(t)`; `K_1(1)` = 0.60190 72302 (Abramowitz and Stegun 1964, table 9.8, from
     /// memory).
     #[test]
     fn matern_of_smoothness_one() {
