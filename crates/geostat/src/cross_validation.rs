@@ -97,7 +97,7 @@ pub fn leave_one_out_idw(
 ) -> Result<Vec<CrossValidation>, GeostatError> {
     search.check()?;
     let powers = powers.iter().map(|&p| Power::new(p)).collect::<Result<Vec<_>, _>>()?;
-    let reach_m2 = reach_m.map_or(f64::INFINITY, |reach_m| reach_m * reach_m);
+    let reach_m2 = reach_m.map_or(f64::MAX, |reach_m| reach_m * reach_m);
     let places: Vec<[f64; 2]> =
         (0..samples.len()).map(|number| index.stretched_place(number)).collect();
     let estimates: Vec<Vec<f64>> = (0..samples.len().div_ceil(MOST_LANES))

@@ -6,13 +6,13 @@
 
 use pulp::{Arch, Simd, WithSimd};
 
-use crate::bins::squared;
 use crate::blocks::{Block, Candidates, Lanes, MOST_LANES, Worker, squares_to};
 use crate::grid::Grid;
 use crate::idw::Idw;
 use crate::neighbours::{Neighbour, NeighbourIndex, nearer};
 use crate::nth::{nth_and_next, threshold};
 use crate::sample::Samples;
+use crate::spatial_bins::squared;
 use crate::tiles::{Band, Wanted};
 
 /// So few samples more than are needed are sorted out one by one.

@@ -5,11 +5,11 @@
 
 use pulp::{Arch, Simd, WithSimd};
 
-use crate::bins::squared;
 use crate::blocks::MOST_LANES;
 use crate::neighbours::Neighbour;
 use crate::power::Power;
 use crate::sample::Samples;
+use crate::spatial_bins::squared;
 
 /// The samples that estimate each of [`MOST_LANES`] left-out samples: for each the square of its
 /// distance, infinite where a lane has fewer, and its value.

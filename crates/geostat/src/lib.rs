@@ -20,13 +20,36 @@
 //! assert_eq!(idw.estimate(&samples, &index, [20.0, 0.0]), 9.0);
 //! # Ok::<(), geostat::GeostatError>(())
 //! ```
+//!
+//! How unlike two samples are by their distance, and a model of it:
+//!
+//! ```
+//! use geostat::{Bins, EmpiricalVariogram, Estimator, Sample, Samples, Shape, Weighting};
+//!
+//! let wave = |k: u32| f64::from(k * k % 7);
+//! let samples = (0..40).map(|k| Sample {
+//!     easting_m: f64::from(k % 8) * 10.0,
+//!     northing_m: f64::from(k / 8) * 10.0,
+//!     value: f64::from(k % 8) + wave(k),
+//! });
+//! let samples = Samples::new(samples.collect())?;
+//! let bins = Bins::Width { width_m: 10.0, cutoff_m: 50.0 };
+//! let empirical = EmpiricalVariogram::new(&samples, Estimator::Matheron, &bins, None)?;
+//! // Side by side: 7 in each of 5 rows and 4 in each of 8 columns.
+//! assert_eq!((empirical.classes[0].pairs, empirical.classes[0].distance_m), (67, 10.0));
+//!
+//! let fit = empirical.fit(Shape::Spherical, Weighting::PairsPerSquaredDistance)?;
+//! assert!(fit.model.semivariance(50.0) > fit.model.semivariance(10.0));
+//! # Ok::<(), geostat::GeostatError>(())
+//! ```
 
 mod anisotropy;
-mod bins;
+mod bessel;
 mod blocks;
 mod cross_validation;
 mod empirical_variogram;
 mod error;
+mod exponential;
 mod grid;
 mod idw;
 mod idw_cells;
@@ -36,12 +59,14 @@ mod nth;
 mod power;
 mod reach;
 mod sample;
+mod spatial_bins;
 mod tiles;
 mod variogram;
+mod variogram_fit;
 
 pub use anisotropy::Anisotropy;
 pub use cross_validation::{CrossValidation, ObservedEstimated, leave_one_out_idw};
-pub use empirical_variogram::{DistanceClass, EmpiricalVariogram, Estimator};
+pub use empirical_variogram::{Bins, Direction, DistanceClass, EmpiricalVariogram, Estimator};
 pub use error::GeostatError;
 pub use grid::{Grid, Raster};
 pub use idw::Idw;
@@ -49,3 +74,4 @@ pub use neighbours::{Neighbour, NeighbourIndex, Neighbours, Search, SectorKind, 
 pub use reach::Reach;
 pub use sample::{Sample, Samples};
 pub use variogram::{Shape, Variogram};
+pub use variogram_fit::{VariogramFit, Weighting};

@@ -11,9 +11,9 @@ use kdtree::KdTree;
 use kdtree::distance::squared_euclidean;
 
 use crate::anisotropy::Anisotropy;
-use crate::bins::{Bins, squared};
 use crate::error::GeostatError;
 use crate::sample::Samples;
+use crate::spatial_bins::{SpatialBins, squared};
 
 /// Which samples take part in an estimate.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -133,7 +133,7 @@ pub struct NeighbourIndex {
     anisotropy: Anisotropy,
     /// The places as they are, by sample.
     real: Vec<[f64; 2]>,
-    bins: Bins,
+    bins: SpatialBins,
     /// Rank of each sample.
     ranks: Vec<u32>,
     crowded: bool,
@@ -152,7 +152,7 @@ impl NeighbourIndex {
         let real: Vec<[f64; 2]> =
             samples.as_slice().iter().map(|s| [s.easting_m, s.northing_m]).collect();
         let places: Vec<[f64; 2]> = real.iter().map(|&place| anisotropy.stretch(place)).collect();
-        let bins = Bins::new(&places);
+        let bins = SpatialBins::new(&places);
         let mut ranks = vec![0; real.len()];
         for (rank, &number) in bins.numbers().iter().enumerate() {
             ranks[number as usize] = rank as u32;

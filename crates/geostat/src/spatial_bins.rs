@@ -8,12 +8,12 @@
 /// Places a bin has on average.
 const PLACES_PER_BIN: f64 = 2.0;
 
-/// Bins serve as long as a place shares its own with no more than so many others on average; beyond
+/// SpatialBins serve as long as a place shares its own with no more than so many others on average; beyond
 /// that most places lie in few bins, and a tree is better.
 const MOST_CROWDED: f64 = 24.0;
 
 /// Places sorted into bins.
-pub(crate) struct Bins {
+pub(crate) struct SpatialBins {
     west: f64,
     south: f64,
     /// Side of a bin.
@@ -28,7 +28,7 @@ pub(crate) struct Bins {
     numbers: Vec<u32>,
 }
 
-impl Bins {
+impl SpatialBins {
     /// Sorts places, at least one, all finite.
     pub fn new(all: &[[f64; 2]]) -> Self {
         let fold = |axis: usize, of: fn(f64, f64) -> f64| {
@@ -47,7 +47,7 @@ impl Bins {
         };
         let along = |length: f64| (length / side) as usize + 1;
         let (columns, rows) = (along(width), along(height));
-        let mut bins = Bins {
+        let mut bins = SpatialBins {
             west,
             south,
             side,
