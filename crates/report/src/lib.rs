@@ -7,6 +7,7 @@
 //! Lengths on the page are pixels at [`DPI`], from the upper left corner, and stand in variables
 //! named `x` and `y`; places in the field keep their own names.
 
+mod base_map;
 mod chart;
 mod compass;
 mod confidence;
@@ -21,12 +22,14 @@ mod histogram;
 mod label_point;
 mod labels;
 mod legend;
+mod map_legend;
 mod map_panel;
 mod marks;
 mod outline;
 mod page;
 mod palette;
 mod png_file;
+mod probe_marks;
 mod profile_chart;
 mod profile_page;
 mod profile_panel;
@@ -36,6 +39,7 @@ mod surface_panel;
 mod svg;
 #[cfg(test)]
 mod testing;
+mod text_block;
 mod view;
 mod wording;
 
