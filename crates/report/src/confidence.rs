@@ -15,7 +15,7 @@ const LITTLE_SKILL: f64 = 0.1;
 
 /// Draws the block into a rectangle: the verdict first, then how it was found.
 pub(crate) fn draw(svg: &mut Svg, page: &MapPage, place: Rect) {
-    text_block::draw(svg, "How sure", &paragraphs(page), place);
+    text_block::draw(svg, "How sure", &paragraphs(page), &text_block::SIZES, place);
 }
 
 fn paragraphs(page: &MapPage) -> Vec<Paragraph> {
@@ -119,8 +119,13 @@ mod tests {
     fn much_to_say_is_said_smaller() {
         let sample = testing::without_boundary();
         let paragraphs = paragraphs(&sample.page("Field"));
-        let size =
-            |height| text_block::size_that_fits(&paragraphs, Rect::new(0.0, 0.0, 340.0, height));
+        let size = |height| {
+            text_block::size_that_fits(
+                &paragraphs,
+                &text_block::SIZES,
+                Rect::new(0.0, 0.0, 340.0, height),
+            )
+        };
         assert!(size(450.0) < size(900.0));
     }
 

@@ -27,6 +27,8 @@ const NAME_INDENT: f64 = 66.0;
 const MARK_LINE: f64 = 28.0;
 /// From here on the marks stand beside the classes, not below.
 const WIDE: f64 = 600.0;
+/// From the classes to the marks beside them.
+const BESIDE: f64 = 44.0;
 /// The classes' table is no wider: a row must be read across.
 const WIDEST_TABLE: f64 = 500.0;
 
@@ -65,6 +67,18 @@ pub(crate) struct LegendPanel<'a> {
 }
 
 impl LegendPanel<'_> {
+    /// Height that the legend needs where it has so much width.
+    pub fn height(&self, width: f64) -> f64 {
+        let classes = 36.0 + NOTE + self.legend.rows.len() as f64 * ROW.1;
+        match width < WIDE {
+            true => classes + self.marks_height(width),
+            false => {
+                let table = (width * 0.54).min(WIDEST_TABLE);
+                classes.max(self.marks_height(width - table - BESIDE))
+            }
+        }
+    }
+
     /// Draws the legend into a rectangle.
     pub fn draw(&self, svg: &mut Svg, place: Rect) {
         if place.width < WIDE {
@@ -73,7 +87,7 @@ impl LegendPanel<'_> {
             self.draw_marks(svg, place.trim(0.0, foot - place.top + 30.0, 0.0, 0.0));
             return;
         }
-        let (classes, marks) = place.split_left((place.width * 0.54).min(WIDEST_TABLE), 44.0);
+        let (classes, marks) = place.split_left((place.width * 0.54).min(WIDEST_TABLE), BESIDE);
         self.draw_classes(svg, classes, self.row_height(place.height));
         self.draw_marks(svg, marks);
     }

@@ -28,7 +28,7 @@ const GAP: f64 = 40.0;
 const HEADING: f64 = 38.0;
 
 /// A field this much wider than high, or more, has its map across the page.
-const WIDE: f64 = 1.3;
+pub(crate) const WIDE: f64 = 1.3;
 /// From here on the map needs the whole width, and the legend joins the strip below.
 const VERY_WIDE: f64 = 2.6;
 

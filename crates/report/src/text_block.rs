@@ -6,8 +6,8 @@ use crate::legend::heading;
 use crate::palette::SOFT_INK;
 use crate::svg::{Svg, Type};
 
-/// Sizes of the text, the largest at which all of it fits.
-const SIZES: [f64; 5] = [21.0, 20.0, 19.0, 18.0, 17.0];
+/// Sizes of the text on a map's page.
+pub(crate) const SIZES: [f64; 5] = [21.0, 20.0, 19.0, 18.0, 17.0];
 /// Distance of lines and what paragraphs add to it, over the size.
 const LINE: f64 = 1.29;
 const PARAGRAPH: f64 = 0.33;
@@ -17,10 +17,17 @@ const HEADING: f64 = 36.0;
 /// A paragraph: semi-bold for what matters most.
 pub(crate) type Paragraph = (String, Weight);
 
-/// Draws the block into a rectangle.
-pub(crate) fn draw(svg: &mut Svg, title: &str, paragraphs: &[Paragraph], place: Rect) {
+/// Draws the block into a rectangle, in the largest of some sizes at which all of it fits, and returns
+/// where it ends.
+pub(crate) fn draw(
+    svg: &mut Svg,
+    title: &str,
+    paragraphs: &[Paragraph],
+    sizes: &[f64],
+    place: Rect,
+) -> f64 {
     heading(svg, title, place);
-    let size = size_that_fits(paragraphs, place);
+    let size = size_that_fits(paragraphs, sizes, place);
     let mut base = place.top + HEADING + size * 0.95;
     for (text, weight) in paragraphs {
         let style = match weight {
@@ -33,16 +40,18 @@ pub(crate) fn draw(svg: &mut Svg, title: &str, paragraphs: &[Paragraph], place: 
         }
         base += size * PARAGRAPH;
     }
+    base
 }
 
-/// The largest size at which the block fits into a rectangle, or the smallest there is.
-pub(crate) fn size_that_fits(paragraphs: &[Paragraph], place: Rect) -> f64 {
+/// The largest size at which the block fits into a rectangle, or the last one.
+pub(crate) fn size_that_fits(paragraphs: &[Paragraph], sizes: &[f64], place: Rect) -> f64 {
     let height = |size: f64| {
         let lines = |(text, weight): &Paragraph| {
             fonts::wrap(text, size, *weight, place.width).len() as f64 * LINE + PARAGRAPH
         };
         HEADING + size * paragraphs.iter().map(lines).sum::<f64>()
     };
-    let smallest = SIZES[SIZES.len() - 1];
-    SIZES.into_iter().find(|&size| height(size) <= place.height).unwrap_or(smallest)
+    let fits = |&size: &f64| height(size) <= place.height;
+    let smallest = sizes.last().copied().unwrap_or(SIZES[0]);
+    sizes.iter().copied().find(fits).unwrap_or(smallest)
 }
