@@ -226,6 +226,19 @@ mod tests {
     }
 
     #[test]
+    fn too_much_text_is_cut_and_owned_up_to() {
+        let sentence = "a sentence that goes on and on about how the map was made".to_owned();
+        let made = vec![sentence; 60];
+        for sample in [testing::wide(), testing::very_wide(), testing::tall()] {
+            let page = uncertain(sample);
+            let page = crate::ErrorPage { made: &made, ..page.error_page("Home") };
+            let svg = error_svg(&page);
+            assert_text_is_apart(&svg);
+            assert!(texts(&svg).iter().any(|(words, _)| words == "…"));
+        }
+    }
+
+    #[test]
     fn si_pages_speak_of_centimetres_and_hectares_alone() {
         let page = uncertain(testing::si());
         let (page, errors) = (page.probability_page("Feld"), page.error_page("Feld"));

@@ -69,7 +69,8 @@ fn draw_classes(area: &Area, classes: &[ReliabilityClass]) {
     let left = pixel(0.0, 50.0);
     let words = "Were thinner, %";
     area.draw(&Text::new(words, (left.0 - LEFT as i32, left.1), turned_style())).expect(SAFE);
-    let known: Vec<&ReliabilityClass> = classes.iter().filter(|class| class.probes > 0).collect();
+    let is_known = |class: &&ReliabilityClass| class.probes > 0 && class.mean_probability >= 0.0;
+    let known: Vec<&ReliabilityClass> = classes.iter().filter(is_known).collect();
     let at = |class: &ReliabilityClass| {
         let share = class.thinner as f64 / class.probes as f64;
         pixel(100.0 * class.mean_probability, 100.0 * share)

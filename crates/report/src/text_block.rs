@@ -13,12 +13,14 @@ const LINE: f64 = 1.29;
 const PARAGRAPH: f64 = 0.33;
 /// Room of the heading.
 const HEADING: f64 = 36.0;
+/// The last line may come so near to the end, pixels: below it there is room.
+const SLACK: f64 = 20.0;
 
 /// A paragraph: semi-bold for what matters most.
 pub(crate) type Paragraph = (String, Weight);
 
 /// Draws the block into a rectangle, in the largest of some sizes at which all of it fits, and returns
-/// where it ends.
+/// where it ends. What does not fit in the last of them is left out, and `…` says so.
 pub(crate) fn draw(
     svg: &mut Svg,
     title: &str,
@@ -35,6 +37,10 @@ pub(crate) fn draw(
             Weight::Regular => Type::regular(size).colour(SOFT_INK),
         };
         for line in fonts::wrap(text, size, *weight, place.width) {
+            if base + size * LINE > place.bottom() + SLACK {
+                svg.text("…", (place.left, base), style);
+                return base;
+            }
             svg.text(&line, (place.left, base), style);
             base += size * LINE;
         }

@@ -213,7 +213,7 @@ impl Frame<'_, '_> {
         empirical
             .classes
             .iter()
-            .filter(|class| class.semivariance.is_finite())
+            .filter(|class| class.semivariance.is_finite() && class.distance_m.is_finite())
             .map(|class| {
                 let at =
                     (distance(class.distance_m, units), semivariance(class.semivariance, units));
@@ -247,8 +247,9 @@ impl Frame<'_, '_> {
     fn draw_directions(&self) {
         for (k, direction) in self.page.directions.iter().take(MOST_GROUPS).enumerate() {
             let turn = direction.azimuth_deg.to_radians();
-            let [along, across] = self.page.model.anisotropy.stretch([turn.sin(), turn.cos()]);
-            GroupStyle::of(k).draw(self.area, self.curve(along.hypot(across)));
+            let unit = [libm::sin(turn), libm::cos(turn)];
+            let [along, across] = self.page.model.anisotropy.stretch(unit);
+            GroupStyle::of(k).draw(self.area, self.curve(libm::hypot(along, across)));
         }
         for (k, direction) in self.page.directions.iter().take(MOST_GROUPS).enumerate() {
             for (at, radius) in self.points(direction.empirical) {

@@ -227,6 +227,15 @@ mod tests {
     }
 
     #[test]
+    fn much_to_say_leaves_room_for_lines_and_methods() {
+        let page = Structured::spherical(testing::wide());
+        let made = vec!["a sentence that goes on and on about how it was fitted".to_owned(); 60];
+        let svg = variogram_svg(&VariogramPage { made: &made, ..page.page("Home", &[]) });
+        assert_text_is_apart(&svg);
+        assert!(svg.contains("ordinary kriging (used)"));
+    }
+
+    #[test]
     fn nugget_sill_and_range_stand_with_their_units() {
         let page = Structured::spherical(testing::wide());
         let words = words_of(&page.page("Home", &[]));
