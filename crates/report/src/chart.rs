@@ -27,8 +27,20 @@ pub(crate) const SAFE: &str = "drawing into a string with built-in fonts";
 
 /// Draws a chart into a rectangle of the page.
 pub(crate) fn nest(svg: &mut Svg, title: &str, place: Rect, draw: impl FnOnce(&Area)) {
+    nest_enlarged(svg, title, place, 1.0, draw);
+}
+
+/// Draws a chart so many times enlarged, lines and text too. The area of plotters is smaller than the
+/// rectangle in proportion.
+pub(crate) fn nest_enlarged(
+    svg: &mut Svg,
+    title: &str,
+    place: Rect,
+    times: f64,
+    draw: impl FnOnce(&Area),
+) {
     register();
-    let (width, height) = (place.width as u32, place.height as u32);
+    let (width, height) = ((place.width / times) as u32, (place.height / times) as u32);
     let mut chart = String::new();
     {
         let area = SVGBackend::with_string(&mut chart, (width, height)).into_drawing_area();
@@ -40,6 +52,12 @@ pub(crate) fn nest(svg: &mut Svg, title: &str, place: Rect, draw: impl FnOnce(&A
         number(place.left.round()),
         number(place.top.round())
     );
+    let size = |width: f64, height: f64| {
+        format!(r#"width="{}" height="{}""#, number(width), number(height))
+    };
+    let (width, height) = (f64::from(width), f64::from(height));
+    let enlarged = size(width * times, height * times);
+    let chart = chart.replacen(&size(width, height), &enlarged, 1);
     let named = chart.replacen("<svg ", &place, 1);
     let title = format!(">\n<title>{}</title>", escape(title));
     svg.raw(named.replacen('>', &title, 1).trim_end());
@@ -87,6 +105,14 @@ mod tests {
         assert!(page.contains("<svg x=\"10\" y=\"20\" role=\"img\" width=\"200\" height=\"100\" viewBox=\"0 0 200 100\""));
         assert!(page.contains("<title>a &lt; b</title>"));
         assert!(page.contains("font-family=\"Inter\" font-size=\"19\""));
+    }
+
+    #[test]
+    fn an_enlarged_chart_fills_its_rectangle() {
+        let mut svg = Svg::default();
+        nest_enlarged(&mut svg, "t", Rect::new(0.0, 0.0, 300.0, 150.0), 1.5, |_| {});
+        let page = svg.document(300, 150, 200, "t", "s");
+        assert!(page.contains("width=\"300\" height=\"150\" viewBox=\"0 0 200 100\""), "{page}");
     }
 
     #[test]

@@ -3,65 +3,31 @@
 use survey::units::tidy;
 use survey::{Depth, FieldOrigin};
 
-use crate::fonts::{self, Weight};
+use crate::fonts::Weight;
 use crate::frame::Rect;
-use crate::legend::{heading, whole};
 use crate::page::MapPage;
-use crate::palette::SOFT_INK;
-use crate::svg::{Svg, Type};
-use crate::wording::{count_text, mean_text, share_text};
-
-/// Sizes of the text, the largest at which all of it fits.
-const SIZES: [f64; 5] = [21.0, 20.0, 19.0, 18.0, 17.0];
-/// Distance of lines and what paragraphs add to it, over the size.
-const LINE: f64 = 1.29;
-const PARAGRAPH: f64 = 0.33;
-/// Room of the heading.
-const HEADING: f64 = 36.0;
+use crate::svg::Svg;
+use crate::text_block::{self, Paragraph};
+use crate::wording::{count_text, mean_text, share_text, whole};
 
 /// Below this skill a map is hardly worth more than one number for the whole field.
 const LITTLE_SKILL: f64 = 0.1;
 
 /// Draws the block into a rectangle: the verdict first, then how it was found.
 pub(crate) fn draw(svg: &mut Svg, page: &MapPage, place: Rect) {
-    heading(svg, "How sure", place);
-    let paragraphs = paragraphs(page);
-    let size = size_that_fits(&paragraphs, place);
-    let mut base = place.top + HEADING + size * 0.95;
-    for (text, weight) in &paragraphs {
-        let style = match weight {
-            Weight::SemiBold => Type::semi_bold(size),
-            Weight::Regular => Type::regular(size).colour(SOFT_INK),
-        };
-        for line in fonts::wrap(text, size, *weight, place.width) {
-            svg.text(&line, (place.left, base), style);
-            base += size * LINE;
-        }
-        base += size * PARAGRAPH;
-    }
+    text_block::draw(svg, "How sure", &paragraphs(page), &text_block::SIZES, place);
 }
 
-fn paragraphs(page: &MapPage) -> Vec<(String, Weight)> {
+fn paragraphs(page: &MapPage) -> Vec<Paragraph> {
     let sentences = sentences(page).into_iter().map(|text| (text, Weight::Regular));
     std::iter::once((verdict(page), Weight::SemiBold)).chain(sentences).collect()
-}
-
-fn size_that_fits(paragraphs: &[(String, Weight)], place: Rect) -> f64 {
-    let height = |size: f64| {
-        let lines = |(text, weight): &(String, Weight)| {
-            fonts::wrap(text, size, *weight, place.width).len() as f64 * LINE + PARAGRAPH
-        };
-        HEADING + size * paragraphs.iter().map(lines).sum::<f64>()
-    };
-    let smallest = SIZES[SIZES.len() - 1];
-    SIZES.into_iter().find(|&size| height(size) <= place.height).unwrap_or(smallest)
 }
 
 /// What the map is worth against one number for the whole field.
 pub(crate) fn verdict(page: &MapPage) -> String {
     let validation = &page.map.method.validation;
     let skill = validation.skill();
-    let mean = mean_text(page.survey, &page.map.classes);
+    let mean = mean_text(page.survey, page.map.classes.units());
     if skill.is_nan() || skill <= 0.0 {
         return format!("This map tells no more than the field mean of {mean}.");
     }
@@ -96,7 +62,8 @@ fn method(page: &MapPage) -> String {
         Some(count) => format!("the nearest {count} of {}", count_text(probes, "probe")),
         None => format!("all {}", count_text(probes, "probe")),
     };
-    let reach = page.map.classes.units().distance_text(whole(page, method.reach_m));
+    let units = page.map.classes.units();
+    let reach = units.distance_text(whole(method.reach_m, units));
     format!(
         "Inverse distance, power {} ({chosen}), from {from}; reach {reach}.",
         tidy(method.power, 2)
@@ -152,7 +119,13 @@ mod tests {
     fn much_to_say_is_said_smaller() {
         let sample = testing::without_boundary();
         let paragraphs = paragraphs(&sample.page("Field"));
-        let size = |height| size_that_fits(&paragraphs, Rect::new(0.0, 0.0, 340.0, height));
+        let size = |height| {
+            text_block::size_that_fits(
+                &paragraphs,
+                &text_block::SIZES,
+                Rect::new(0.0, 0.0, 340.0, height),
+            )
+        };
         assert!(size(450.0) < size(900.0));
     }
 

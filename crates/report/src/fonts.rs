@@ -112,7 +112,7 @@ pub(crate) fn wrap(text: &str, size: f64, weight: Weight, room: f64) -> Vec<Stri
 
 /// Words, a number and its unit as one.
 fn words(text: &str) -> Vec<String> {
-    const UNITS: [&str; 9] = ["%", "in", "cm", "ft", "m", "ac", "ha", "psi", "kPa"];
+    const UNITS: [&str; 11] = ["%", "in", "in²", "cm", "cm²", "ft", "m", "ac", "ha", "psi", "kPa"];
     let mut words: Vec<String> = Vec::new();
     for word in text.split_whitespace() {
         let is_unit = UNITS.contains(&word.trim_end_matches(['.', ',', ';', ':', ')']));

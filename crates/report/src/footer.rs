@@ -1,24 +1,27 @@
 //! The foot of the page: what to do before acting on the map, and what drew it.
 
+use survey::Utm;
+
 use crate::fonts::{self, Weight};
 use crate::frame::Rect;
-use crate::page::MapPage;
 use crate::palette::{HAIRLINE, SOFT_INK};
 use crate::svg::{Anchor, Paint, Svg, Type};
 
 const SIZE: f64 = 20.0;
 const LINE: f64 = 28.0;
 
-const FIRST: &str = "Before you act on this map";
-const CAUTIONS: &str = "Loose-layer depth is where the tight layer begins; it is not a tillage depth. \
+/// What to do before acting on a map.
+pub(crate) const MAP: (&str, &str) = (
+    "Before you act on this map",
+    "Loose-layer depth is where the tight layer begins; it is not a tillage depth. \
      Dig and look before treating. Call before you dig (811 in the US). Follow local rules and a \
-     licensed or certified adviser. Positions are no better than the receiver that took them.";
+     licensed or certified adviser. Positions are no better than the receiver that took them.",
+);
 
 /// Draws the cautions, and the program and coordinate system in the right corner.
-pub(crate) fn draw(svg: &mut Svg, page: &MapPage, place: Rect) {
+pub(crate) fn draw(svg: &mut Svg, (first, cautions): (&str, &str), utm: Utm, place: Rect) {
     let (left, right) = ((place.left, place.top), (place.right(), place.top));
     svg.line(left, right, Paint::stroke(HAIRLINE, 2.0));
-    let utm = page.survey.field().utm();
     let corner = [
         format!("loosedepth {}", env!("CARGO_PKG_VERSION")),
         format!("{} (EPSG:{})", utm.name(), utm.epsg()),
@@ -30,10 +33,10 @@ pub(crate) fn draw(svg: &mut Svg, page: &MapPage, place: Rect) {
     for (k, line) in corner.iter().enumerate() {
         svg.text(line, (place.right(), row(k)), style.anchor(Anchor::End));
     }
-    let indent = fonts::width(FIRST, SIZE, Weight::SemiBold) + 28.0;
-    svg.text(FIRST, (place.left, row(0)), Type::semi_bold(SIZE));
+    let indent = fonts::width(first, SIZE, Weight::SemiBold) + 28.0;
+    svg.text(first, (place.left, row(0)), Type::semi_bold(SIZE));
     let room = place.width - widest - indent - 60.0;
-    for (k, line) in fonts::wrap(CAUTIONS, SIZE, Weight::Regular, room).iter().enumerate() {
+    for (k, line) in fonts::wrap(cautions, SIZE, Weight::Regular, room).iter().enumerate() {
         svg.text(line, (place.left + indent, row(k)), Type::regular(SIZE));
     }
 }

@@ -4,13 +4,21 @@
 //! at [`DPI`]) as SVG, and [`map_png`] turns the same drawing into a picture. The units are those of
 //! the map's depth classes. Fonts are built in, and the same map gives the same bytes.
 //!
+//! Other pages of the same size and style show one thing each: [`probability_png`] how likely the loose
+//! layer is thinner than a depth, [`error_png`] how far the map may be off, [`variogram_png`] how unlike
+//! readings are by their distance, [`profile_png`] cone index by depth. What they say of methods and
+//! checks is given to them as sentences; they compute nothing but the drawing.
+//!
 //! Lengths on the page are pixels at [`DPI`], from the upper left corner, and stand in variables
 //! named `x` and `y`; places in the field keep their own names.
 
+mod base_map;
 mod chart;
+mod class_picture;
 mod compass;
 mod confidence;
 mod error;
+mod error_page;
 mod fonts;
 mod footer;
 mod frame;
@@ -21,26 +29,47 @@ mod histogram;
 mod label_point;
 mod labels;
 mod legend;
+mod map_legend;
 mod map_panel;
 mod marks;
+mod method_panel;
 mod outline;
 mod page;
 mod palette;
 mod png_file;
+mod probability_page;
+mod probe_marks;
 mod profile_chart;
 mod profile_page;
 mod profile_panel;
+mod raster_page;
+mod reliability_chart;
 mod scale_bar;
 mod scatter;
 mod surface_panel;
 mod svg;
 #[cfg(test)]
 mod testing;
+#[cfg(test)]
+mod testing_uncertainty;
+#[cfg(test)]
+mod testing_variogram;
+mod text_block;
+mod value_classes;
+mod variogram_chart;
+mod variogram_page;
+mod variogram_words;
 mod view;
 mod wording;
 
 pub use error::ReportError;
+pub use error_page::{ErrorPage, error_png, error_svg};
+pub use method_panel::MethodCheck;
 pub use page::{DPI, MapPage, PAGE_HEIGHT_PX, PAGE_WIDTH_PX, map_svg};
 pub use palette::{Rgb, class_colour};
 pub use png_file::map_png;
+pub use probability_page::{ProbabilityPage, probability_png, probability_svg};
 pub use profile_page::{ProfileGroup, ProfilePage, profile_png, profile_svg};
+pub use reliability_chart::ReliabilityClass;
+pub use value_classes::ValueClasses;
+pub use variogram_page::{DirectionalVariogram, VariogramPage, variogram_png, variogram_svg};

@@ -4,12 +4,14 @@ use geo::BoundingRect;
 use mapping::DepthMap;
 use survey::CheckedSurvey;
 
+use crate::base_map::hatch_pattern;
 use crate::frame::Rect;
+use crate::header::Head;
 use crate::legend::heading;
-use crate::palette::{HATCH, PAPER};
+use crate::palette::PAPER;
 use crate::svg::{Paint, Svg};
 use crate::wording::{area_text, count_text, dates_text, moisture_text};
-use crate::{confidence, footer, header, histogram, legend, map_panel, scatter, surface_panel};
+use crate::{confidence, footer, header, histogram, map_legend, map_panel, scatter, surface_panel};
 
 /// Resolution of the page, dots per inch.
 pub const DPI: u32 = 200;
@@ -26,7 +28,7 @@ const GAP: f64 = 40.0;
 const HEADING: f64 = 38.0;
 
 /// A field this much wider than high, or more, has its map across the page.
-const WIDE: f64 = 1.3;
+pub(crate) const WIDE: f64 = 1.3;
 /// From here on the map needs the whole width, and the legend joins the strip below.
 const VERY_WIDE: f64 = 2.6;
 
@@ -41,40 +43,45 @@ pub struct MapPage<'a> {
     pub map: &'a DepthMap,
 }
 
-impl MapPage<'_> {
-    /// The title on one line, or a plain word for an empty one.
-    pub(crate) fn title_line(&self) -> String {
-        let words: Vec<&str> = self.title.split_whitespace().collect();
-        match words.is_empty() {
-            true => "Field".into(),
-            false => words.join(" "),
-        }
-    }
-
-    /// Width of the field over its height.
-    pub(crate) fn aspect(&self) -> f64 {
-        let bounds = self.survey.field().polygons().bounding_rect();
-        bounds.map_or(1.0, |bounds| bounds.width() / bounds.height())
-    }
+/// Width of the field over its height.
+pub(crate) fn aspect(survey: &CheckedSurvey) -> f64 {
+    let bounds = survey.field().polygons().bounding_rect();
+    bounds.map_or(1.0, |bounds| bounds.width() / bounds.height())
 }
 
 /// The page as one SVG document, fonts by name ("Inter").
 pub fn map_svg(page: &MapPage) -> String {
+    let units = page.map.classes.units();
+    let threshold = page.survey.threshold().to_string();
+    let subtitle = format!("Loose-layer depth: where {threshold} is first reached");
+    let head = Head { title: page.title, subtitle: &subtitle, survey: page.survey, units };
+    sheet(&head, footer::MAP, &summary(page), |svg, body| {
+        svg.raw(&hatch_pattern());
+        match aspect(page.survey) {
+            aspect if aspect >= WIDE => draw_wide(svg, page, body, aspect),
+            aspect => draw_tall(svg, page, body, aspect),
+        }
+    })
+}
+
+/// A page as one SVG document: head and foot, and what is drawn between them.
+pub(crate) fn sheet(
+    head: &Head,
+    cautions: (&str, &str),
+    summary: &str,
+    draw_body: impl FnOnce(&mut Svg, Rect),
+) -> String {
     let mut svg = Svg::default();
     let sheet = Rect::new(0.0, 0.0, f64::from(PAGE_WIDTH_PX), f64::from(PAGE_HEIGHT_PX));
     svg.rect(sheet, Paint::fill(PAPER));
-    svg.raw(&hatch_pattern());
     let inner = sheet.trim(MARGIN, 70.0, MARGIN, 62.0);
-    let (head, rest) = inner.split_top(HEADER, 30.0);
+    let (top, rest) = inner.split_top(HEADER, 30.0);
     let (body, foot) = rest.split_top(rest.height - FOOTER - 24.0, 24.0);
-    header::draw(&mut svg, page, head);
-    match page.aspect() {
-        aspect if aspect >= WIDE => draw_wide(&mut svg, page, body, aspect),
-        aspect => draw_tall(&mut svg, page, body, aspect),
-    }
-    footer::draw(&mut svg, page, foot);
-    let title = format!("{}: {}", page.title_line(), header::subtitle(page));
-    svg.document(PAGE_WIDTH_PX, PAGE_HEIGHT_PX, DPI, &title, &summary(page))
+    header::draw(&mut svg, head, top);
+    draw_body(&mut svg, body);
+    footer::draw(&mut svg, cautions, head.survey.field().utm(), foot);
+    let title = format!("{}: {}", header::title_line(head.title), head.subtitle);
+    svg.document(PAGE_WIDTH_PX, PAGE_HEIGHT_PX, DPI, &title, summary)
 }
 
 /// The map across the page, a strip of panels below.
@@ -88,12 +95,12 @@ fn draw_wide(svg: &mut Svg, page: &MapPage, body: Rect, aspect: f64) {
     if narrow {
         let (map, side) = top.split_left(top.width - 470.0 - GAP, GAP);
         map_panel::draw(svg, page, map);
-        legend::draw(svg, page, side);
+        map_legend::of(page).draw(svg, side);
         draw_panels(svg, page, &strip.columns(4, GAP));
     } else {
         map_panel::draw(svg, page, top);
         let (first, rest) = strip.split_left(420.0, GAP);
-        legend::draw(svg, page, first);
+        map_legend::of(page).draw(svg, first);
         draw_panels(svg, page, &rest.columns(4, 30.0));
     }
 }
@@ -104,7 +111,7 @@ fn draw_tall(svg: &mut Svg, page: &MapPage, body: Rect, aspect: f64) {
     let (map, column) = body.split_left(width, GAP + 10.0);
     map_panel::draw(svg, page, map);
     let (top, rest) = column.split_top(380.0, GAP);
-    legend::draw(svg, page, top);
+    map_legend::of(page).draw(svg, top);
     let (middle, bottom) = rest.split_top((rest.height - GAP) * 0.47, GAP);
     let (charts, texts) = (middle.columns(2, GAP), bottom.columns(2, GAP));
     draw_panels(svg, page, &[charts[0], texts[0], charts[1], texts[1]]);
@@ -125,18 +132,10 @@ fn draw_panels(svg: &mut Svg, page: &MapPage, places: &[Rect]) {
     confidence::draw(svg, page, *sure);
 }
 
-fn hatch_pattern() -> String {
-    format!(
-        "<pattern id=\"{}\" width=\"11\" height=\"11\" patternUnits=\"userSpaceOnUse\" \
-         patternTransform=\"rotate(45)\"><rect width=\"11\" height=\"11\" fill=\"{PAPER}\"/>\
-         <rect width=\"2.2\" height=\"11\" fill=\"{HATCH}\"/></pattern>",
-        map_panel::NO_VALUE
-    )
-}
-
 /// The page in a few words, for those who cannot see it.
 fn summary(page: &MapPage) -> String {
     let units = page.map.classes.units();
+    let area = |area_m2| area_text(area_m2, page.survey, units);
     let mut parts = vec![
         dates_text(page.survey, units),
         count_text(page.survey.spots().len(), "probe"),
@@ -144,13 +143,13 @@ fn summary(page: &MapPage) -> String {
             Some(_) => format!("soil moisture {}", moisture_text(page.survey)),
             None => moisture_text(page.survey),
         },
-        format!("field of {}", area_text(page.map.field_area_m2, page.map)),
+        format!("field of {}", area(page.map.field_area_m2)),
     ];
     parts.extend((0..page.map.classes.len()).map(|class| {
         let area_m2 = page.map.class_area_m2(class);
-        format!("{}: {}", page.map.classes.name(class), area_text(area_m2, page.map))
+        format!("{}: {}", page.map.classes.name(class), area(area_m2))
     }));
-    parts.push(format!("no value: {}", area_text(page.map.unmapped.ground_area_m2, page.map)));
+    parts.push(format!("no value: {}", area(page.map.unmapped.ground_area_m2)));
     parts.push(confidence::verdict(page));
     parts.join("; ")
 }

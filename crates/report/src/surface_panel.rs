@@ -9,10 +9,10 @@ use mapping::{DepthClasses, DepthMap};
 use survey::Depth;
 use survey::units::tidy;
 
+use crate::base_map::NO_VALUE;
 use crate::frame::Rect;
-use crate::map_panel::NO_VALUE;
 use crate::outline;
-use crate::page::MapPage;
+use crate::page::{self, MapPage};
 use crate::palette::{HAIRLINE, INK, Rgb, SOFT_INK, class_colour, depth_colour};
 use crate::svg::{Anchor, Paint, Svg, Type, number};
 use crate::view::View;
@@ -32,7 +32,7 @@ const SIZE: f64 = 19.0;
 pub(crate) fn draw(svg: &mut Svg, page: &MapPage, place: Rect) {
     let field = page.survey.field().polygons();
     let room = place.trim(2.0, 2.0, 2.0, BAR_ROOM + GAP);
-    let height = room.height.min(room.width / page.aspect());
+    let height = room.height.min(room.width / page::aspect(page.survey));
     let view = View::fit(field, Rect { height, ..room });
     let path = outline::path(&outline::rings(field, &view));
     svg.raw(&format!(

@@ -7,6 +7,9 @@ use survey::{
     Survey, UnitSystem, Utm, check,
 };
 
+use resvg::usvg;
+
+use crate::fonts;
 use crate::page::MapPage;
 
 /// A survey with its map.
@@ -189,4 +192,47 @@ pub(crate) fn pixel_of_gap(page: &MapPage) -> (u32, u32) {
     // Between two rows of probes: they stand 60 m apart in 400 m.
     let row = bottom - (bottom - top) * (0.6 + 2.5) * 60.0 / 400.0;
     ((left + (right - left) * 0.8) as u32, row as u32)
+}
+
+/// A page as resvg sees it.
+pub(crate) fn tree(svg: &str) -> usvg::Tree {
+    let options = usvg::Options { fontdb: fonts::database(), dpi: 200.0, ..Default::default() };
+    usvg::Tree::from_str(svg, &options).unwrap()
+}
+
+/// Every line of text of a page, with the box around its letters.
+pub(crate) fn texts(svg: &str) -> Vec<(String, usvg::Rect)> {
+    fn collect(group: &usvg::Group, found: &mut Vec<(String, usvg::Rect)>) {
+        for node in group.children() {
+            match node {
+                usvg::Node::Group(inner) => collect(inner, found),
+                usvg::Node::Text(text) => {
+                    let words = text.chunks().iter().map(usvg::TextChunk::text).collect();
+                    let letters = text.flattened().bounding_box();
+                    found.push((words, letters.transform(text.abs_transform()).unwrap()));
+                }
+                _ => {}
+            }
+        }
+    }
+    let mut found = Vec::new();
+    collect(tree(svg).root(), &mut found);
+    found
+}
+
+/// Fails where text covers other text or leaves the page.
+pub(crate) fn assert_text_is_apart(svg: &str) {
+    let texts = texts(svg);
+    assert!(texts.len() > 20);
+    for (k, (words, a)) in texts.iter().enumerate() {
+        assert!(a.left() >= 0.0 && a.right() <= 2200.0, "{words:?}: {a:?}");
+        assert!(a.top() >= 0.0 && a.bottom() <= 1700.0, "{words:?}: {a:?}");
+        for (other, b) in &texts[k + 1..] {
+            let apart = a.left() >= b.right()
+                || b.left() >= a.right()
+                || a.top() >= b.bottom()
+                || b.top() >= a.bottom();
+            assert!(apart, "{words:?} covers {other:?}: {a:?} {b:?}");
+        }
+    }
 }

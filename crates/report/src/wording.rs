@@ -1,6 +1,5 @@
 //! The plain words of the page that more than one panel uses.
 
-use mapping::{DepthClasses, DepthMap};
 use survey::units::tidy;
 use survey::{CheckedSurvey, Date, Reading, UnitSystem};
 
@@ -13,9 +12,8 @@ pub(crate) fn share_text(share: f64) -> String {
 }
 
 /// An area with its unit. All areas of a page have as many decimals as its field needs.
-pub(crate) fn area_text(area_m2: f64, map: &DepthMap) -> String {
-    let units = map.classes.units();
-    let decimals = match units.area(map.field_area_m2) {
+pub(crate) fn area_text(area_m2: f64, survey: &CheckedSurvey, units: UnitSystem) -> String {
+    let decimals = match units.area(survey.field().ground_area_m2()) {
         field if field >= 5.0 => 1,
         field if field >= 0.5 => 2,
         _ => 3,
@@ -81,8 +79,20 @@ pub(crate) fn count_text(count: usize, thing: &str) -> String {
 }
 
 /// The mean of the readings, "not reached" as its lower bound.
-pub(crate) fn mean_text(survey: &CheckedSurvey, classes: &DepthClasses) -> String {
-    classes.units().depth_text(survey.mean_at_least())
+pub(crate) fn mean_text(survey: &CheckedSurvey, units: UnitSystem) -> String {
+    units.depth_text(survey.mean_at_least())
+}
+
+/// A distance rounded to whole feet or metres, unless it is only a few.
+pub(crate) fn whole(distance_m: f64, units: UnitSystem) -> f64 {
+    let unit_m = match units {
+        UnitSystem::Us => survey::units::M_PER_FT,
+        UnitSystem::Si => 1.0,
+    };
+    match distance_m / unit_m {
+        few if few < 20.0 => distance_m,
+        many => many.round() * unit_m,
+    }
 }
 
 #[cfg(test)]
@@ -98,7 +108,8 @@ mod tests {
     #[test]
     fn a_little_ground_is_not_none() {
         let sample = testing::wide();
-        let texts = [0.0, 100.0, 4_046.856].map(|area_m2| area_text(area_m2, &sample.map));
+        let texts = [0.0, 100.0, 4_046.856]
+            .map(|area_m2| area_text(area_m2, &sample.survey, UnitSystem::Us));
         assert_eq!(texts, ["0.0 ac", "<0.1 ac", "1.0 ac"]);
     }
 

@@ -1,0 +1,205 @@
+//! A raster's classes as a picture that fills the field: one pixel of the picture is one of the page.
+//!
+//! Between the middles of cells values are bilinear, so that the classes' edges are lines and not
+//! stairs; which ground has a value is decided by the nearest cell alone. Each pixel is the mean of
+//! nine samples.
+
+use base64::Engine;
+use base64::engine::general_purpose::STANDARD;
+use geo::Coord;
+use geostat::Raster;
+use image::codecs::png::PngEncoder;
+use image::{ImageEncoder, Rgba, RgbaImage};
+
+use crate::base_map::{FIELD, NO_VALUE};
+use crate::outline;
+use crate::palette::{PAPER, Ramp, Rgb};
+use crate::svg::{Paint, Svg, number};
+use crate::value_classes::ValueClasses;
+use crate::view::View;
+
+/// Samples of a pixel: three by three.
+const SAMPLES: usize = 9;
+/// Half the width of the pale line between classes, pixels.
+const HALF_LINE: f64 = 1.0;
+/// A pixel without another class within so many pixels has one colour.
+const NEAR: usize = 2;
+
+/// A raster on the page.
+pub(crate) struct ClassPicture<'a> {
+    pub raster: &'a Raster,
+    pub classes: &'a ValueClasses,
+    pub ramp: Ramp<'a>,
+}
+
+impl ClassPicture<'_> {
+    /// Fills the field, of which the outline on the page is given; ground without a value is hatched.
+    pub fn draw(&self, svg: &mut Svg, view: &View, field: &[Vec<(f64, f64)>]) {
+        svg.path(&outline::path(field), Paint::pattern(NO_VALUE));
+        let corners = || field.iter().flatten();
+        let left = corners().map(|at| at.0).fold(f64::INFINITY, f64::min).floor();
+        let top = corners().map(|at| at.1).fold(f64::INFINITY, f64::min).floor();
+        let right = corners().map(|at| at.0).fold(left + 1.0, f64::max).ceil();
+        let bottom = corners().map(|at| at.1).fold(top + 1.0, f64::max).ceil();
+        let picture =
+            self.picture(view, (left, top), ((right - left) as usize, (bottom - top) as usize));
+        let mut bytes = Vec::new();
+        let (width, height) = picture.dimensions();
+        PngEncoder::new(&mut bytes)
+            .write_image(&picture, width, height, image::ExtendedColorType::Rgba8)
+            .expect("writing to memory");
+        // The clip path stands on a group: on the image itself it would be scaled with it.
+        svg.raw(&format!(
+            r#"<g clip-path="url(#{FIELD})"><image x="{}" y="{}" width="{width}" height="{height}" preserveAspectRatio="none" image-rendering="optimizeSpeed" href="data:image/png;base64,{}"/></g>"#,
+            number(left),
+            number(top),
+            STANDARD.encode(bytes)
+        ));
+    }
+
+    /// The colour at a place on the page; `None` without a value.
+    pub fn colour_at(&self, view: &View, at: (f64, f64)) -> Option<Rgb> {
+        let class = self.class_at(view, at)?;
+        Some(self.ramp.class_colour(class, self.classes.len()))
+    }
+
+    fn class_at(&self, view: &View, at: (f64, f64)) -> Option<usize> {
+        let grid = &self.raster.grid;
+        let place: Coord = view.in_plane(at).into();
+        let column = (place.x - grid.west_m()) / grid.cell_m() - 0.5;
+        let row = (grid.north_m() - place.y) / grid.cell_m() - 0.5;
+        self.classes.class_of(self.value_between(row, column))
+    }
+
+    /// The value at a place counted in cells from the middle of the first; NaN where the nearest cell
+    /// has none. Neighbours without a value are left out.
+    fn value_between(&self, row: f64, column: f64) -> f64 {
+        let grid = &self.raster.grid;
+        let (rows, columns) = (grid.rows() as f64 - 1.0, grid.columns() as f64 - 1.0);
+        let beyond = |at: f64, last: f64| at < -0.5 || at > last + 0.5;
+        if beyond(row, rows) || beyond(column, columns) {
+            return f64::NAN;
+        }
+        let (row, column) = (row.clamp(0.0, rows), column.clamp(0.0, columns));
+        let value = |row: f64, column: f64| self.raster.value(row as usize, column as usize);
+        if value(row.round(), column.round()).is_nan() {
+            return f64::NAN;
+        }
+        let (up, left) = (row.floor(), column.floor());
+        let (down, right) = ((up + 1.0).min(rows), (left + 1.0).min(columns));
+        let (part_down, part_right) = (row - up, column - left);
+        let corners = [
+            (value(up, left), (1.0 - part_down) * (1.0 - part_right)),
+            (value(up, right), (1.0 - part_down) * part_right),
+            (value(down, left), part_down * (1.0 - part_right)),
+            (value(down, right), part_down * part_right),
+        ];
+        let known = corners.iter().filter(|(value, _)| !value.is_nan());
+        let (sum, weight) = known.fold((0.0, 0.0), |(sum, weight), (value, share)| {
+            (sum + value * share, weight + share)
+        });
+        sum / weight
+    }
+
+    fn picture(&self, view: &View, (left, top): (f64, f64), size: (usize, usize)) -> RgbaImage {
+        let (width, height) = size;
+        let middle = |k: usize, from: f64| from + k as f64 + 0.5;
+        let middles: Vec<Option<usize>> = (0..width * height)
+            .map(|k| self.class_at(view, (middle(k % width, left), middle(k / width, top))))
+            .collect();
+        // Most pixels have no edge near them and need one sample only.
+        let is_plain = |x: usize, y: usize| {
+            let here = middles[y * width + x];
+            let columns = x.saturating_sub(NEAR)..=(x + NEAR).min(width - 1);
+            let mut rows = y.saturating_sub(NEAR)..=(y + NEAR).min(height - 1);
+            rows.all(|y| columns.clone().all(|x| middles[y * width + x] == here))
+        };
+        let colours: Vec<Rgb> = (0..self.classes.len())
+            .map(|class| self.ramp.class_colour(class, self.classes.len()))
+            .collect();
+        RgbaImage::from_fn(width as u32, height as u32, |x, y| {
+            let (x, y) = (x as usize, y as usize);
+            match (is_plain(x, y), middles[y * width + x]) {
+                (true, None) => Rgba([0, 0, 0, 0]),
+                (true, Some(class)) => {
+                    let Rgb(red, green, blue) = colours[class];
+                    Rgba([red, green, blue, 255])
+                }
+                (false, _) => {
+                    let at = (middle(x, left), middle(y, top));
+                    let offsets = (0..9).map(|k| (f64::from(k % 3 - 1), f64::from(k / 3 - 1)));
+                    let places = offsets.map(|(dx, dy)| (at.0 + dx / 3.0, at.1 + dy / 3.0));
+                    mean_colour(places.filter_map(|at| self.sample(view, at, &colours)))
+                }
+            }
+        })
+    }
+
+    /// The colour of one sample: pale where another class is near.
+    fn sample(&self, view: &View, (x, y): (f64, f64), colours: &[Rgb]) -> Option<Rgb> {
+        let here = self.class_at(view, (x, y))?;
+        let is_other = |at| self.class_at(view, at).is_some_and(|class| class != here);
+        let is_edge = is_other((x - HALF_LINE, y))
+            || is_other((x + HALF_LINE, y))
+            || is_other((x, y - HALF_LINE))
+            || is_other((x, y + HALF_LINE));
+        Some(if is_edge { PAPER } else { colours[here] })
+    }
+}
+
+/// The mean of a pixel's samples; those that are missing make it transparent.
+fn mean_colour(samples: impl Iterator<Item = Rgb>) -> Rgba<u8> {
+    let (mut sum, mut count) = ([0_usize; 3], 0);
+    for Rgb(red, green, blue) in samples {
+        for (sum, channel) in sum.iter_mut().zip([red, green, blue]) {
+            *sum += usize::from(channel);
+        }
+        count += 1;
+    }
+    let mean = sum.map(|sum| ((sum + count / 2) / count.max(1)) as u8);
+    Rgba([mean[0], mean[1], mean[2], (255 * count / SAMPLES) as u8])
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::frame::Rect;
+    use crate::palette::PROBABILITY;
+    use geo::{MultiPolygon, polygon};
+    use geostat::Grid;
+
+    fn picture_of(values: [f64; 4]) -> RgbaImage {
+        let raster =
+            Raster { grid: Grid::new(0.0, 0.0, 10.0, 4, 1).unwrap(), values: values.into() };
+        let field = MultiPolygon(vec![polygon![
+            (x: 0.0, y: 0.0), (x: 40.0, y: 0.0), (x: 40.0, y: 10.0), (x: 0.0, y: 10.0),
+        ]]);
+        let view = View::fit(&field, Rect::new(0.0, 0.0, 40.0, 10.0));
+        let classes = ValueClasses::probability();
+        let picture = ClassPicture { raster: &raster, classes: &classes, ramp: PROBABILITY };
+        picture.picture(&view, (0.0, 0.0), (40, 10))
+    }
+
+    #[test]
+    fn a_class_edge_lies_between_the_cells_where_the_value_crosses_it() {
+        let picture = picture_of([0.2, 0.2, 0.8, 0.8]);
+        let colour = |x| {
+            let Rgba([red, green, blue, _]) = *picture.get_pixel(x, 5);
+            Rgb(red, green, blue)
+        };
+        assert_eq!(colour(5), PROBABILITY.class_colour(1, 6));
+        assert_eq!(colour(17), PROBABILITY.class_colour(2, 6));
+        assert_eq!(colour(20), PAPER);
+        assert_eq!(colour(22), PROBABILITY.class_colour(3, 6));
+        assert_eq!(colour(35), PROBABILITY.class_colour(4, 6));
+    }
+
+    #[test]
+    fn ground_without_a_value_is_transparent_to_the_half_of_its_cell() {
+        let picture = picture_of([0.2, f64::NAN, f64::NAN, 0.2]);
+        let alpha: Vec<u8> = (0..40).map(|x| picture.get_pixel(x, 5).0[3]).collect();
+        assert!(alpha[..10].iter().all(|&alpha| alpha == 255));
+        assert!(alpha[10..30].iter().all(|&alpha| alpha == 0));
+        assert!(alpha[30..].iter().all(|&alpha| alpha == 255));
+    }
+}

@@ -1,0 +1,158 @@
+//! Classes of a raster's values, for the maps of probability and of standard error.
+
+use geostat::Raster;
+use survey::units::tidy;
+use survey::{Depth, UnitSystem};
+
+/// The most classes of a map of standard errors.
+const MOST_CLASSES: f64 = 6.0;
+
+/// Limits between the classes of probability, shares of 1. They are finer at the ends, where a
+/// decision is safe.
+const PROBABILITY_LIMITS: [f64; 5] = [0.1, 0.25, 0.5, 0.75, 0.9];
+
+/// Classes by rising value. A limit belongs to the class above it; the lowest and the highest class
+/// are open.
+#[derive(Debug, Clone, PartialEq)]
+pub struct ValueClasses {
+    /// Limits between classes, in the raster's unit.
+    limits: Vec<f64>,
+    /// A name with its unit for each class, one more than there are limits.
+    names: Vec<String>,
+}
+
+impl ValueClasses {
+    /// Of probabilities from 0 to 1: below 10 %, 25 %, 50 %, 75 %, 90 %, and above.
+    pub fn probability() -> Self {
+        let percent: Vec<String> = [0.0]
+            .iter()
+            .chain(&PROBABILITY_LIMITS)
+            .chain(&[1.0])
+            .map(|share| tidy(share * 100.0, 0))
+            .collect();
+        let names = percent.windows(2).map(|ends| format!("{}–{} %", ends[0], ends[1]));
+        ValueClasses { limits: PROBABILITY_LIMITS.into(), names: names.collect() }
+    }
+
+    /// Of standard errors in centimetres: no more than six classes, equally wide, with round limits in
+    /// the reader's unit, from the least to the greatest value there is. Where all values are equal, or
+    /// there is none, there is one class.
+    pub fn standard_error(error_cm: &Raster, units: UnitSystem) -> Self {
+        let known = || error_cm.values.iter().copied().filter(|cm| cm.is_finite());
+        let in_unit = |cm: f64| units.depth(Depth::from_cm(cm));
+        let least = in_unit(known().fold(f64::INFINITY, f64::min));
+        let most = in_unit(known().fold(f64::NEG_INFINITY, f64::max));
+        let unit = units.depth_unit();
+        if most - least < 1e-6 {
+            return ValueClasses {
+                limits: vec![],
+                names: vec![format!("{} {unit}", tidy(least, 2))],
+            };
+        }
+        if !(most - least).is_finite() {
+            return ValueClasses { limits: vec![], names: vec![format!("no value, {unit}")] };
+        }
+        let step = class_width(least, most);
+        let (first, last) = (whole_below(least / step), whole_above(most / step));
+        let limit = |k: i64| tidy(k as f64 * step, 4);
+        let names = (first..last).map(|k| format!("{}–{} {unit}", limit(k), limit(k + 1)));
+        let limits = (first + 1..last).map(|k| units.depth_from(k as f64 * step).cm());
+        ValueClasses { limits: limits.collect(), names: names.collect() }
+    }
+
+    /// How many.
+    #[expect(clippy::len_without_is_empty, reason = "there is always a class")]
+    pub fn len(&self) -> usize {
+        self.names.len()
+    }
+
+    /// The class of a value, 0 the lowest; `None` for NaN.
+    pub fn class_of(&self, value: f64) -> Option<usize> {
+        (!value.is_nan()).then(|| self.limits.iter().filter(|&&limit| limit <= value).count())
+    }
+
+    /// A class with its limits and unit: `25–50 %`.
+    pub fn name(&self, class: usize) -> &str {
+        &self.names[class]
+    }
+}
+
+/// The smallest round width of classes that needs no more than so many.
+fn class_width(least: f64, most: f64) -> f64 {
+    let classes = |step: f64| (whole_above(most / step) - whole_below(least / step)) as f64;
+    (-6..6)
+        .flat_map(|power| {
+            [1.0, 1.5, 2.0, 2.5, 3.0, 4.0, 5.0, 6.0, 8.0].map(|digit| digit * power_of_ten(power))
+        })
+        .find(|&step| classes(step) <= MOST_CLASSES)
+        .unwrap_or(most)
+}
+
+/// Exact for powers whose reciprocal is whole.
+fn power_of_ten(power: i32) -> f64 {
+    let whole = |power: i32| (0..power).fold(1.0, |product, _| product * 10.0);
+    if power < 0 { 1.0 / whole(-power) } else { whole(power) }
+}
+
+/// Rounding errors of a unit's factor must not open a class of their own.
+const SLACK: f64 = 1e-9;
+
+fn whole_below(number: f64) -> i64 {
+    (number + SLACK).floor() as i64
+}
+
+fn whole_above(number: f64) -> i64 {
+    (number - SLACK).ceil() as i64
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use geostat::Grid;
+
+    fn raster(values: &[f64]) -> Raster {
+        let grid = Grid::new(0.0, 0.0, 1.0, values.len(), 1).unwrap();
+        Raster { grid, values: values.to_vec() }
+    }
+
+    fn names(classes: &ValueClasses) -> Vec<&str> {
+        (0..classes.len()).map(|class| classes.name(class)).collect()
+    }
+
+    #[test]
+    fn classes_of_probability_are_named_in_percent() {
+        let classes = ValueClasses::probability();
+        let all = ["0–10 %", "10–25 %", "25–50 %", "50–75 %", "75–90 %", "90–100 %"];
+        assert_eq!(names(&classes), all);
+        let of = [0.0, 0.1, 0.4999, 0.5, 0.9, 1.0, f64::NAN].map(|p| classes.class_of(p));
+        assert_eq!(of, [Some(0), Some(1), Some(2), Some(3), Some(5), Some(5), None]);
+    }
+
+    #[test]
+    fn classes_of_standard_error_are_round_in_the_reader_s_unit() {
+        let errors = raster(&[2.54 * 1.2, f64::NAN, 2.54 * 3.9]);
+        let classes = ValueClasses::standard_error(&errors, UnitSystem::Us);
+        let inches = ["1–1.5 in", "1.5–2 in", "2–2.5 in", "2.5–3 in", "3–3.5 in", "3.5–4 in"];
+        assert_eq!(names(&classes), inches);
+        assert_eq!(classes.class_of(2.54 * 3.9), Some(5));
+        let classes = ValueClasses::standard_error(&errors, UnitSystem::Si);
+        assert_eq!(names(&classes), ["3–4.5 cm", "4.5–6 cm", "6–7.5 cm", "7.5–9 cm", "9–10.5 cm"]);
+    }
+
+    #[test]
+    fn equal_errors_make_one_class_and_none_are_no_crash() {
+        let classes = ValueClasses::standard_error(&raster(&[5.08; 3]), UnitSystem::Us);
+        assert_eq!(names(&classes), ["2 in"]);
+        let classes = ValueClasses::standard_error(&raster(&[f64::NAN; 3]), UnitSystem::Us);
+        assert_eq!(classes.len(), 1);
+    }
+
+    #[test]
+    fn any_spread_makes_four_to_six_classes() {
+        for k in 1..400 {
+            let errors = raster(&[1.0, 1.0 + 0.07 * f64::from(k)]);
+            let classes = ValueClasses::standard_error(&errors, UnitSystem::Si);
+            assert!((4..=6).contains(&classes.len()), "{:?}", names(&classes));
+        }
+    }
+}
