@@ -23,11 +23,13 @@
 
 mod anisotropy;
 mod blocks;
+mod cholesky;
 mod cross_validation;
 mod empirical_variogram;
 mod error;
 mod grid;
 mod idw;
+mod kriging;
 mod neighbours;
 mod sample;
 mod variogram;
@@ -38,6 +40,7 @@ pub use empirical_variogram::{DistanceClass, EmpiricalVariogram, Estimator};
 pub use error::GeostatError;
 pub use grid::{Grid, Raster};
 pub use idw::Idw;
+pub use kriging::{GlobalKriging, Kriged, KrigedRaster, Kriging, ROUNDING, Trend};
 pub use neighbours::{Neighbour, NeighbourIndex, Neighbours, Search};
 pub use sample::{Sample, Samples};
 pub use variogram::{Shape, Variogram};
