@@ -35,6 +35,8 @@ pub enum GeostatError {
         "a mean of a block needs points that are finite, and weights as many, of 0 or more and not all 0"
     )]
     Block,
+    #[error("a block of left-out samples needs a side above 0 m, not {side_m}")]
+    BlockSide { side_m: f64 },
     #[error("a grid needs a cell above zero and at least one row and column")]
     EmptyGrid,
 }

@@ -32,6 +32,7 @@
 
 mod block;
 mod global;
+mod leave_one_out;
 mod local;
 mod system;
 
@@ -41,6 +42,7 @@ use crate::neighbours::Search;
 use crate::variogram::Variogram;
 
 pub use global::GlobalKriging;
+pub use leave_one_out::leave_one_out_kriging;
 pub(crate) use system::System;
 
 /// Share of the sill below which a variance is rounding: with 2 000 samples sums are good to some
@@ -161,6 +163,14 @@ impl Kriging {
     /// Which samples take part.
     pub fn search(&self) -> Search {
         self.search
+    }
+
+    /// How many coefficients the trend has.
+    pub(crate) fn coefficients(&self) -> usize {
+        match self.trend {
+            Trend::Constant => 1,
+            Trend::Linear => 3,
+        }
     }
 
     /// Variance of what is estimated, where nothing is known: the sill without errors.

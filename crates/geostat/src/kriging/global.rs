@@ -15,6 +15,7 @@ const SETS: usize = 8;
 /// Kriging from every sample. It holds n²/2 numbers for n samples: 16 MB for 2 000, 400 MB for
 /// 10 000. An estimate takes n covariances, a variance n² products more.
 pub struct GlobalKriging {
+    pub(crate) samples: Samples,
     pub(crate) system: System,
     pub(crate) dual: Dual,
 }
@@ -32,7 +33,7 @@ impl GlobalKriging {
         let values: Vec<f64> = of_sample.map(|s| s.value).collect();
         let system = System::of_samples(kriging, &places)?;
         let dual = system.dual(&values);
-        Ok(GlobalKriging { system, dual })
+        Ok(GlobalKriging { samples: samples.clone(), system, dual })
     }
 
     /// The settings.

@@ -4,7 +4,7 @@ use rayon::prelude::*;
 
 use crate::error::GeostatError;
 use crate::grid::{Grid, Raster};
-use crate::kriging::{Kriged, KrigedRaster, Kriging, System, Trend};
+use crate::kriging::{Kriged, KrigedRaster, Kriging, System};
 use crate::neighbours::{Neighbour, NeighbourIndex};
 use crate::sample::Samples;
 
@@ -35,8 +35,7 @@ impl Kriging {
         found: &mut [Neighbour],
         place: [f64; 2],
     ) -> Result<Kriged, GeostatError> {
-        let coefficients = if self.trend == Trend::Linear { 3 } else { 1 };
-        if found.len() < coefficients {
+        if found.len() < self.coefficients() {
             return Ok(Kriged::NONE);
         }
         found.sort_unstable_by_key(|neighbour| neighbour.index);

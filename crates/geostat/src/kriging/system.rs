@@ -3,7 +3,7 @@
 use crate::anisotropy::Anisotropy;
 use crate::cholesky::{Cholesky, Lanes, WIDTH};
 use crate::error::GeostatError;
-use crate::kriging::{Kriged, Kriging, Trend};
+use crate::kriging::{Kriged, Kriging};
 use crate::variogram::{Shape, Variogram};
 
 /// A pivot must be more than this share of the sill: below it a sample is, up to rounding, known from
@@ -42,7 +42,7 @@ impl System {
         diagonal: impl Fn(usize) -> f64 + Sync,
     ) -> Result<Self, GeostatError> {
         let variogram = kriging.variogram;
-        let trend = TrendTerms::new(kriging.trend, places);
+        let trend = TrendTerms::new(kriging, places);
         let lanes = Places::new(&variogram.anisotropy, places);
         let row = |m: usize, s: usize| {
             let mut row = covariances(&variogram, lanes.squares(s, lanes.stretched(m)));
@@ -90,7 +90,7 @@ impl System {
         }
         let beta = self.schur.solve(products);
         for (row, [side]) in self.solved_trend.iter().zip(&mut sides) {
-            *side -= row[0] * beta[0] + row[1] * beta[1] + row[2] * beta[2];
+            *side -= dot(*row, beta);
         }
         self.factor.backward(&mut sides);
         let lanes = |chunk: &[[f64; 1]]| std::array::from_fn(|lane| chunk[lane][0]);
@@ -112,8 +112,7 @@ impl System {
 
     /// The estimate from sums of products of covariances and weights, and the trend there.
     fn value_of(&self, dual: &Dual, sums: Lanes, trend: [f64; TERMS]) -> f64 {
-        let of_trend: f64 = (0..TERMS).map(|k| trend[k] * dual.beta[k]).sum();
-        dual.origin + (of_trend + sums.iter().sum::<f64>())
+        dual.origin + (dot(trend, dual.beta) + sums.iter().sum::<f64>())
     }
 
     /// Covariances of what is estimated with the samples.
@@ -234,9 +233,11 @@ impl System {
         &self.schur
     }
 
-    /// U⁻ᵀF.
-    pub fn solved_trend(&self) -> &[[f64; TERMS]] {
-        &self.solved_trend
+    /// C⁻¹F, a row for each place.
+    pub fn explained_trend(&self) -> Vec<[f64; TERMS]> {
+        let mut rows = self.solved_trend.clone();
+        self.factor.backward(&mut rows);
+        rows
     }
 
     /// A right-hand side with zeros for what makes up the last strip.
@@ -247,12 +248,18 @@ impl System {
     }
 }
 
+/// The sum of the products of two sets of coefficients.
+pub(crate) fn dot(a: [f64; TERMS], b: [f64; TERMS]) -> f64 {
+    a[0] * b[0] + a[1] * b[1] + a[2] * b[2]
+}
+
 /// Covariances of the structure, without the nugget, for squares of distances.
 pub(crate) fn covariances(variogram: &Variogram, squares_m2: Lanes) -> Lanes {
     match variogram.shape {
         // Written without branches, so that it is worked out in lanes.
         Shape::Spherical => squares_m2.map(|squared_m2| {
-            let t = (squared_m2.sqrt() / variogram.range_m).min(1.0);
+            let t = squared_m2.sqrt() / variogram.range_m;
+            let t = if t < 1.0 { t } else { 1.0 };
             variogram.partial_sill * (1.0 - t * (1.5 - 0.5 * t * t))
         }),
         _ => squares_m2.map(|squared_m2| variogram.structure_covariance(squared_m2.sqrt())),
@@ -319,8 +326,8 @@ struct TrendTerms {
 }
 
 impl TrendTerms {
-    fn new(trend: Trend, places: &[[f64; 2]]) -> Self {
-        let count = if trend == Trend::Linear { TERMS } else { 1 };
+    fn new(kriging: &Kriging, places: &[[f64; 2]]) -> Self {
+        let count = kriging.coefficients();
         let middle = [0, 1].map(|axis| {
             let (least, most) = places.iter().fold((f64::MAX, f64::MIN), |(least, most), place| {
                 (least.min(place[axis]), most.max(place[axis]))
@@ -352,7 +359,7 @@ pub(crate) struct SmallCholesky {
 }
 
 impl SmallCholesky {
-    /// Of AᵀA; `None` where the columns of A depend on each other.
+    /// Of `AᵀA`; `None` where the columns of A depend on each other.
     fn of_products(rows: &[[f64; TERMS]], count: usize) -> Option<Self> {
         let mut lower = [[0.0; TERMS]; TERMS];
         for row in rows {
