@@ -34,6 +34,7 @@ mod block;
 mod global;
 mod leave_one_out;
 mod local;
+mod simulation;
 mod system;
 
 use crate::error::GeostatError;
@@ -43,6 +44,7 @@ use crate::variogram::Variogram;
 
 pub use global::GlobalKriging;
 pub use leave_one_out::leave_one_out_kriging;
+pub use simulation::{Simulation, simulate};
 pub(crate) use system::System;
 
 /// Share of the sill below which a variance is rounding: with 2 000 samples sums are good to some

@@ -32,6 +32,7 @@ mod idw;
 mod indicator;
 mod kriging;
 mod neighbours;
+mod random;
 mod sample;
 mod spatial_blocks;
 mod variogram;
@@ -44,7 +45,8 @@ pub use grid::{Grid, Raster};
 pub use idw::Idw;
 pub use indicator::{Indicators, Observation, Probabilities, Reading, probability_below};
 pub use kriging::{
-    GlobalKriging, Kriged, KrigedRaster, Kriging, ROUNDING, Trend, leave_one_out_kriging,
+    GlobalKriging, Kriged, KrigedRaster, Kriging, ROUNDING, Simulation, Trend,
+    leave_one_out_kriging, simulate,
 };
 pub use neighbours::{Neighbour, NeighbourIndex, Neighbours, Search};
 pub use sample::{Sample, Samples};

@@ -14,6 +14,7 @@ use rayon::prelude::*;
 use crate::cholesky::{Cholesky, Lanes, WIDTH};
 use crate::cross_validation::CrossValidation;
 use crate::error::GeostatError;
+use crate::kriging::system::dot;
 use crate::kriging::{GlobalKriging, Kriging};
 use crate::neighbours::{NeighbourIndex, Search};
 use crate::sample::Samples;
@@ -56,7 +57,7 @@ impl GlobalKriging {
         let least = 1.0 / (MOST_SILLS * self.kriging().variogram().sill());
         let estimate = |i: usize| {
             let q = diagonal[i] - self.system.schur().quadratic_form(trend[i]);
-            let residual = self.dual.weights[i / WIDTH][i % WIDTH] / q;
+            let residual = self.dual_weight(i) / q;
             match q > least {
                 true => (self.samples.as_slice()[i].value - residual, Some(1.0 / q)),
                 false => (f64::NAN, None),
@@ -95,27 +96,12 @@ impl GlobalKriging {
         if self.samples.len() - left_out.len() < self.kriging().coefficients() {
             return None;
         }
-        let sets = self.inverse_columns(left_out);
-        let trend = self.system.explained_trend();
-        let schur = self.system.schur();
-        let of_trend: Vec<_> = left_out.iter().map(|&i| schur.forward(trend[i])).collect();
-        let row = |m: usize, s: usize| -> Lanes {
-            let mut row = [0.0; WIDTH];
-            for (side, of_row) in sets[s].iter().zip(&sets[m / WIDTH]) {
-                for lane in 0..WIDTH {
-                    row[lane] += of_row[m % WIDTH] * side[lane];
-                }
-            }
-            for (lane, other) in of_trend.iter().skip(s * WIDTH).take(WIDTH).enumerate() {
-                row[lane] -= crate::kriging::system::dot(of_trend[m], *other);
-            }
-            row
-        };
+        let row = self.inverse_rows(left_out);
         let least = 1.0 / (MOST_SILLS * self.kriging().variogram().sill());
         let factor = Cholesky::new(left_out.len(), least, row).ok()?;
         let mut residuals = vec![[0.0]; factor.padded_rows()];
         for (residual, &i) in residuals.iter_mut().zip(left_out) {
-            *residual = [self.dual.weights[i / WIDTH][i % WIDTH]];
+            *residual = [self.dual_weight(i)];
         }
         factor.forward(&mut residuals);
         factor.backward(&mut residuals);
@@ -127,6 +113,39 @@ impl GlobalKriging {
             (self.samples.as_slice()[left_out[k]].value - residuals[k][0], variance)
         };
         Some((0..left_out.len()).map(estimate).collect())
+    }
+
+    /// Rows of the part of Q that belongs to some samples: row m in the columns of strip s.
+    fn inverse_rows(&self, of: &[usize]) -> impl Fn(usize, usize) -> Lanes + Sync {
+        let sets = self.inverse_columns(of);
+        let trend = self.system.explained_trend();
+        let schur = self.system.schur();
+        let of_trend: Vec<_> = of.iter().map(|&i| schur.forward(trend[i])).collect();
+        move |m: usize, s: usize| {
+            let mut row = [0.0; WIDTH];
+            for (side, of_row) in sets[s].iter().zip(&sets[m / WIDTH]) {
+                for lane in 0..WIDTH {
+                    row[lane] += of_row[m % WIDTH] * side[lane];
+                }
+            }
+            for (lane, other) in of_trend.iter().skip(s * WIDTH).take(WIDTH).enumerate() {
+                row[lane] -= dot(of_trend[m], *other);
+            }
+            row
+        }
+    }
+
+    /// The part of Q that belongs to some samples.
+    pub(crate) fn inverse_of(&self, of: &[usize]) -> Vec<Vec<f64>> {
+        let row = self.inverse_rows(of);
+        let strips = 0..of.len().div_ceil(WIDTH);
+        let whole = |m: usize| strips.clone().flat_map(|s| row(m, s)).take(of.len()).collect();
+        (0..of.len()).into_par_iter().map(whole).collect()
+    }
+
+    /// (Q z)ᵢ.
+    pub(crate) fn dual_weight(&self, i: usize) -> f64 {
+        self.dual.weights[i / WIDTH][i % WIDTH]
     }
 
     /// Columns of U⁻ᵀ, side by side in sets.
