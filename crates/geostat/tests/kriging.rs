@@ -3,9 +3,9 @@
 #![expect(clippy::unwrap_used, reason = "a test may panic")]
 
 use geostat::{
-    Anisotropy, GeostatError, GlobalKriging, Grid, Idw, Kriged, Kriging, NeighbourIndex,
-    Neighbours, Sample, Samples, Search, Shape, SpatialBlocks, Trend, Variogram,
-    leave_one_out_kriging,
+    Anisotropy, GeostatError, GlobalKriging, Grid, Idw, Indicators, Kriged, Kriging,
+    NeighbourIndex, Neighbours, Observation, Probabilities, Reading, Sample, Samples, Search,
+    Shape, SpatialBlocks, Trend, Variogram, leave_one_out_kriging, probability_below,
 };
 use proptest::prelude::*;
 use serde_json::Value;
@@ -442,6 +442,71 @@ fn the_mean_of_a_zone_is_the_mean_of_its_points() {
     );
     assert_eq!(global.block(&[], None), Err(GeostatError::Block));
     assert_eq!(global.block(&points, Some(&weights[1..])), Err(GeostatError::Block));
+}
+
+#[test]
+fn any_number_of_threads_gives_the_same_bits() {
+    let case = &cases()[0];
+    let kriging = kriging(&case.expected["ok"][0]).with_trend(Trend::Linear);
+    let grid = Grid::new(0.0, 0.0, 1.3, 60, 40).unwrap();
+    let of = |threads: usize| {
+        let pool = rayon::ThreadPoolBuilder::new().num_threads(threads).build().unwrap();
+        pool.install(|| {
+            let global = GlobalKriging::new(&case.samples, &kriging).unwrap();
+            let raster = global.fill(grid, true, |_, _| true);
+            let zone = global.block(&case.targets, None).unwrap();
+            let cv = global.leave_one_out();
+            let mut all = raster.value.values;
+            all.extend(raster.variance.unwrap().values);
+            all.extend([zone.value, zone.variance, cv.rmse, cv.msdr()]);
+            all.into_iter().map(f64::to_bits).collect::<Vec<_>>()
+        })
+    };
+    let one = of(1);
+    assert!(one == of(3) && one == of(2));
+}
+
+/// Probabilities by two ways for the wheat, whose yields are about normal: the share of the ground
+/// below the cutoff is much the same. At its samples an indicator is met.
+#[test]
+fn indicators_and_the_normal_distribution_tell_much_the_same_of_the_field() {
+    let case = &cases()[0];
+    let cutoff = case.samples.mean();
+    let observation = |s: &Sample| Observation {
+        easting_m: s.easting_m,
+        northing_m: s.northing_m,
+        reading: match s.value > cutoff + 0.8 {
+            true => Reading::AtLeast(cutoff + 0.8),
+            false => Reading::Observed(s.value),
+        },
+    };
+    let observations: Vec<_> = case.samples.as_slice().iter().map(observation).collect();
+    let indicators = Indicators::new(&observations, cutoff).unwrap();
+    assert_eq!((indicators.unknown, indicators.samples.len()), (0, case.samples.len()));
+    let kriging = kriging(&case.expected["ok"][0]);
+    let values = GlobalKriging::new(&case.samples, &kriging).unwrap();
+    let probabilities = GlobalKriging::new(&indicators.samples, &kriging).unwrap();
+    for (sample, indicator) in case.samples.as_slice().iter().zip(indicators.samples.as_slice()) {
+        assert_eq!(indicator.value, f64::from(u8::from(sample.value < cutoff)));
+        let ours = probabilities.value([sample.easting_m, sample.northing_m]);
+        assert_close(ours, indicator.value, ROUND, "indicator");
+    }
+    let grid = Grid::new(1.0, 1.0, 4.0, 15, 15).unwrap();
+    let raster = probabilities.fill(grid, false, |_, _| true).value;
+    let below = raster.values.iter().filter(|&&p| !(-1e-9..=1.0 + 1e-9).contains(&p)).count();
+    let probabilities = Probabilities::new(raster);
+    assert_eq!(probabilities.clamped, below);
+    let mut more = 0.0;
+    for row in 0..15 {
+        for column in 0..15 {
+            let place = [grid.easting_m(column), grid.northing_m(row)];
+            let normal = probability_below(values.estimate(place), cutoff);
+            let indicator = probabilities.raster.value(row, column);
+            assert!((0.0..=1.0).contains(&indicator));
+            more += (normal - indicator) / 225.0;
+        }
+    }
+    assert!(more.abs() < 0.05, "{more}");
 }
 
 #[test]

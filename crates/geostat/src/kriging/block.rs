@@ -47,8 +47,9 @@ impl GlobalKriging {
     /// The root of the variance is the standard error of the mean.
     ///
     /// With m points and n samples it takes m n + m²/2 covariances and n² products, and room for
-    /// m + n numbers. Some 500 points spread evenly, say every tenth cell of a map, give the mean
-    /// of a zone as well as all of them; 10 000 take about a second.
+    /// m + n numbers: 10 000 points and 2 000 samples some 0.2 s. Of a larger zone take a part of the
+    /// points, evenly spread, and closer to each other than the samples are: fewer give a variance
+    /// that is too large, since what they stand for is less.
     ///
     /// # Errors
     /// When there is no point, or points or weights cannot be used.

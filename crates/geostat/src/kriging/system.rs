@@ -100,14 +100,35 @@ impl System {
     /// The estimate at a place.
     pub fn value(&self, dual: &Dual, place: [f64; 2]) -> f64 {
         let at = self.places.stretch(place);
+        let (sums, least) = self.weigh(dual, at, |s| covariances(&self.kriging.variogram, s));
+        // A place of a sample is rare, and looking for it within the loop would take longer.
+        let sums = match least == 0.0 {
+            true => self.weigh(dual, at, |squares_m2| self.signal_covariances(squares_m2)).0,
+            false => sums,
+        };
+        self.value_of(dual, sums, self.trend.at(place))
+    }
+
+    /// Sums of the products of covariances and weights in lanes, and the least square of a distance.
+    #[inline(always)]
+    fn weigh(
+        &self,
+        dual: &Dual,
+        at: [f64; 2],
+        covariances: impl Fn(Lanes) -> Lanes,
+    ) -> (Lanes, f64) {
         let mut sums = [0.0; WIDTH];
-        for (s, weights) in dual.weights.iter().enumerate() {
-            let covariances = self.signal_covariances(self.places.squares(s, at));
+        let mut least = [f64::INFINITY; WIDTH];
+        for (lanes, weights) in self.places.lanes.iter().zip(&dual.weights) {
+            let squares_m2 = squares(lanes, at);
+            let covariances = covariances(squares_m2);
             for lane in 0..WIDTH {
+                let is_less = squares_m2[lane] < least[lane];
+                least[lane] = if is_less { squares_m2[lane] } else { least[lane] };
                 sums[lane] += covariances[lane] * weights[lane];
             }
         }
-        self.value_of(dual, sums, self.trend.at(place))
+        (sums, least.into_iter().fold(f64::INFINITY, f64::min))
     }
 
     /// The estimate from sums of products of covariances and weights, and the trend there.
@@ -254,6 +275,7 @@ pub(crate) fn dot(a: [f64; TERMS], b: [f64; TERMS]) -> f64 {
 }
 
 /// Covariances of the structure, without the nugget, for squares of distances.
+#[inline(always)]
 pub(crate) fn covariances(variogram: &Variogram, squares_m2: Lanes) -> Lanes {
     match variogram.shape {
         // Written without branches, so that it is worked out in lanes.
@@ -303,17 +325,21 @@ impl Places {
 
     /// Squares of the distances from a stretched place to the places of a strip.
     pub fn squares(&self, s: usize, at: [f64; 2]) -> Lanes {
-        let [first, second] = &self.lanes[s];
-        std::array::from_fn(|lane| {
-            let (a, b) = (first[lane] - at[0], second[lane] - at[1]);
-            a * a + b * b
-        })
+        squares(&self.lanes[s], at)
     }
 
     /// Number of strips.
     pub fn strips(&self) -> usize {
         self.lanes.len()
     }
+}
+
+#[inline(always)]
+fn squares([first, second]: &[Lanes; 2], at: [f64; 2]) -> Lanes {
+    std::array::from_fn(|lane| {
+        let (a, b) = (first[lane] - at[0], second[lane] - at[1]);
+        a * a + b * b
+    })
 }
 
 /// The functions of a trend, of numbers around 1: places count from the middle of the samples, in units
