@@ -46,6 +46,7 @@
 mod anisotropy;
 mod bessel;
 mod blocks;
+mod cholesky;
 mod cross_validation;
 mod empirical_variogram;
 mod error;
@@ -54,12 +55,16 @@ mod grid;
 mod idw;
 mod idw_cells;
 mod idw_left_out;
+mod indicator;
+mod kriging;
 mod neighbours;
 mod nth;
 mod power;
+mod random;
 mod reach;
 mod sample;
 mod spatial_bins;
+mod spatial_blocks;
 mod tiles;
 mod variogram;
 mod variogram_fit;
@@ -70,8 +75,14 @@ pub use empirical_variogram::{Bins, Direction, DistanceClass, EmpiricalVariogram
 pub use error::GeostatError;
 pub use grid::{Grid, Raster};
 pub use idw::Idw;
+pub use indicator::{Indicators, Observation, Probabilities, Reading, probability_below};
+pub use kriging::{
+    GlobalKriging, Kriged, KrigedRaster, Kriging, ROUNDING, Simulation, Trend,
+    leave_one_out_kriging, simulate,
+};
 pub use neighbours::{Neighbour, NeighbourIndex, Neighbours, Search, SectorKind, Sectors};
 pub use reach::Reach;
 pub use sample::{Sample, Samples};
+pub use spatial_blocks::SpatialBlocks;
 pub use variogram::{Shape, Variogram};
 pub use variogram_fit::{VariogramFit, Weighting};
