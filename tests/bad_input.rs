@@ -233,6 +233,41 @@ fn files_and_folders_that_cannot_be_used() {
 }
 
 #[test]
+fn rasters_that_cannot_be_made_leave_nothing() {
+    let folder = tempfile::tempdir().unwrap();
+    let survey = demo("visits/2025-04-14.geojson");
+    let error = |more: &[&str]| {
+        let args = ["raster", &survey, "--boundary", &demo("boundary.geojson")];
+        let run = loosedepth(folder.path(), &[&args[..], more].concat());
+        assert_eq!(run.exit, 1, "{}", run.stderr);
+        run.stderr
+    };
+    assert_says(&error(&["--out", "new/a.tif", "--reach", "0.001"]), &["reach of 0.001 m"]);
+    assert_says(&error(&["--out", "a.tif", "--cell", "0"]), &["a cell must be"]);
+    let two = ["--out", "a.tif", "--threshold", "200psi", "--threshold", "300psi"];
+    assert_says(&error(&two), &["raster takes one --threshold"]);
+    assert_eq!(fs::read_dir(folder.path()).unwrap().count(), 0);
+    assert_says(&error(&["--out", "."]), &["error: . is a folder"]);
+    fs::write(folder.path().join("file"), "kept").unwrap();
+    assert_says(&error(&["--out", "file/a.tif"]), &["error: file/a.tif: cannot be written"]);
+    assert_eq!(fs::read_to_string(folder.path().join("file")).unwrap(), "kept");
+    let square = json!([[
+        [-95.62, 41.93],
+        [-95.32, 41.93],
+        [-95.32, 42.13],
+        [-95.62, 42.13],
+        [-95.62, 41.93]
+    ]]);
+    let polygon = json!({ "type": "Polygon", "coordinates": square }).to_string();
+    fs::write(folder.path().join("b.geojson"), polygon).unwrap();
+    fs::write(folder.path().join("s.geojson"), good()).unwrap();
+    let args = ["raster", "s.geojson", "--boundary", "b.geojson", "--out", "a.tif", "--cell"];
+    let run = loosedepth(folder.path(), &[&args[..], &["0.2"]].concat());
+    assert_eq!(run.exit, 1);
+    assert_says(&run.stderr, &["a raster holds at most 4000 million", "use a cell of"]);
+}
+
+#[test]
 fn wrong_arguments_end_with_2() {
     let folder = tempfile::tempdir().unwrap();
     for args in [

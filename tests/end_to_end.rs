@@ -60,6 +60,32 @@ fn the_demo_field_is_mapped_and_the_same_input_gives_the_same_bytes() {
 }
 
 #[test]
+fn the_raster_alone_is_that_of_the_map() {
+    let folder = tempfile::tempdir().unwrap();
+    for more in [&[][..], &["--cell", "0.9", "--neighbours", "6", "--reach", "40"]] {
+        let map = map_demo(folder.path(), &[more, &["--replace"]].concat());
+        let (survey, boundary) = (demo("visits/2025-04-14.geojson"), demo("boundary.geojson"));
+        let args = ["raster", &survey, "--boundary", &boundary, "--out", "new/raster.tif"];
+        let run = loosedepth(folder.path(), &[&args[..], more, &["--replace"]].concat());
+        assert_eq!((map.exit, run.exit), (0, 0), "{}", run.stderr);
+        assert_eq!(map.stderr, run.stderr, "the same findings");
+        let lines = |text: &str| text.lines().map(String::from).collect::<Vec<String>>();
+        let (said, of_map) = (lines(&run.stdout), lines(&map.stdout));
+        let (wrote, said) = said.split_last().unwrap();
+        assert!(said.iter().all(|line| of_map.contains(line)), "{said:?}");
+        assert!(wrote.starts_with("wrote new/raster.tif: "), "{wrote}");
+        let files = bytes(&folder.path().join("new"));
+        assert_eq!(files.len(), 1, "nothing but the raster");
+        assert!(files["raster.tif"] == bytes(&folder.path().join("out"))["depth.tif"]);
+
+        let again = loosedepth(folder.path(), &args);
+        assert_eq!(again.exit, 1);
+        assert!(again.stderr.contains("new/raster.tif is there already"), "{}", again.stderr);
+        assert!(bytes(&folder.path().join("new")) == files, "a refused run changes nothing");
+    }
+}
+
+#[test]
 fn a_check_says_what_is_in_a_survey_and_writes_nothing() {
     let folder = tempfile::tempdir().unwrap();
     let (survey, boundary) = (demo("visits/2025-07-19.geojson"), demo("boundary.geojson"));

@@ -24,6 +24,9 @@ pub enum Command {
     /// Maps a survey: depth raster, zones, picture, summary
     #[command(after_help = EXIT_CODES)]
     Map(MapArgs),
+    /// Writes the depth raster of a survey alone, of any size
+    #[command(after_help = EXIT_CODES)]
+    Raster(RasterArgs),
     /// Sums up cone-index profiles: by depth, tight layers, a picture, a table of the probes
     #[command(after_help = EXIT_CODES)]
     Profile(ProfileArgs),
@@ -166,19 +169,9 @@ pub struct OptionalResult {
     pub replace: bool,
 }
 
+/// How depths between the readings are estimated.
 #[derive(Debug, Args)]
-pub struct MapArgs {
-    #[command(flatten)]
-    pub survey: SurveyArgs,
-
-    #[command(flatten)]
-    pub result: ResultArgs,
-
-    /// Limits between depth classes, in inches (us) or centimetres (si); a limit belongs to the
-    /// deeper class [default: 3,6,9,12,15,18 or 10,20,30,40,50]
-    #[arg(long, allow_hyphen_values = true, value_name = "DEPTHS", value_delimiter = ',')]
-    pub classes: Option<Vec<f64>>,
-
+pub struct InterpolationArgs {
     /// Power of inverse-distance weighting, or `auto`: the one from 0.5 to 5 with the least error
     /// in leave-one-out cross-validation
     #[arg(long, allow_hyphen_values = true, value_name = "auto|P", default_value = "auto")]
@@ -193,10 +186,44 @@ pub struct MapArgs {
     #[arg(long, allow_hyphen_values = true, value_name = "METRES")]
     pub reach: Option<f64>,
 
-    /// Side of a map cell in metres, whole millimetres [default: 1, 2 or 5 times a power of ten
+    /// Side of a cell in metres, whole millimetres [default: 1, 2 or 5 times a power of ten
     /// to suit the field, about 60 000 cells]
     #[arg(long, allow_hyphen_values = true, value_name = "METRES")]
     pub cell: Option<f64>,
+}
+
+#[derive(Debug, Args)]
+pub struct RasterArgs {
+    #[command(flatten)]
+    pub survey: SurveyArgs,
+
+    /// File for the raster, depth.tif for instance; its folder is made where it is missing
+    #[arg(long, value_name = "FILE")]
+    pub out: PathBuf,
+
+    /// Replace FILE if it is there
+    #[arg(long)]
+    pub replace: bool,
+
+    #[command(flatten)]
+    pub interpolation: InterpolationArgs,
+}
+
+#[derive(Debug, Args)]
+pub struct MapArgs {
+    #[command(flatten)]
+    pub survey: SurveyArgs,
+
+    #[command(flatten)]
+    pub result: ResultArgs,
+
+    /// Limits between depth classes, in inches (us) or centimetres (si); a limit belongs to the
+    /// deeper class [default: 3,6,9,12,15,18 or 10,20,30,40,50]
+    #[arg(long, allow_hyphen_values = true, value_name = "DEPTHS", value_delimiter = ',')]
+    pub classes: Option<Vec<f64>>,
+
+    #[command(flatten)]
+    pub interpolation: InterpolationArgs,
 
     /// Patches of less ground join the neighbour with the longest shared edge: 0.25ac, 0.1ha,
     /// 1000m2; 0ha keeps every patch [default: 0.1ha, or a hundredth of the field if that is less]

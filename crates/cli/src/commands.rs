@@ -4,6 +4,7 @@ pub mod check;
 pub mod clean;
 pub mod map;
 pub mod profile;
+pub mod raster;
 
 use std::error::Error;
 

@@ -20,6 +20,7 @@ fn main() -> std::process::ExitCode {
     let result = match Cli::parse().command {
         Command::Check(args) => commands::check::run(&args),
         Command::Map(args) => commands::map::run(&args),
+        Command::Raster(args) => commands::raster::run(&args),
         Command::Profile(args) => commands::profile::run(&args),
         Command::Clean(args) => commands::clean::run(&args),
     };

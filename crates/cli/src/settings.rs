@@ -6,7 +6,7 @@ use formats::{Columns, ReadSettings};
 use mapping::{DepthClasses, MapSettings, MappingError};
 use survey::{Area, CheckSettings, CoordinateSystem, Depth, DepthUnit, Threshold, UnitSystem};
 
-use crate::args::{LengthUnit, MapArgs, Power, ReadArgs, SurveyArgs, Units};
+use crate::args::{InterpolationArgs, LengthUnit, MapArgs, Power, ReadArgs, SurveyArgs, Units};
 use crate::config::Config;
 
 pub fn units(args: &ReadArgs) -> UnitSystem {
@@ -59,11 +59,17 @@ pub fn check_settings(
 
 pub fn map_settings(args: &MapArgs) -> Result<MapSettings, MappingError> {
     let units = units(&args.survey.read);
-    Ok(MapSettings {
-        classes: match &args.classes {
-            Some(limits) => DepthClasses::new(limits, units)?,
-            None => DepthClasses::rod_marks(units),
-        },
+    let mut settings = interpolation_settings(&args.interpolation, units);
+    if let Some(limits) = &args.classes {
+        settings.classes = DepthClasses::new(limits, units)?;
+    }
+    settings.smallest_zone_m2 = args.smallest_zone.map(Area::m2);
+    Ok(settings)
+}
+
+/// Settings of a surface; all else as by default.
+pub fn interpolation_settings(args: &InterpolationArgs, units: UnitSystem) -> MapSettings {
+    MapSettings {
         power: match args.power {
             Power::Auto => None,
             Power::Fixed(power) => Some(power),
@@ -71,6 +77,6 @@ pub fn map_settings(args: &MapArgs) -> Result<MapSettings, MappingError> {
         neighbours: args.neighbours,
         reach_m: args.reach,
         cell_m: args.cell,
-        smallest_zone_m2: args.smallest_zone.map(Area::m2),
-    })
+        ..MapSettings::new(units)
+    }
 }

@@ -1,6 +1,6 @@
 //! Results as text for the terminal, in the user's units.
 
-use mapping::DepthMap;
+use mapping::{DepthMap, Method};
 use survey::units::tidy;
 use survey::{CheckedSurvey, Depth, FieldOrigin, NoReading, UnitSystem};
 
@@ -53,14 +53,20 @@ pub fn survey(field_name: &str, survey: &CheckedSurvey, units: UnitSystem) -> St
 
 /// Classes with their ground, and how sure the map is.
 pub fn map(survey: &CheckedSurvey, map: &DepthMap) -> String {
-    let mut parts = vec![classes(map)];
+    let cell_m = map.depth_cm.grid.cell_m();
+    [classes(map), surface(survey, &map.method, cell_m, map.classes.units())].join("\n")
+}
+
+/// How a surface was made, and how sure it is.
+pub fn surface(survey: &CheckedSurvey, made: &Method, cell_m: f64, units: UnitSystem) -> String {
+    let mut parts = Vec::new();
     if survey.not_reached() > 0 {
         parts.push(format!(
             "near a reading that never reached {} the depth is a lower bound: read \"or deeper\"",
             survey.threshold(),
         ));
     }
-    parts.extend([method(survey, map), validation(survey, map)]);
+    parts.extend([method(survey, made, cell_m, units), validation(survey, made, units)]);
     parts.join("\n")
 }
 
@@ -98,9 +104,7 @@ fn classes(map: &DepthMap) -> String {
     lines.join("\n")
 }
 
-fn method(survey: &CheckedSurvey, map: &DepthMap) -> String {
-    let units = map.classes.units();
-    let method = &map.method;
+fn method(survey: &CheckedSurvey, method: &Method, cell_m: f64, units: UnitSystem) -> String {
     let chosen = match (method.power_chosen, method.power_at_end) {
         (true, true) => " (least error, at the end of the range tried)",
         (true, false) => " (chosen by cross-validation)",
@@ -115,14 +119,13 @@ fn method(survey: &CheckedSurvey, map: &DepthMap) -> String {
          cells of {} m",
         tidy(method.power, 3),
         units.distance_text(method.reach_m),
-        tidy(map.depth_cm.grid.cell_m(), 3),
+        tidy(cell_m, 3),
     )
 }
 
 /// How well the map estimates readings it has not seen.
-fn validation(survey: &CheckedSurvey, map: &DepthMap) -> String {
-    let units = map.classes.units();
-    let validation = &map.method.validation;
+fn validation(survey: &CheckedSurvey, method: &Method, units: UnitSystem) -> String {
+    let validation = &method.validation;
     let unit = units.depth_unit();
     let depth = |cm: f64| units.depth(Depth::from_cm(cm));
     if validation.pairs.is_empty() {

@@ -101,6 +101,8 @@ pub enum FormatError {
         "{} already holds {names}; give --replace to replace, or another folder", folder.display()
     )]
     Exists { folder: PathBuf, names: String },
+    #[error("{} is there already; give --replace to replace it, or another name", path.display())]
+    FileExists { path: PathBuf },
     #[error("{} is a folder, where a result must go; move it away", path.display())]
     FileIsFolder { path: PathBuf },
     #[error("{}: cannot be written", file.display())]

@@ -6,6 +6,7 @@
 //! | compression 8, a zlib stream for each tile | Adobe Photoshop TIFF Technical Notes (2002), "Deflate" |
 //! | predictor 3, byte planes and differences | Adobe Photoshop TIFF Technical Note 3 (2005), "Floating-point predictor" |
 //! | tags 33550, 33922, 34735, 34737 and the geokeys | OGC GeoTIFF 1.1 (19-008r4), clauses 7.1 to 7.4 |
+//! | version 43: counts and places of eight bytes | big TIFF as in libtiff 4 (from memory) |
 //! | directories before data, order of the tiles, overviews | OGC Cloud Optimized GeoTIFF (21-026), clause 7, recommendation `ifd-order` |
 //! | ghost area, size before and last bytes after each tile | GDAL, COG driver, "Header ghost area" |
 //! | tags 42112 and 42113: unit, description, no data | GDAL, `GTiff` driver, private tags |
@@ -13,334 +14,60 @@
 //! A reader on the network gets all directories with the first few kilobytes, then only the tiles
 //! it needs.
 
-use std::io::Write;
+mod file;
+mod head;
+mod level;
+mod tags;
+mod tile;
+mod writer;
 
-use flate2::{Compression, write::ZlibEncoder};
-use geostat::{Grid, Raster};
-use rayon::prelude::*;
+use std::io::Cursor;
+
+use geostat::Raster;
 use survey::Utm;
+
+pub use file::GeotiffFile;
+use writer::Writer;
 
 /// Side of a tile, cells; a multiple of 16 (TIFF 6.0, section 15).
 const TILE: usize = 256;
+
+/// Bytes around the data of each tile that the ghost area announces: its size before it, its last four
+/// bytes again after it.
+const FRAME: u64 = 8;
 
 /// The value of cells without depth: no depth is below zero, and readers that ignore the tag still
 /// show it as something impossible.
 const NO_DATA: f32 = -9999.0;
 
-/// Level of zlib. A smooth raster of 2000 × 2000 cells takes 6.9 MB at level 1, 5.7 at 3, 5.5 at 6
-/// and 5.5 at 9.
-const LEVEL: u32 = 6;
-
-/// The line before [`LAYOUT`], which says how long that is.
-const LAYOUT_SIZE: &str = "GDAL_STRUCTURAL_METADATA_SIZE=000140 bytes\n";
-
-/// How the file is laid out, for readers that can use it. The blank at the end leaves room to
-/// overwrite `NO` by `YES`.
-const LAYOUT: &str = "LAYOUT=IFDS_BEFORE_DATA\nBLOCK_ORDER=ROW_MAJOR\nBLOCK_LEADER=SIZE_AS_UINT4\n\
-                      BLOCK_TRAILER=LAST_4_BYTES_REPEATED\nKNOWN_INCOMPATIBLE_EDITION=NO\n ";
-
-/// What the values are, for readers that show it.
-const METADATA: &str = concat!(
-    "<GDALMetadata>",
-    r#"<Item name="DESCRIPTION" sample="0" role="description">loose-layer depth</Item>"#,
-    r#"<Item name="UNITTYPE" sample="0" role="unittype">cm</Item>"#,
-    "</GDALMetadata>",
-);
-
 /// The raster of depths in centimetres as the bytes of a Cloud-Optimised GeoTIFF: 32-bit floats, NaN
-/// as −9999, with overviews, each half the size of the one before, down to a single tile.
+/// as −9999, with overviews, each half the size of the one before, down to a single tile. A file of
+/// more than 4 GiB is a big TIFF.
 ///
 /// A cell of an overview is the mean of those of its four cells that have a value. The bytes are
 /// the same for any number of threads.
 ///
 /// # Panics
-/// When the file would pass 4 GiB, where classic TIFF ends: above 700 million cells, 14 times what
-/// a map may have.
+/// When there is not one value for each cell of the grid.
 pub fn depth_geotiff(raster: &Raster, utm: Utm) -> Vec<u8> {
-    let images = images(raster);
-    let tiles: Vec<Vec<Vec<u8>>> = images.iter().map(Image::compressed_tiles).collect();
-    let nowhere: Vec<_> = tiles.iter().map(|tiles| vec![0; tiles.len()]).collect();
-    let placed = |offsets: &[Vec<u32>]| head(&raster.grid, utm, &images, &tiles, offsets);
-    // The head is as long with offsets that are still unknown.
-    let offsets = tile_offsets(placed(&nowhere).len(), &tiles);
-    let mut file = placed(&offsets);
-    for tile in tiles.iter().rev().flatten() {
-        push_tile(&mut file, tile);
-    }
+    let mut file = Vec::new();
+    let written =
+        Writer::new(raster.grid, utm, || Ok(Cursor::new(Vec::new()))).and_then(|mut writer| {
+            writer.push(&raster.values)?;
+            writer.finish(&mut file)
+        });
+    written.expect("writing to memory does not fail");
     file
-}
-
-/// Where each tile's data will start. The smallest overview comes first in the file, the full
-/// resolution last; the result is in the order of `tiles`, full resolution first.
-fn tile_offsets(start: usize, tiles: &[Vec<Vec<u8>>]) -> Vec<Vec<u32>> {
-    let mut next = start;
-    let mut place = |tile: &Vec<u8>| {
-        let offset = file_u32(next + 4);
-        next += tile.len() + 8;
-        offset
-    };
-    let mut offsets: Vec<Vec<u32>> =
-        tiles.iter().rev().map(|tiles| tiles.iter().map(&mut place).collect()).collect();
-    offsets.reverse();
-    offsets
-}
-
-/// A tile as the ghost area announces it: size, data, the last four bytes again.
-fn push_tile(file: &mut Vec<u8>, tile: &[u8]) {
-    file.extend(file_u32(tile.len()).to_le_bytes());
-    file.extend(tile);
-    file.extend(&tile[tile.len() - 4..]);
-}
-
-/// A size or a place in the file.
-fn file_u32(number: usize) -> u32 {
-    u32::try_from(number)
-        .expect("a map has at most 50 million cells, so its file stays below 4 GiB")
-}
-
-/// Everything before the tiles: header, ghost area, directories with their values.
-fn head(
-    grid: &Grid,
-    utm: Utm,
-    images: &[Image],
-    tiles: &[Vec<Vec<u8>>],
-    offsets: &[Vec<u32>],
-) -> Vec<u8> {
-    let first = (8 + LAYOUT_SIZE.len() + LAYOUT.len()).next_multiple_of(2);
-    let mut head = b"II*\0".to_vec();
-    head.extend(file_u32(first).to_le_bytes());
-    head.extend(LAYOUT_SIZE.as_bytes());
-    head.extend(LAYOUT.as_bytes());
-    head.resize(first, 0);
-    for (number, image) in images.iter().enumerate() {
-        let sizes = tiles[number].iter().map(|tile| file_u32(tile.len())).collect();
-        let mut tags = image_tags(image, number > 0, offsets[number].clone(), sizes);
-        if number == 0 {
-            tags.extend(place_tags(grid, utm));
-            tags.push((42112, Value::Text(METADATA.into())));
-        }
-        tags.push((42113, Value::Text(format!("{NO_DATA}"))));
-        push_directory(&mut head, &tags, number + 1 == images.len());
-    }
-    head
-}
-
-/// The tags that say how an image is stored, ascending.
-fn image_tags(image: &Image, overview: bool, offsets: Vec<u32>, sizes: Vec<u32>) -> Vec<Tag> {
-    let long = |value: usize| Value::Long(vec![file_u32(value)]);
-    let short = |value: u16| Value::Short(vec![value]);
-    vec![
-        (254, long(usize::from(overview))), // NewSubfileType: 1 is a smaller copy
-        (256, long(image.columns)),         // ImageWidth
-        (257, long(image.rows)),            // ImageLength
-        (258, short(32)),                   // BitsPerSample
-        (259, short(8)),                    // Compression: deflate
-        (262, short(1)),                    // PhotometricInterpretation: 0 is black
-        (277, short(1)),                    // SamplesPerPixel
-        (284, short(1)),                    // PlanarConfiguration: chunky
-        (317, short(3)),                    // Predictor: floating point
-        (322, long(TILE)),                  // TileWidth
-        (323, long(TILE)),                  // TileLength
-        (324, Value::Long(offsets)),        // TileOffsets
-        (325, Value::Long(sizes)),          // TileByteCounts
-        (339, short(3)),                    // SampleFormat: IEEE floating point
-    ]
-}
-
-/// The tags that say where on the Earth the image lies, ascending. The tie point is the outer
-/// corner of the north-western cell, since cells are areas.
-fn place_tags(grid: &Grid, utm: Utm) -> [Tag; 4] {
-    let cell_m = grid.cell_m();
-    let corner = vec![0.0, 0.0, 0.0, grid.west_m(), grid.north_m(), 0.0];
-    let citation = format!("{}|", utm.name());
-    let length = u16::try_from(citation.len()).expect("the name of a UTM zone is short");
-    #[rustfmt::skip]
-    let keys = vec![
-        1, 1, 1, 5, // version 1, revision 1.1, five keys
-        1024, 0, 1, 1, // GTModelType: projected
-        1025, 0, 1, 1, // GTRasterType: pixel is area
-        1026, 34737, length, 0, // GTCitation, in the text
-        3072, 0, 1, utm.epsg(), // ProjectedCRS
-        3076, 0, 1, 9001, // ProjLinearUnits: metre
-    ];
-    [
-        (33550, Value::Double(vec![cell_m, cell_m, 0.0])), // ModelPixelScale
-        (33922, Value::Double(corner)),                    // ModelTiepoint
-        (34735, Value::Short(keys)),                       // GeoKeyDirectory
-        (34737, Value::Text(citation)),                    // GeoAsciiParams
-    ]
-}
-
-/// A tag's number and value.
-type Tag = (u16, Value);
-
-/// The value of a tag.
-enum Value {
-    Text(String),
-    Short(Vec<u16>),
-    Long(Vec<u32>),
-    Double(Vec<f64>),
-}
-
-impl Value {
-    /// The field type: TIFF 6.0, section 2.
-    fn kind(&self) -> u16 {
-        match self {
-            Value::Text(_) => 2,
-            Value::Short(_) => 3,
-            Value::Long(_) => 4,
-            Value::Double(_) => 12,
-        }
-    }
-
-    /// How many values; a text's closing zero counts.
-    fn count(&self) -> usize {
-        match self {
-            Value::Text(text) => text.len() + 1,
-            Value::Short(values) => values.len(),
-            Value::Long(values) => values.len(),
-            Value::Double(values) => values.len(),
-        }
-    }
-
-    /// The bytes, little-endian.
-    fn bytes(&self) -> Vec<u8> {
-        match self {
-            Value::Text(text) => [text.as_bytes(), &[0]].concat(),
-            Value::Short(values) => values.iter().flat_map(|v| v.to_le_bytes()).collect(),
-            Value::Long(values) => values.iter().flat_map(|v| v.to_le_bytes()).collect(),
-            Value::Double(values) => values.iter().flat_map(|v| v.to_le_bytes()).collect(),
-        }
-    }
-}
-
-/// A directory and, after it, those of its values that are longer than four bytes; then the next
-/// directory follows, or none. Every part starts at an even place (TIFF 6.0, section 2).
-fn push_directory(head: &mut Vec<u8>, tags: &[Tag], last: bool) {
-    let values_start = head.len() + 2 + 12 * tags.len() + 4;
-    let mut values = Vec::new();
-    head.extend((tags.len() as u16).to_le_bytes());
-    for (tag, value) in tags {
-        head.extend(tag.to_le_bytes());
-        head.extend(value.kind().to_le_bytes());
-        head.extend(file_u32(value.count()).to_le_bytes());
-        let mut bytes = value.bytes();
-        if bytes.len() > 4 {
-            head.extend(file_u32(values_start + values.len()).to_le_bytes());
-            values.extend(&bytes);
-            values.resize(values.len().next_multiple_of(2), 0);
-        } else {
-            bytes.resize(4, 0);
-            head.extend(bytes);
-        }
-    }
-    let next = if last { 0 } else { values_start + values.len() };
-    head.extend(file_u32(next).to_le_bytes());
-    head.extend(values);
-}
-
-/// The raster or an overview of it, row by row from the north-west; NaN is no data.
-struct Image {
-    columns: usize,
-    rows: usize,
-    values: Vec<f32>,
-}
-
-/// The raster at full resolution and its overviews in falling size, the last one tile at most.
-fn images(raster: &Raster) -> Vec<Image> {
-    let full = Image {
-        columns: raster.grid.columns(),
-        rows: raster.grid.rows(),
-        values: raster.values.iter().map(|&value| value as f32).collect(),
-    };
-    let smaller = |image: &Image| (image.columns.max(image.rows) > TILE).then(|| image.halved());
-    let mut images = vec![full];
-    while let Some(next) = images.last().and_then(smaller) {
-        images.push(next);
-    }
-    images
-}
-
-impl Image {
-    /// The next overview: each cell the mean of two by two, as far as they have values.
-    fn halved(&self) -> Image {
-        let (columns, rows) = (self.columns.div_ceil(2), self.rows.div_ceil(2));
-        let values = (0..rows)
-            .into_par_iter()
-            .flat_map_iter(|row| (0..columns).map(move |column| self.mean_of_four(row, column)))
-            .collect();
-        Image { columns, rows, values }
-    }
-
-    /// Mean of the up to four cells under a cell of the next overview; NaN where none has a value.
-    fn mean_of_four(&self, row: usize, column: usize) -> f32 {
-        let (mut sum, mut count) = (0.0, 0.0);
-        for row in 2 * row..self.rows.min(2 * row + 2) {
-            for column in 2 * column..self.columns.min(2 * column + 2) {
-                let value = self.values[row * self.columns + column];
-                if !value.is_nan() {
-                    sum += f64::from(value);
-                    count += 1.0;
-                }
-            }
-        }
-        (sum / count) as f32
-    }
-
-    /// The compressed tiles, row by row from the north-west.
-    fn compressed_tiles(&self) -> Vec<Vec<u8>> {
-        let across = self.columns.div_ceil(TILE);
-        (0..across * self.rows.div_ceil(TILE))
-            .into_par_iter()
-            .map(|number| deflated(&self.predicted_tile(number / across, number % across)))
-            .collect()
-    }
-
-    /// A tile after the predictor; cells without value and those beyond the image are no data.
-    fn predicted_tile(&self, tile_row: usize, tile_column: usize) -> Vec<u8> {
-        let (west, north) = (tile_column * TILE, tile_row * TILE);
-        let width = TILE.min(self.columns - west);
-        let mut bytes = vec![0; TILE * TILE * 4];
-        for (row, bytes) in bytes.chunks_exact_mut(TILE * 4).enumerate() {
-            let mut values = [NO_DATA; TILE];
-            if north + row < self.rows {
-                let start = (north + row) * self.columns + west;
-                let valued = &self.values[start..start + width];
-                for (value, &depth_cm) in values.iter_mut().zip(valued) {
-                    *value = if depth_cm.is_nan() { NO_DATA } else { depth_cm };
-                }
-            }
-            predict(&values, bytes);
-        }
-        bytes
-    }
-}
-
-/// Predictor 3 for one row of a tile: the most significant bytes of all values, then the next ones,
-/// and so on; then each byte less the one before it.
-fn predict(values: &[f32], bytes: &mut [u8]) {
-    let count = values.len();
-    for (column, value) in values.iter().enumerate() {
-        for (plane, byte) in value.to_be_bytes().into_iter().enumerate() {
-            bytes[plane * count + column] = byte;
-        }
-    }
-    for place in (1..bytes.len()).rev() {
-        bytes[place] = bytes[place].wrapping_sub(bytes[place - 1]);
-    }
-}
-
-/// The bytes as a zlib stream.
-fn deflated(bytes: &[u8]) -> Vec<u8> {
-    let mut encoder = ZlibEncoder::new(Vec::new(), Compression::new(LEVEL));
-    let written = encoder.write_all(bytes).and_then(|()| encoder.finish());
-    written.expect("writing to memory does not fail")
 }
 
 #[cfg(test)]
 mod tests {
-    use super::*;
     use std::io::Read;
+
+    use geostat::Grid;
+
+    use super::head::LAYOUT;
+    use super::*;
 
     const NAN: f64 = f64::NAN;
 
@@ -354,6 +81,28 @@ mod tests {
         depth_geotiff(&Raster { grid, values }, utm_15_north())
     }
 
+    /// The file of rows that come in portions, and of which more bytes than `most_classic` make a big TIFF.
+    fn pushed(raster: &Raster, portion: usize, most_classic: u64) -> Vec<u8> {
+        let spool = || Ok(Cursor::new(Vec::new()));
+        let writer = Writer::new(raster.grid, utm_15_north(), spool).unwrap();
+        let mut writer = writer.with_most_classic(most_classic);
+        raster.values.chunks(portion).for_each(|values| writer.push(values).unwrap());
+        let mut file = Vec::new();
+        writer.finish(&mut file).unwrap();
+        file
+    }
+
+    /// Waves with a corner and a square of no data.
+    fn waves(columns: usize, rows: usize) -> Raster {
+        let grid = Grid::new(448_000.0, 4_650_000.0, 2.5, columns, rows).unwrap();
+        let value = |cell: usize| {
+            let (row, column) = (cell / columns, cell % columns);
+            let is_empty = row + column < 300 || (row.max(column) < 600 && row.min(column) > 500);
+            if is_empty { NAN } else { (row * 7 % 31) as f64 + (column * 3 % 11) as f64 / 7.0 }
+        };
+        Raster { grid, values: (0..columns * rows).map(value).collect() }
+    }
+
     /// A directory as a reader sees it: tag, type, count, and where its value stands.
     struct Directory(Vec<(u16, u16, usize, usize)>);
 
@@ -363,26 +112,40 @@ mod tests {
 
     /// Follows the chain of directories; gives each with the place where it and its values end.
     fn directories(file: &[u8]) -> Vec<(Directory, usize)> {
-        let (mut found, mut at) = (Vec::new(), number(file, 4, 4));
+        let is_big = file[2] == 43;
+        // Bytes of a place, of the number of entries, and where the first directory is told.
+        let (long, short, first) = if is_big { (8, 8, 8) } else { (4, 2, 4) };
+        let (mut found, mut at) = (Vec::new(), number(file, first, long));
         while at != 0 {
-            let count = number(file, at, 2);
-            let mut end = at + 2 + 12 * count + 4;
+            let count = number(file, at, short);
+            let next = at + short + (4 + 2 * long) * count;
+            let mut end = next + long;
             let mut entries = Vec::new();
-            for entry in (0..count).map(|i| at + 2 + 12 * i) {
+            for entry in (0..count).map(|i| at + short + (4 + 2 * long) * i) {
                 let kind = number(file, entry + 2, 2);
-                let values = number(file, entry + 4, 4);
-                let size = values * [0, 1, 1, 2, 4, 0, 0, 0, 0, 0, 0, 0, 8][kind];
-                let place = match size {
-                    0..=4 => entry + 8,
-                    _ => number(file, entry + 8, 4),
+                let values = number(file, entry + 4, long);
+                let size = values * size_of_kind(kind);
+                let place = match size <= long {
+                    true => entry + 4 + long,
+                    false => number(file, entry + 4 + long, long),
                 };
                 end = end.max(place + size);
                 entries.push((number(file, entry, 2) as u16, kind as u16, values, place));
             }
-            at = number(file, at + 2 + 12 * count, 4);
+            at = number(file, next, long);
             found.push((Directory(entries), end));
         }
         found
+    }
+
+    fn size_of_kind(kind: usize) -> usize {
+        match kind {
+            2 => 1,
+            3 => 2,
+            4 => 4,
+            12 | 16 => 8,
+            _ => panic!("unknown type {kind}"),
+        }
     }
 
     impl Directory {
@@ -392,7 +155,7 @@ mod tests {
 
         fn whole(&self, file: &[u8], tag: u16) -> Vec<usize> {
             let (_, kind, count, place) = self.entry(tag);
-            let size = if kind == 3 { 2 } else { 4 };
+            let size = size_of_kind(usize::from(kind));
             (0..count).map(|i| number(file, place + size * i, size)).collect()
         }
 
@@ -421,14 +184,6 @@ mod tests {
             let byte = |plane: usize| u32::from(row[256 * plane + column]);
             f32::from_bits(byte(0) << 24 | byte(1) << 16 | byte(2) << 8 | byte(3))
         }
-    }
-
-    #[test]
-    fn predictor_splits_bytes_into_planes_and_takes_differences() {
-        // 1.0 is 3F 80 00 00, 2.0 is 40 00 00 00: planes 3F 40 | 80 00 | 00 00 | 00 00.
-        let mut bytes = [0; 8];
-        predict(&[1.0, 2.0], &mut bytes);
-        assert_eq!(bytes, [0x3F, 0x01, 0x40, 0x80, 0, 0, 0, 0]);
     }
 
     #[test]
@@ -510,6 +265,117 @@ mod tests {
         assert_eq!(&file[..4], b"II*\0");
         assert!(file[8..].starts_with(b"GDAL_STRUCTURAL_METADATA_SIZE=000140 bytes\nLAYOUT="));
         assert_eq!(number(&file, 4, 4), 192);
+    }
+
+    #[test]
+    fn portions_of_any_size_give_the_same_bytes() {
+        // Odd numbers of rows and columns in every image down to one tile.
+        let raster = waves(1_101, 779);
+        let whole = depth_geotiff(&raster, utm_15_north());
+        for portion in [1_101, 64 * 1_101, 256 * 1_101, 100_003] {
+            assert!(pushed(&raster, portion, u64::from(u32::MAX)) == whole, "{portion}");
+        }
+    }
+
+    #[test]
+    fn overviews_of_bands_are_those_of_the_whole() {
+        let raster = waves(1_101, 779);
+        let file = depth_geotiff(&raster, utm_15_north());
+        let found = directories(&file);
+        assert_eq!(found.len(), 4);
+        let mut image: Vec<Vec<f32>> = raster
+            .values
+            .chunks(1_101)
+            .map(|row| row.iter().map(|&value| value as f32).collect())
+            .collect();
+        for (directory, _) in &found {
+            let (columns, rows) = (image[0].len(), image.len());
+            assert_eq!(directory.whole(&file, 256), [columns]);
+            assert_eq!(directory.whole(&file, 257), [rows]);
+            let across = columns.div_ceil(256);
+            for (row, values) in image.iter().enumerate().step_by(51) {
+                for (column, &value) in values.iter().enumerate().step_by(37) {
+                    let tile = row / 256 * across + column / 256;
+                    let stored = directory.cell(&file, tile, row % 256, column % 256);
+                    assert_eq!(stored, if value.is_nan() { NO_DATA } else { value });
+                }
+            }
+            let mean = |row: usize, column: usize| {
+                let rows = image.iter().skip(2 * row).take(2);
+                let four = rows.flat_map(|row| row.iter().skip(2 * column).take(2));
+                let valued: Vec<f64> =
+                    four.copied().filter(|v| !v.is_nan()).map(f64::from).collect();
+                (valued.iter().sum::<f64>() / valued.len() as f64) as f32
+            };
+            image = (0..rows.div_ceil(2))
+                .map(|row| (0..columns.div_ceil(2)).map(|column| mean(row, column)).collect())
+                .collect();
+        }
+    }
+
+    #[test]
+    fn a_long_file_is_a_big_tiff_with_the_same_tiles() {
+        let raster = waves(1_101, 779);
+        let classic = depth_geotiff(&raster, utm_15_north());
+        let length = classic.len() as u64;
+        assert!(pushed(&raster, 5_000, length) == classic);
+        let big = pushed(&raster, 5_000, length - 1);
+        assert_eq!(&big[..8], b"II+\0\x08\0\0\0");
+        assert!(big[16..].starts_with(b"GDAL_STRUCTURAL_METADATA_SIZE=000140 bytes\nLAYOUT="));
+        let (in_big, in_classic) = (directories(&big), directories(&classic));
+        assert_eq!(in_big.len(), in_classic.len());
+        let mut smallest = u64::MAX as usize;
+        for ((a, _), (b, _)) in in_big.iter().zip(&in_classic) {
+            assert_eq!(a.entry(324).1, 16, "places have eight bytes");
+            let tags = |directory: &Directory| -> Vec<u16> {
+                directory.0.iter().map(|entry| entry.0).collect()
+            };
+            assert_eq!(tags(a), tags(b));
+            assert_eq!(a.whole(&big, 325), b.whole(&classic, 325));
+            let places = a.whole(&big, 324).into_iter().zip(b.whole(&classic, 324));
+            for ((at, from), size) in places.zip(a.whole(&big, 325)) {
+                assert!(big[at..at + size] == classic[from..from + size]);
+                smallest = smallest.min(at);
+            }
+        }
+        let head = in_big.iter().map(|(_, end)| *end).max().unwrap();
+        assert_eq!(smallest, head.next_multiple_of(2) + 4);
+    }
+
+    #[test]
+    fn a_file_on_the_disk_has_the_same_bytes() {
+        let folder = tempfile::tempdir().unwrap();
+        let path = folder.path().join("new/depth.tif");
+        let raster = waves(700, 520);
+        let create = |replace| GeotiffFile::create(&path, raster.grid, utm_15_north(), replace);
+        let mut file = create(false).unwrap();
+        raster.values.chunks(10 * 700).for_each(|rows| file.push(rows).unwrap());
+        assert!(!path.exists(), "it has its name when it is complete");
+        file.finish().unwrap();
+        assert!(std::fs::read(&path).unwrap() == depth_geotiff(&raster, utm_15_north()));
+        let listed = std::fs::read_dir(path.parent().unwrap()).unwrap().count();
+        assert_eq!(listed, 1, "no other file is left behind");
+        assert!(create(false).is_err_and(|error| error.to_string().contains("is there already")));
+        assert!(create(true).is_ok());
+    }
+
+    #[test]
+    fn an_unfinished_file_leaves_nothing_behind() {
+        let folder = tempfile::tempdir().unwrap();
+        let path = folder.path().join("new/depth.tif");
+        let raster = waves(700, 520);
+        let mut file = GeotiffFile::create(&path, raster.grid, utm_15_north(), false).unwrap();
+        file.push(&raster.values[..300 * 700]).unwrap();
+        drop(file);
+        assert_eq!(std::fs::read_dir(folder.path()).unwrap().count(), 0);
+        // Something else takes the name meanwhile: it stays.
+        let path = folder.path().join("depth.tif");
+        let mut file = GeotiffFile::create(&path, raster.grid, utm_15_north(), false).unwrap();
+        file.push(&raster.values).unwrap();
+        std::fs::write(&path, "other").unwrap();
+        assert!(file.finish().unwrap_err().to_string().contains("is there already"));
+        assert_eq!(std::fs::read_to_string(&path).unwrap(), "other");
+        assert_eq!(std::fs::read_dir(folder.path()).unwrap().count(), 1);
     }
 
     #[test]

@@ -1,7 +1,7 @@
 //! Data files in and data files out, one file per format.
 //!
 //! Readers turn files into the values of the crate `survey`, writers turn a map into bytes; only
-//! [`write_files`] touches results on the disk. A fault in one record becomes a finding of the
+//! [`write_files`] and [`GeotiffFile`] touch results on the disk. A fault in one record becomes a finding of the
 //! survey, a fault of the whole file a [`FormatError`] that names it.
 //!
 //! On its way in, a file passes `recognise` (which format), the format's own file (records, one at a
@@ -50,11 +50,11 @@ pub use edits::read_edits;
 pub use error::FormatError;
 pub use geojson::{ZoneFile, read_boundary, zones_geojson};
 pub use geopackage::survey_geopackage;
-pub use geotiff::depth_geotiff;
+pub use geotiff::{GeotiffFile, depth_geotiff};
 pub use input::InputFile;
 pub use pressure_unit::PressureUnit;
 pub use read::{ReadSettings, read_survey};
 pub use summary::{Summary, summary_json};
 pub use survey_csv::survey_csv;
 pub use survey_geojson::survey_geojson;
-pub use write::{Output, refuse_existing, write_files};
+pub use write::{Output, refuse_existing, refuse_existing_file, write_files};

@@ -2,7 +2,7 @@
 
 use std::fs;
 use std::io::Write;
-use std::path::Path;
+use std::path::{Path, PathBuf};
 
 use tempfile::NamedTempFile;
 
@@ -35,6 +35,103 @@ pub fn refuse_existing(folder: &Path, names: &[&str], replace: bool) -> Result<(
     }
 }
 
+/// Makes sure, before any work is done, that a result can go into a file.
+///
+/// # Errors
+/// When it is a folder, or is there and `replace` is false.
+pub fn refuse_existing_file(path: &Path, replace: bool) -> Result<(), FormatError> {
+    let path = path.to_path_buf();
+    match path.exists() {
+        true if path.is_dir() => Err(FormatError::FileIsFolder { path }),
+        true if !replace => Err(FormatError::FileExists { path }),
+        _ => Ok(()),
+    }
+}
+
+/// A single result that is written piece by piece: under another name in its folder until it is
+/// complete, and gone again unless it is kept.
+pub(crate) struct NewFile {
+    path: PathBuf,
+    replace: bool,
+    // Dropped before the folder.
+    file: NamedTempFile,
+    folder: MadeFolder,
+}
+
+impl NewFile {
+    /// Begins a file; its folder is made where it is missing.
+    pub fn create(path: &Path, replace: bool) -> Result<Self, FormatError> {
+        refuse_existing_file(path, replace)?;
+        let folder = match path.parent() {
+            Some(folder) if folder != Path::new("") => folder,
+            _ => Path::new("."),
+        };
+        let made = || {
+            let folder = MadeFolder::new(folder)?;
+            Ok((new_file(&folder.path)?, folder))
+        };
+        let (file, folder) = made().map_err(|source| unwritable(path, source))?;
+        Ok(NewFile { path: path.to_path_buf(), replace, file, folder })
+    }
+
+    /// The folder it lies in.
+    pub fn folder(&self) -> &Path {
+        &self.folder.path
+    }
+
+    /// To write to.
+    pub fn as_file_mut(&mut self) -> &mut fs::File {
+        self.file.as_file_mut()
+    }
+
+    /// What the disk refused, as an error of this file.
+    pub fn unwritable(&self, source: std::io::Error) -> FormatError {
+        unwritable(&self.path, source)
+    }
+
+    /// Gives the complete file its name.
+    pub fn keep(self) -> Result<(), FormatError> {
+        let NewFile { path, replace, file, folder: _folder } = self;
+        file.as_file().sync_all().map_err(|source| unwritable(&path, source))?;
+        let kept = if replace { file.persist(&path) } else { file.persist_noclobber(&path) };
+        match kept {
+            Ok(_) => Ok(()),
+            Err(error) if path.exists() && !replace => {
+                drop(error);
+                Err(FormatError::FileExists { path })
+            }
+            Err(error) => Err(unwritable(&path, error.error)),
+        }
+    }
+}
+
+/// A folder that was made if it was missing, and then goes again if it is left empty.
+struct MadeFolder {
+    path: PathBuf,
+    made: bool,
+}
+
+impl MadeFolder {
+    fn new(path: &Path) -> std::io::Result<Self> {
+        let made = !path.exists();
+        fs::create_dir_all(path)?;
+        Ok(MadeFolder { path: path.to_path_buf(), made })
+    }
+}
+
+impl Drop for MadeFolder {
+    fn drop(&mut self) {
+        if self.made {
+            // Refused while the folder holds anything, which is what is wanted.
+            let _ = fs::remove_dir(&self.path);
+        }
+    }
+}
+
+fn unwritable(file: &Path, source: std::io::Error) -> FormatError {
+    FormatError::Unwritable { file: file.to_path_buf(), source }
+}
+
 /// Writes files into a folder, which is made where it is missing. All are first written in full
 /// under other names, then given their own; so a file is never half written, and when one cannot
 /// be written none is.
@@ -44,30 +141,16 @@ pub fn refuse_existing(folder: &Path, names: &[&str], replace: bool) -> Result<(
 pub fn write_files(folder: &Path, files: &[Output], replace: bool) -> Result<(), FormatError> {
     let names: Vec<&str> = files.iter().map(|file| file.name).collect();
     refuse_existing(folder, &names, replace)?;
-    let unwritable =
-        |file: &Path, source| FormatError::Unwritable { file: file.to_path_buf(), source };
     if let Some(name) = names.iter().find(|name| folder.join(name).is_dir()) {
         return Err(FormatError::FileIsFolder { path: folder.join(name) });
     }
-    let made = !folder.exists();
-    let written =
-        fs::create_dir_all(folder).map_err(|source| unwritable(folder, source)).and_then(|()| {
-            files
-                .iter()
-                .map(|file| Ok((file.name, complete(folder, &file.bytes)?)))
-                .collect::<std::io::Result<Vec<_>>>()
-                .map_err(|source| unwritable(folder, source))
-        });
-    let written = match written {
-        Ok(written) => written,
-        Err(error) => {
-            if made {
-                // Only an empty folder goes; that it may stay behind is no further harm.
-                let _ = fs::remove_dir(folder);
-            }
-            return Err(error);
-        }
-    };
+    let in_folder = |source| unwritable(folder, source);
+    let _made = MadeFolder::new(folder).map_err(in_folder)?;
+    let written = files
+        .iter()
+        .map(|file| Ok((file.name, complete(folder, &file.bytes)?)))
+        .collect::<std::io::Result<Vec<_>>>()
+        .map_err(in_folder)?;
     for (name, file) in written {
         let path = folder.join(name);
         file.persist(&path).map_err(|error| unwritable(&path, error.error))?;
@@ -77,6 +160,14 @@ pub fn write_files(folder: &Path, files: &[Output], replace: bool) -> Result<(),
 
 /// A complete file in the folder under a name of its own, gone again unless it is kept.
 fn complete(folder: &Path, bytes: &[u8]) -> std::io::Result<NamedTempFile> {
+    let mut file = new_file(folder)?;
+    file.write_all(bytes)?;
+    file.as_file().sync_all()?;
+    Ok(file)
+}
+
+/// An empty file in the folder under a name of its own, gone again unless it is kept.
+fn new_file(folder: &Path) -> std::io::Result<NamedTempFile> {
     let mut builder = tempfile::Builder::new();
     builder.prefix(".loosedepth-");
     #[cfg(unix)]
@@ -85,10 +176,7 @@ fn complete(folder: &Path, bytes: &[u8]) -> std::io::Result<NamedTempFile> {
         // As any new file: the user's umask takes away what it must.
         builder.permissions(fs::Permissions::from_mode(0o666));
     }
-    let mut file = builder.tempfile_in(folder)?;
-    file.write_all(bytes)?;
-    file.as_file().sync_all()?;
-    Ok(file)
+    builder.tempfile_in(folder)
 }
 
 #[cfg(test)]

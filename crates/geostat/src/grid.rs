@@ -10,6 +10,8 @@ pub struct Grid {
     cell_m: f64,
     columns: usize,
     rows: usize,
+    /// Rows between `south_m` and the southernmost row: those south of a band.
+    rows_south: usize,
 }
 
 impl Grid {
@@ -26,9 +28,19 @@ impl Grid {
     ) -> Result<Self, GeostatError> {
         let sound = cell_m > 0.0 && cell_m.is_finite() && columns > 0 && rows > 0;
         match sound && west_m.is_finite() && south_m.is_finite() {
-            true => Ok(Grid { west_m, south_m, cell_m, columns, rows }),
+            true => Ok(Grid { west_m, south_m, cell_m, columns, rows, rows_south: 0 }),
             false => Err(GeostatError::EmptyGrid),
         }
+    }
+
+    /// So many rows from row `first`, as a grid of their own. The middles of its cells are exactly those
+    /// of this grid, so what is worked out band by band is the same as at once.
+    ///
+    /// # Panics
+    /// When there is no row, or they are more than this grid has from there.
+    pub fn band(&self, first: usize, rows: usize) -> Grid {
+        assert!(rows > 0 && first + rows <= self.rows, "a band lies within its grid");
+        Grid { rows, rows_south: self.rows_south + self.rows - first - rows, ..*self }
     }
 
     /// Side of a cell, metres.
@@ -58,12 +70,12 @@ impl Grid {
 
     /// Northing of the southern edge, metres.
     pub fn south_m(&self) -> f64 {
-        self.south_m
+        self.south_m + self.rows_south as f64 * self.cell_m
     }
 
     /// Northing of the northern edge, metres.
     pub fn north_m(&self) -> f64 {
-        self.south_m + self.rows as f64 * self.cell_m
+        self.south_m + (self.rows_south + self.rows) as f64 * self.cell_m
     }
 
     /// Easting of the middle of a column, metres.
@@ -73,7 +85,7 @@ impl Grid {
 
     /// Northing of the middle of a row, metres; row 0 is the northernmost.
     pub fn northing_m(&self, row: usize) -> f64 {
-        self.south_m + ((self.rows - 1 - row) as f64 + 0.5) * self.cell_m
+        self.south_m + ((self.rows_south + self.rows - 1 - row) as f64 + 0.5) * self.cell_m
     }
 }
 
@@ -103,6 +115,24 @@ mod tests {
         assert_eq!((grid.easting_m(0), grid.northing_m(0)), (105.0, 215.0));
         assert_eq!((grid.easting_m(2), grid.northing_m(1)), (125.0, 205.0));
         assert_eq!(grid.north_m(), 220.0);
+    }
+
+    #[test]
+    fn a_band_has_the_middles_of_its_grid() {
+        // A tenth of a metre has no exact value, so every step rounds.
+        let grid = Grid::new(412_345.6, 4_650_123.7, 0.1, 3, 1_000).unwrap();
+        for (first, rows) in [(0, 1_000), (0, 1), (999, 1), (17, 256)] {
+            let band = grid.band(first, rows);
+            assert_eq!((band.rows(), band.columns()), (rows, 3));
+            for row in 0..rows {
+                assert_eq!(band.northing_m(row), grid.northing_m(first + row));
+            }
+            assert_eq!(band.easting_m(2), grid.easting_m(2));
+        }
+        let (upper, lower) = (grid.band(0, 400), grid.band(400, 600));
+        assert_eq!(upper.south_m(), lower.north_m());
+        assert_eq!((upper.north_m(), lower.south_m()), (grid.north_m(), grid.south_m()));
+        assert_eq!(grid.band(100, 500).band(50, 7), grid.band(150, 7));
     }
 
     #[test]

@@ -104,6 +104,24 @@ impl CutField {
         self.partial.contains_key(&cell) || self.double_area(cell) > 0
     }
 
+    /// [`CutField::is_in_field`] of each cell of a row: a share of the time, since the outline's crossings
+    /// with the row's southern line tell of whole stretches of cells.
+    pub fn row_in_field(&self, row: usize, in_field: &mut [bool]) {
+        let columns = self.grid.columns();
+        let cells = row * columns..(row + 1) * columns;
+        let line = &self.level[self.grid.rows() - 1 - row];
+        in_field.fill(false);
+        // A cell that the outline does not run through is in the field where its corner is. The line's
+        // western end is outside.
+        for stretch in line.chunks_exact(2) {
+            let first_after = |at: i64| (at.div_euclid(self.side) + 1).clamp(0, columns as i64);
+            in_field[first_after(stretch[0]) as usize..first_after(stretch[1]) as usize].fill(true);
+        }
+        for (cell, _) in self.partial.range(cells.clone()) {
+            in_field[cell - cells.start] = true;
+        }
+    }
+
     /// Twice the area of the field in a cell, µm².
     pub fn double_area(&self, cell: usize) -> i128 {
         if let Some(&area) = self.partial.get(&cell) {

@@ -11,10 +11,10 @@ pub enum MappingError {
     )]
     Limits { given: String, least: usize, most: usize },
     #[error(
-        "a cell of {cell_m} m makes {cells} cells, and a map holds at most {most}; use a cell of \
+        "a cell of {cell_m} m makes {cells} cells, and a {what} holds at most {most}; use a cell of \
          {advised_m} m or more"
     )]
-    TooManyCells { cell_m: f64, cells: String, most: String, advised_m: f64 },
+    TooManyCells { cell_m: f64, cells: String, what: &'static str, most: String, advised_m: f64 },
     #[error("a cell must be a whole number of millimetres and at least 0.1 m, not {cell_m} m")]
     Cell { cell_m: f64 },
     #[error("a cell of {cell_m:?} m is wider than the field, which is {field_m:.0} m across")]

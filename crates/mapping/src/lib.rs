@@ -14,12 +14,13 @@ mod error;
 mod patches;
 mod rings;
 mod settings;
+mod stream;
 mod surface;
 mod zones;
 #[cfg(test)]
 mod zoning_tests;
 
-use geostat::{NeighbourIndex, Raster};
+use geostat::Raster;
 use survey::CheckedSurvey;
 
 pub use classes::{DepthClasses, MOST_CLASSES};
@@ -28,7 +29,8 @@ pub use settings::{
     CELLS_ACROSS, FEW_SPOTS, MANY_NEIGHBOURS, MapSettings, REACH_IN_SPACINGS, SMALLEST_ZONE_M2,
     SMALLEST_ZONE_SHARE, USUAL_POWER, candidate_powers,
 };
-pub use surface::{MOST_CELLS, Method};
+pub use stream::DepthSurface;
+pub use surface::{MOST_CELLS, MOST_RASTER_CELLS, Method};
 pub use zones::{DepthSummary, Unmapped, Zone};
 
 /// A map of one survey.
@@ -78,22 +80,19 @@ pub fn map_survey(
     if smallest_zone_m2.is_nan() || smallest_zone_m2 < 0.0 {
         return Err(MappingError::SmallestZone { area_m2: smallest_zone_m2 });
     }
-    let grid = surface::grid(survey.field(), settings)?;
-    let samples = surface::samples(survey.spots())?;
-    let index = NeighbourIndex::new(&samples);
-    let method = surface::method(survey, &samples, &index, settings)?;
-    let cut = cut::CutField::new(survey.field(), grid);
-    let depth_cm = surface::fill(&method, &samples, &index, grid, |row, column| {
-        cut.is_in_field(row * grid.columns() + column)
+    let surface = DepthSurface::with_most(survey, settings, "map", MOST_CELLS)?;
+    let grid = surface.grid();
+    let mut values = Vec::with_capacity(grid.cells());
+    surface.stream(|band| {
+        values.extend(band);
+        Ok::<(), MappingError>(())
     })?;
-    if depth_cm.values.iter().all(|value| value.is_nan()) {
-        return Err(MappingError::NothingMapped { reach_m: method.reach_m });
-    }
+    let depth_cm = Raster { grid, values };
     let (zones, unmapped) =
-        zones::zones(survey, &cut, &depth_cm, &settings.classes, smallest_zone_m2);
+        zones::zones(survey, surface.cut(), &depth_cm, &settings.classes, smallest_zone_m2);
     Ok(DepthMap {
         depth_cm,
-        method,
+        method: surface.method().clone(),
         classes: settings.classes.clone(),
         zones,
         unmapped,

@@ -16,6 +16,9 @@ use crate::settings::{
 /// The most cells a map may have: about 25 bytes each while it is made, 1.3 GB in all.
 pub const MOST_CELLS: usize = 50_000_000;
 
+/// The most cells of a raster that is worked out band by band: a square of 63 000.
+pub const MOST_RASTER_CELLS: usize = 4_000_000_000;
+
 /// Least cell side, metres.
 const LEAST_CELL_M: f64 = 0.1;
 
@@ -49,8 +52,13 @@ pub(crate) fn samples(spots: &[Spot]) -> Result<Samples, MappingError> {
 }
 
 /// The grid of a field: edges on whole multiples of the cell side, anchored by the field's outline
-/// alone, with every part of the field strictly inside.
-pub(crate) fn grid(field: &Field, settings: &MapSettings) -> Result<Grid, MappingError> {
+/// alone, with every part of the field strictly inside; for a `what` that holds so many cells at most.
+pub(crate) fn grid(
+    field: &Field,
+    settings: &MapSettings,
+    what: &'static str,
+    most_cells: usize,
+) -> Result<Grid, MappingError> {
     let cell_m = settings.cell_m.unwrap_or_else(|| cell_for_area_m(field.ground_area_m2()));
     let millimetres = cell_m * 1e3;
     if !(cell_m >= LEAST_CELL_M && (millimetres - millimetres.round()).abs() < 1e-6) {
@@ -65,19 +73,21 @@ pub(crate) fn grid(field: &Field, settings: &MapSettings) -> Result<Grid, Mappin
     let count = |least: f64, most: f64| (most / cell_m + 1e-6).floor() - first(least) + 1.0;
     let columns = count(frame.min().x, frame.max().x);
     let rows = count(frame.min().y, frame.max().y);
-    if columns * rows > MOST_CELLS as f64 {
-        return Err(too_many_cells(cell_m, columns * rows));
+    if columns * rows > most_cells as f64 {
+        return Err(too_many_cells(cell_m, columns * rows, what, most_cells as f64));
     }
     let (west_m, south_m) = (first(frame.min().x) * cell_m, first(frame.min().y) * cell_m);
     Ok(Grid::new(west_m, south_m, cell_m, columns as usize, rows as usize)?)
 }
 
-fn too_many_cells(cell_m: f64, cells: f64) -> MappingError {
-    let least_m = cell_m * (cells / MOST_CELLS as f64).sqrt();
+fn too_many_cells(cell_m: f64, cells: f64, what: &'static str, most: f64) -> MappingError {
+    let least_m = cell_m * (cells / most).sqrt();
+    let millions = |cells: f64| format!("{:.0} million", cells / 1e6);
     MappingError::TooManyCells {
         cell_m,
-        cells: format!("{:.0} million", cells / 1e6),
-        most: format!("{} million", MOST_CELLS / 1_000_000),
+        cells: millions(cells),
+        what,
+        most: millions(most),
         advised_m: (least_m * 10.0 + 1.0).ceil() / 10.0,
     }
 }

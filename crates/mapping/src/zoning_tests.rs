@@ -69,6 +69,7 @@ fn zones_of_a_wide_field_fit_together() {
         let cut = CutField::new(&field, grid);
         let cells_m2: f64 = (0..grid.cells()).map(|cell| cut.double_area(cell) as f64 / 2e12).sum();
         assert!((cells_m2 / field.plane_area_m2() - 1.0).abs() < 1e-9, "{side_m} m");
+        rows_are_in_field_as_their_cells(&cut);
         let polygons = outlines(&cut, &Patches::new(&cut, &ground(&cut, 11, 3), 0));
         valid(&polygons);
         borders_are_shared(&field, &polygons);
@@ -79,12 +80,24 @@ fn zones_of_a_wide_field_fit_together() {
 
 /// Checks everything; returns the patches' polygons.
 fn check(field: &Field, cut: &CutField, patches: &Patches) -> Vec<MultiPolygon> {
+    rows_are_in_field_as_their_cells(cut);
     let polygons = outlines(cut, patches);
     valid(&polygons);
     areas_add_up(field, cut, patches, &polygons);
     borders_are_shared(field, &polygons);
     cells_lie_in_their_patch(field, cut, patches, &polygons);
     polygons
+}
+
+fn rows_are_in_field_as_their_cells(cut: &CutField) {
+    let columns = cut.grid().columns();
+    for row in 0..cut.grid().rows() {
+        let mut in_field = vec![true; columns];
+        cut.row_in_field(row, &mut in_field);
+        for (column, &is_in_field) in in_field.iter().enumerate() {
+            assert_eq!(is_in_field, cut.is_in_field(row * columns + column), "{row} {column}");
+        }
+    }
 }
 
 fn valid(polygons: &[MultiPolygon]) {

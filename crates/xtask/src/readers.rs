@@ -1,12 +1,20 @@
 //! The maps and a survey's files, opened with readers that are not ours.
 
 use crate::error::XtaskError;
+use crate::maps::MAP_IS_MADE;
 use crate::venv::python_with;
-use crate::workspace::{Workspace, run};
+use crate::workspace::{Workspace, run, run_accepting};
 
 const SURVEY_FILES: &str = "target/readers/survey";
 
-/// Checks the files in `maps/`, and a survey that an example writes, with GDAL, GEOS, PROJ and others,
+/// A raster of some million cells, so that it has several bands of tiles.
+const RASTER: &str = "target/readers/raster.tif";
+const MAKE_RASTER: &str = "run --quiet --package loosedepth --bin loosedepth -- \
+    raster demo-data/north-bench/visits/2025-04-14.geojson \
+    --boundary demo-data/north-bench/boundary.geojson \
+    --cell 0.3 --reach 50 --neighbours 12 --replace --out";
+
+/// Checks the files in `maps/`, a raster written band by band, and a survey that an example writes, with GDAL, GEOS, PROJ and others,
 /// through Python.
 pub fn read_results(workspace: &Workspace) -> Result<(), XtaskError> {
     let requirements = "crates/xtask/readers/requirements.txt";
@@ -16,6 +24,8 @@ pub fn read_results(workspace: &Workspace) -> Result<(), XtaskError> {
         "maps",
         "demo-data",
     ]))?;
+    run_accepting(&mut workspace.cargo(&format!("{MAKE_RASTER} {RASTER}")), &MAP_IS_MADE)?;
+    run(workspace.program(&python).args(["crates/xtask/readers/read_raster.py", RASTER]))?;
     let write = format!("run --quiet --package formats --example write_survey -- {SURVEY_FILES}");
     run(&mut workspace.cargo(&write))?;
     run(workspace
