@@ -1,4 +1,4 @@
-//! Leave-one-out cross-validation: each sample is estimated from the others.
+//! Cross-validation: samples are left out, one or a block at a time, and estimated from the others.
 //!
 //! A residual is the observed value minus the estimate. ME, MAE and RMSE are the mean, the mean
 //! absolute value and the root of the mean square of the residuals. The skill compares them with
@@ -6,13 +6,19 @@
 //! 1 − Σ residual² / Σ (observed − mean of the others)². It is 1 for a perfect map and 0 or less
 //! for one that tells no more than the mean does (the mean-square-error skill score: Murphy 1988,
 //! Monthly Weather Review 116:2417–2424, from memory, with a left-out mean as its reference).
+//!
+//! Where estimates come with a variance, of the *observed* value with all its error, two more figures
+//! tell whether it can be believed: the mean squared deviation ratio, MSDR, the mean of residual² /
+//! variance, near 1 where the variances are right (Webster and Oliver 2007, Geostatistics for
+//! Environmental Scientists, chapter 8, from memory), and the share of samples within the central 80 %
+//! and 95 % of a normal distribution around their estimate.
 
 use rayon::prelude::*;
 
 use crate::error::GeostatError;
 use crate::idw::{Power, prepare, weighted_mean};
 use crate::neighbours::{NeighbourIndex, Search};
-use crate::sample::Samples;
+use crate::sample::{Sample, Samples};
 
 /// How well one setting estimates the samples it has not seen.
 #[derive(Debug, Clone, PartialEq)]
@@ -40,6 +46,9 @@ pub struct ObservedEstimated {
     pub observed: f64,
     /// The estimate without it.
     pub estimated: f64,
+    /// Variance of the observed value around the estimate, in squares of the unit, where the method
+    /// has one.
+    pub variance: Option<f64>,
 }
 
 impl CrossValidation {
@@ -49,24 +58,65 @@ impl CrossValidation {
         1.0 - (self.rmse / self.mean_rmse).powi(2)
     }
 
-    fn new(samples: &Samples, estimates: &[f64]) -> Self {
+    /// Mean squared deviation ratio. NaN without variances; infinite or NaN where one is 0.
+    pub fn msdr(&self) -> f64 {
+        let ratio = |pair: &ObservedEstimated| {
+            let residual = pair.observed - pair.estimated;
+            residual * residual / pair.variance.unwrap_or(f64::NAN)
+        };
+        self.pairs.iter().map(ratio).sum::<f64>() / self.pairs.len() as f64
+    }
+
+    /// Share of the samples within the central 80 % of a normal distribution around their estimate:
+    /// 1.2816 standard deviations, the normal quantile of 0.9, to either side. NaN without variances.
+    pub fn coverage_80(&self) -> f64 {
+        self.coverage(1.281_551_565_544_600_4)
+    }
+
+    /// The same of the central 95 %: 1.9600 standard deviations, the quantile of 0.975.
+    pub fn coverage_95(&self) -> f64 {
+        self.coverage(1.959_963_984_540_054)
+    }
+
+    fn coverage(&self, deviations: f64) -> f64 {
+        let is_within = |pair: &&ObservedEstimated| {
+            let deviation = pair.variance.map_or(f64::NAN, f64::sqrt);
+            (pair.observed - pair.estimated).abs() <= deviations * deviation
+        };
+        match self.pairs.iter().all(|pair| pair.variance.is_some()) {
+            true => self.pairs.iter().filter(is_within).count() as f64 / self.pairs.len() as f64,
+            false => f64::NAN,
+        }
+    }
+
+    /// From an estimate for each sample, NaN where there is none, and its variance.
+    pub(crate) fn leaving_one_out(samples: &Samples, estimates: &[(f64, Option<f64>)]) -> Self {
+        let (mean, all) = (samples.mean(), samples.len() as f64);
+        // The mean of the others is off by n/(n−1) times what the mean of all is off by.
+        let from_mean = |index: usize| (samples.as_slice()[index].value - mean) * all / (all - 1.0);
+        CrossValidation::new(samples, estimates, from_mean)
+    }
+
+    /// The same, given how much a sample differs from the mean of those it is estimated from.
+    pub(crate) fn new(
+        samples: &Samples,
+        estimates: &[(f64, Option<f64>)],
+        from_mean: impl Fn(usize) -> f64,
+    ) -> Self {
+        let pair = |(index, (sample, &(estimated, variance))): (usize, (&Sample, &(f64, _)))| {
+            ObservedEstimated { index, observed: sample.value, estimated, variance }
+        };
         let pairs: Vec<ObservedEstimated> = samples
             .as_slice()
             .iter()
             .zip(estimates)
             .enumerate()
-            .filter(|(_, (_, estimated))| estimated.is_finite())
-            .map(|(index, (sample, &estimated))| ObservedEstimated {
-                index,
-                observed: sample.value,
-                estimated,
-            })
+            .map(pair)
+            .filter(|pair| pair.estimated.is_finite())
             .collect();
         let count = pairs.len() as f64;
         let residuals = || pairs.iter().map(|pair| pair.observed - pair.estimated);
-        let (mean, all) = (samples.mean(), samples.len() as f64);
-        // The mean of the others is off by n/(n−1) times what the mean of all is off by.
-        let from_mean = pairs.iter().map(|p| (p.observed - mean) * all / (all - 1.0));
+        let from_mean = pairs.iter().map(|pair| from_mean(pair.index));
         CrossValidation {
             me: residuals().sum::<f64>() / count,
             mae: residuals().map(f64::abs).sum::<f64>() / count,
@@ -106,14 +156,15 @@ pub fn leave_one_out_idw(
             powers.iter().map(|&power| weighted_mean(power, samples.as_slice(), found)).collect()
         })
         .collect();
-    let of_power = |k: usize| estimates.iter().map(|of_sample| of_sample[k]).collect::<Vec<_>>();
-    Ok((0..powers.len()).map(|k| CrossValidation::new(samples, &of_power(k))).collect())
+    let of_power =
+        |k: usize| estimates.iter().map(|of_sample| (of_sample[k], None)).collect::<Vec<_>>();
+    let of_powers = (0..powers.len()).map(of_power);
+    Ok(of_powers.map(|of_power| CrossValidation::leaving_one_out(samples, &of_power)).collect())
 }
 
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::sample::Sample;
 
     #[test]
     fn two_samples_estimate_each_other() {
@@ -128,6 +179,19 @@ mod tests {
         // Means of the others: 5 and 2, so the mean is off by −2 and 7: (4 + 49) / 2.
         assert!((cv.mean_rmse - 26.5_f64.sqrt()).abs() < 1e-12);
         assert!((cv.skill() - (1.0 - 36.0 / 26.5)).abs() < 1e-12);
+    }
+
+    #[test]
+    fn deviations_are_counted_in_their_standard_deviations() {
+        let at = |easting_m| Sample { easting_m, northing_m: 0.0, value: 0.0 };
+        let samples = Samples::new((0..4).map(|k| at(f64::from(k))).collect()).unwrap();
+        let estimates = [1.0, -1.5, 3.8, 4.2].map(|estimated| (estimated, Some(4.0)));
+        let cv = CrossValidation::leaving_one_out(&samples, &estimates);
+        // (1 + 2.25 + 14.44 + 17.64) / (4 · 4); limits 2.563 and 3.920.
+        assert!((cv.msdr() - 35.33 / 16.0).abs() < 1e-12);
+        assert_eq!((cv.coverage_80(), cv.coverage_95()), (0.5, 0.75));
+        let without = CrossValidation::leaving_one_out(&samples, &[(1.0, None); 4]);
+        assert!(without.msdr().is_nan() && without.coverage_95().is_nan());
     }
 
     #[test]

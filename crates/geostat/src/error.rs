@@ -23,6 +23,20 @@ pub enum GeostatError {
     Anisotropy { azimuth_deg: f64, ratio: f64 },
     #[error("a variogram model needs sills of 0 or more, not both 0 and a range above 0 m")]
     Variogram,
+    #[error("an error variance must be from 0 to the nugget, {nugget}, not {error_variance}")]
+    ErrorVariance { error_variance: f64, nugget: f64 },
+    #[error(
+        "sample {sample} is too close to others for this variogram to tell their weights; a nugget, a shorter range or fewer neighbours helps"
+    )]
+    Singular { sample: usize },
+    #[error("the samples do not lie so that the trend can be told")]
+    NoTrend,
+    #[error(
+        "a mean of a block needs points that are finite, and weights as many, of 0 or more and not all 0"
+    )]
+    Block,
+    #[error("a block of left-out samples needs a side above 0 m, not {side_m}")]
+    BlockSide { side_m: f64 },
     #[error("a grid needs a cell above zero and at least one row and column")]
     EmptyGrid,
 }

@@ -23,13 +23,17 @@
 
 mod anisotropy;
 mod blocks;
+mod cholesky;
 mod cross_validation;
 mod empirical_variogram;
 mod error;
 mod grid;
 mod idw;
+mod indicator;
+mod kriging;
 mod neighbours;
 mod sample;
+mod spatial_blocks;
 mod variogram;
 
 pub use anisotropy::Anisotropy;
@@ -38,6 +42,11 @@ pub use empirical_variogram::{DistanceClass, EmpiricalVariogram, Estimator};
 pub use error::GeostatError;
 pub use grid::{Grid, Raster};
 pub use idw::Idw;
+pub use indicator::{Indicators, Observation, Probabilities, Reading, probability_below};
+pub use kriging::{
+    GlobalKriging, Kriged, KrigedRaster, Kriging, ROUNDING, Trend, leave_one_out_kriging,
+};
 pub use neighbours::{Neighbour, NeighbourIndex, Neighbours, Search};
 pub use sample::{Sample, Samples};
+pub use spatial_blocks::SpatialBlocks;
 pub use variogram::{Shape, Variogram};

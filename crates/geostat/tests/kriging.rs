@@ -1,0 +1,525 @@
+//! Kriging against published values and against R gstat 2.1-0.
+
+#![expect(clippy::unwrap_used, reason = "a test may panic")]
+
+use geostat::{
+    Anisotropy, GeostatError, GlobalKriging, Grid, Idw, Kriged, Kriging, NeighbourIndex,
+    Neighbours, Sample, Samples, Search, Shape, SpatialBlocks, Trend, Variogram,
+    leave_one_out_kriging,
+};
+use proptest::prelude::*;
+use serde_json::Value;
+
+/// Relative agreement asked of independent double-precision programs, of variances relative to the
+/// sill; the differences seen between gstat and others are under 1e-12.
+const TOLERANCE: f64 = 1e-9;
+
+/// Block means agree to 2e-8 only between programs (`tests/reference/README.md`); of the sill or value.
+const BLOCK_TOLERANCE: f64 = 1e-6;
+
+struct Case {
+    samples: Samples,
+    index: NeighbourIndex,
+    targets: Vec<[f64; 2]>,
+    expected: Value,
+}
+
+impl Case {
+    /// A set's samples, by column names, and what gstat made of them.
+    fn read(name: &str, [east, north, value]: [&str; 3]) -> Case {
+        let folder = concat!(env!("CARGO_MANIFEST_DIR"), "/tests/reference");
+        let csv = std::fs::read_to_string(format!("{folder}/{name}.csv")).unwrap();
+        let mut lines = csv.lines();
+        let header: Vec<&str> = lines.next().unwrap().split(',').collect();
+        let column = |name: &str| header.iter().position(|h| *h == name).unwrap();
+        let columns = [column(east), column(north), column(value)];
+        let samples = lines
+            .map(|line| {
+                let fields: Vec<&str> = line.split(',').collect();
+                let [easting_m, northing_m, value] = columns.map(|c| fields[c].parse().unwrap());
+                Sample { easting_m, northing_m, value }
+            })
+            .collect();
+        let samples = Samples::new(samples).unwrap();
+        let json = std::fs::read_to_string(format!("{folder}/{name}.gstat.json")).unwrap();
+        let expected: Value = serde_json::from_str(&json).unwrap();
+        let index = NeighbourIndex::new(&samples);
+        let [east, north] = ["x", "y"].map(|axis| numbers(&expected["targets"][axis]));
+        let targets = east.into_iter().zip(north).map(|(e, n)| [e, n]).collect();
+        Case { samples, index, targets, expected }
+    }
+
+    /// Whether somewhere the last neighbour of a sample and the next are equally far, up to rounding:
+    /// programs choose differently then.
+    fn has_ties(&self, search: Search) -> bool {
+        let Neighbours::Nearest(count) = search.neighbours else { return false };
+        self.samples.as_slice().iter().any(|sample| {
+            let mut found = Vec::new();
+            let place = [sample.easting_m, sample.northing_m];
+            // The sample itself comes first.
+            self.index.find(place, Search::nearest(count + 2), &mut found);
+            let [last, next] = [count, count + 1].map(|k| found[k].squared_m2);
+            next - last < 1e-9 * last
+        })
+    }
+
+    /// Checks estimates of a run of gstat; how many there were.
+    fn check(
+        &self,
+        run: &Value,
+        kriging: &Kriging,
+        tolerance: f64,
+        estimate: impl Fn([f64; 2]) -> Kriged,
+    ) -> usize {
+        let tied =
+            run["tie_targets"].as_array().map_or(Vec::new(), |_| numbers(&run["tie_targets"]));
+        let (values, variances) = (numbers(&run["pred"]), numbers(&run["var"]));
+        let mut compared = 0;
+        for (k, &target) in self.targets.iter().enumerate() {
+            if tied.contains(&(k as f64)) || tied.contains(&((k + 1) as f64)) {
+                continue;
+            }
+            let ours = estimate(target);
+            let what = format!("{} target {k}", run["model"]);
+            assert_close(ours.value, values[k], tolerance * values[k].abs().max(1.0), &what);
+            let sill = kriging.variogram().sill();
+            assert_close(ours.variance, variances[k], tolerance * sill, &what);
+            compared += 1;
+        }
+        compared
+    }
+}
+
+fn cases() -> [Case; 2] {
+    [
+        Case::read("mercer_hall_wheat", ["x", "y", "yield"]),
+        Case::read("demo_field_a_april", ["easting", "northing", "depth_in"]),
+    ]
+}
+
+fn numbers(value: &Value) -> Vec<f64> {
+    value.as_array().unwrap().iter().map(|v| v.as_f64().unwrap_or(f64::NAN)).collect()
+}
+
+fn assert_close(ours: f64, theirs: f64, tolerance: f64, what: &str) {
+    let close = (ours - theirs).abs() <= tolerance;
+    assert!(close || (ours.is_nan() && theirs.is_nan()), "{what}: {ours}, expected {theirs}");
+}
+
+/// The settings of a run of gstat.
+fn kriging(run: &Value) -> Kriging {
+    let number = |name: &str| run["model"][name].as_f64().unwrap();
+    let shape = match run["model"]["model"].as_str().unwrap() {
+        "Sph" => Shape::Spherical,
+        "Exp" => Shape::Exponential,
+        "Gau" => Shape::Gaussian,
+        other => panic!("{other}"),
+    };
+    let mut variogram =
+        Variogram::new(shape, number("nugget"), number("psill"), number("range")).unwrap();
+    if let Some(azimuth) = run["anis"]["azimuth_deg_clockwise_from_north"].as_f64() {
+        let ratio = run["anis"]["ratio_minor_over_major"].as_f64().unwrap();
+        variogram.anisotropy = Anisotropy::new(azimuth, ratio).unwrap();
+    }
+    let neighbours =
+        run["nmax"].as_u64().map_or(Neighbours::All, |count| Neighbours::Nearest(count as usize));
+    let search = Search { neighbours, within_m: run["maxdist"].as_f64() };
+    Kriging::new(variogram).unwrap().with_search(search).unwrap()
+}
+
+#[test]
+fn ordinary_kriging_agrees_with_gstat() {
+    let mut compared = 0;
+    for case in cases() {
+        for run in case.expected["ok"].as_array().unwrap() {
+            let kriging = kriging(run);
+            compared += if kriging.search() == Search::EVERYTHING {
+                let global = GlobalKriging::new(&case.samples, &kriging).unwrap();
+                case.check(run, &kriging, TOLERANCE, |place| global.estimate(place))
+            } else {
+                case.check(run, &kriging, TOLERANCE, |place| {
+                    kriging.estimate(&case.samples, &case.index, place).unwrap()
+                })
+            };
+        }
+    }
+    assert!(compared > 3_000, "{compared}");
+}
+
+#[test]
+fn filtered_error_direction_and_trend_agree_with_gstat() {
+    for case in cases() {
+        for name in ["ok_err_nugget", "ok_anis", "uk_linear"] {
+            let run = &case.expected[name];
+            let mut kriging = kriging(run);
+            match name {
+                "ok_err_nugget" => {
+                    let nugget = kriging.variogram().nugget;
+                    kriging = kriging.with_error_variance(nugget).unwrap();
+                }
+                "uk_linear" => kriging = kriging.with_trend(Trend::Linear),
+                _ => assert!(!kriging.variogram().anisotropy.is_none()),
+            }
+            let global = GlobalKriging::new(&case.samples, &kriging).unwrap();
+            let compared = case.check(run, &kriging, TOLERANCE, |place| global.estimate(place));
+            assert_eq!(compared, 405);
+        }
+    }
+}
+
+#[test]
+fn means_of_cells_agree_with_gstat() {
+    for case in cases() {
+        let run = &case.expected["ok_block"];
+        let kriging = kriging(run);
+        let global = GlobalKriging::new(&case.samples, &kriging).unwrap();
+        let size: [f64; 2] = numbers(&run["block"]).try_into().unwrap();
+        let cell = |place| global.cell(place, size).unwrap();
+        assert_eq!(case.check(run, &kriging, BLOCK_TOLERANCE, cell), 405);
+    }
+}
+
+/// Isaaks and Srivastava 1989, "An Introduction to Applied Geostatistics", chapter 12: the seven
+/// samples around (65, 137). The book prints values in whole units and variances with two decimals;
+/// the further digits are of two independent programs.
+#[test]
+fn isaaks_and_srivastava_seven_samples() {
+    let samples = [
+        (61.0, 139.0, 477.0),
+        (63.0, 140.0, 696.0),
+        (64.0, 129.0, 227.0),
+        (68.0, 128.0, 646.0),
+        (71.0, 140.0, 606.0),
+        (73.0, 141.0, 791.0),
+        (75.0, 128.0, 783.0),
+    ];
+    let sample =
+        |&(easting_m, northing_m, value): &(f64, f64, f64)| Sample { easting_m, northing_m, value };
+    let samples = Samples::new(samples.iter().map(sample).collect()).unwrap();
+    let model = |shape, nugget, sill, range_m, direction: Option<(f64, f64)>| {
+        let mut variogram = Variogram::new(shape, nugget, sill, range_m).unwrap();
+        if let Some((azimuth_deg, ratio)) = direction {
+            variogram.anisotropy = Anisotropy::new(azimuth_deg, ratio).unwrap();
+        }
+        GlobalKriging::new(&samples, &Kriging::new(variogram).unwrap()).unwrap()
+    };
+    let (exponential, gaussian) = (Shape::Exponential, Shape::Gaussian);
+    let third = 10.0 / 3.0;
+    let plain = model(exponential, 0.0, 10.0, third, None);
+    for (global, value, variance) in [
+        (&plain, 592.7289, 8.95605),
+        (&model(exponential, 5.0, 5.0, third, None), 596.7770, 10.30585),
+        (&model(gaussian, 0.0, 10.0, 10.0 / 3.0_f64.sqrt(), None), 559.3700, 4.78060),
+        (&model(exponential, 0.0, 10.0, 2.0 * third, None), 572.3899, 5.75850),
+        (&model(exponential, 0.0, 10.0, 2.0 * third, Some((135.0, 0.5))), 619.8083, 6.29859),
+        (&model(exponential, 0.0, 10.0, 2.0 * third, Some((45.0, 0.5))), 574.0486, 8.15629),
+        (&model(exponential, 0.0, 10.0, 10.0 * third, Some((135.0, 0.1))), 653.7378, 2.82997),
+    ] {
+        let estimate = global.estimate([65.0, 137.0]);
+        assert_close(estimate.value, value, 5.1e-5, "value");
+        assert_close(estimate.variance, variance, 5.1e-6, "variance");
+    }
+    let thousandths = [173.0, 318.0, 129.0, 86.0, 151.0, 57.0, 86.0];
+    for (weight, expected) in plain.weights([65.0, 137.0]).iter().zip(thousandths) {
+        assert_close(1000.0 * weight, expected, 0.51, "weight");
+    }
+    let negative = model(gaussian, 0.0, 10.0, 10.0 / 3.0_f64.sqrt(), None).weights([65.0, 137.0]);
+    assert!(negative.iter().any(|&weight| weight < 0.0), "{negative:?}");
+}
+
+/// Figures of leave-one-out; the mean residual is a difference of much larger numbers, so it agrees to
+/// the size of those.
+#[test]
+fn leave_one_out_agrees_with_gstat() {
+    let mut compared = 0;
+    for case in cases() {
+        let runs = case.expected["ok_loo"].as_array().unwrap();
+        for run in runs {
+            let kriging = kriging(run);
+            if case.has_ties(kriging.search()) {
+                continue;
+            }
+            let cv = leave_one_out_kriging(&case.samples, &case.index, &kriging).unwrap();
+            let expected = |name: &str| run[name].as_f64().unwrap();
+            for (ours, name) in
+                [(cv.me, "me"), (cv.mae, "mae"), (cv.rmse, "rmse"), (cv.msdr(), "msdr")]
+            {
+                assert_close(ours, expected(name), TOLERANCE * expected(name).abs().max(1.0), name);
+            }
+            if run["pred"].is_array() {
+                let sill = kriging.variogram().sill();
+                let (values, variances) = (numbers(&run["pred"]), numbers(&run["var"]));
+                for (pair, (value, variance)) in cv.pairs.iter().zip(values.iter().zip(variances)) {
+                    assert_close(pair.estimated, *value, TOLERANCE * value.abs().max(1.0), "value");
+                    let ours = pair.variance.unwrap();
+                    assert_close(ours, variance, TOLERANCE * sill, "variance");
+                }
+            }
+            compared += 1;
+        }
+        let run = &case.expected["ok_anis"];
+        let cv = leave_one_out_kriging(&case.samples, &case.index, &kriging(run)).unwrap();
+        for (ours, name) in [(cv.me, "me"), (cv.rmse, "rmse"), (cv.msdr(), "msdr")] {
+            assert_close(ours, run["loo"][name].as_f64().unwrap(), TOLERANCE, name);
+        }
+    }
+    // The wheat stands on a grid, so only its run with all neighbours is left.
+    assert_eq!(compared, 7);
+}
+
+fn at(easting_m: f64, northing_m: f64, value: f64) -> Sample {
+    Sample { easting_m, northing_m, value }
+}
+
+fn samples() -> impl Strategy<Value = Samples> {
+    let sample = (0..300_i32, 0..300_i32, -50..50_i32)
+        .prop_map(|(e, n, v)| at(f64::from(e) / 5.0, f64::from(n) / 5.0, f64::from(v) / 4.0));
+    // The corners are there so that a plane can always be told.
+    prop::collection::vec(sample, 1..60).prop_map(|mut samples| {
+        samples.extend([at(-3.0, -2.0, 1.0), at(70.0, -4.0, 2.5), at(9.0, 80.0, -3.0)]);
+        samples.extend([at(75.0, 81.0, 0.0), at(31.03, 29.07, 2.0)]);
+        Samples::averaging_repeats(&samples).unwrap().0
+    })
+}
+
+fn settings() -> impl Strategy<Value = Kriging> {
+    let shape = prop_oneof![Just(Shape::Spherical), Just(Shape::Exponential)];
+    let trend = prop_oneof![Just(Trend::Constant), Just(Trend::Linear)];
+    let anisotropy = (0.0..180.0_f64, 0.2..1.0_f64);
+    (shape, 0.0..2.0_f64, 0.5..4.0_f64, 3.0..60.0_f64, anisotropy, trend).prop_map(
+        |(shape, nugget, partial_sill, range_m, (azimuth_deg, ratio), trend)| {
+            let mut variogram = Variogram::new(shape, nugget, partial_sill, range_m).unwrap();
+            variogram.anisotropy = Anisotropy::new(azimuth_deg, ratio).unwrap();
+            Kriging::new(variogram).unwrap().with_trend(trend)
+        },
+    )
+}
+
+/// What rounding may do here: values are around 10, sills up to 6.
+const ROUND: f64 = 1e-8;
+
+proptest! {
+    #![proptest_config(ProptestConfig::with_cases(64))]
+
+    #[test]
+    fn exact_at_the_samples_with_variance_0(samples in samples(), kriging in settings()) {
+        let global = GlobalKriging::new(&samples, &kriging).unwrap();
+        for sample in samples.as_slice() {
+            let estimate = global.estimate([sample.easting_m, sample.northing_m]);
+            prop_assert!((estimate.value - sample.value).abs() < ROUND);
+            prop_assert_eq!(estimate.variance, 0.0);
+        }
+    }
+
+    #[test]
+    fn weights_add_up_to_1_and_give_the_estimate(
+        samples in samples(), kriging in settings(), east in -20.0..90.0_f64, north in -20.0..90.0_f64,
+    ) {
+        let global = GlobalKriging::new(&samples, &kriging).unwrap();
+        let weights = global.weights([east, north]);
+        prop_assert!((weights.iter().sum::<f64>() - 1.0).abs() < ROUND);
+        let pairs = || weights.iter().zip(samples.as_slice());
+        let estimate: f64 = pairs().map(|(weight, sample)| weight * sample.value).sum();
+        prop_assert!((estimate - global.value([east, north])).abs() < ROUND);
+        prop_assert!((estimate - global.estimate([east, north]).value).abs() < ROUND);
+        if kriging.trend() == Trend::Linear {
+            let place: f64 = pairs().map(|(weight, sample)| weight * sample.easting_m).sum();
+            prop_assert!((place - east).abs() < ROUND);
+        }
+    }
+
+    #[test]
+    fn shifted_values_shift_estimates_and_moved_places_change_nothing(
+        samples in samples(), kriging in settings(),
+    ) {
+        let moved = samples.as_slice().iter();
+        let moved = moved.map(|s| at(s.easting_m + 4096.0, s.northing_m - 512.0, s.value + 3.0));
+        let moved = Samples::new(moved.collect()).unwrap();
+        let here = GlobalKriging::new(&samples, &kriging).unwrap().estimate([20.0, 30.0]);
+        let there = GlobalKriging::new(&moved, &kriging).unwrap();
+        let there = there.estimate([20.0 + 4096.0, 30.0 - 512.0]);
+        prop_assert!((here.value + 3.0 - there.value).abs() < ROUND);
+        prop_assert!((here.variance - there.variance).abs() < ROUND);
+        prop_assert!(here.variance > 0.0);
+    }
+
+    #[test]
+    fn the_closed_form_leaves_out_for_real(
+        samples in samples(), kriging in settings(), error_share in 0.0..=1.0_f64, side_m in 5.0..60.0_f64,
+    ) {
+        let error = kriging.variogram().nugget * error_share;
+        let kriging = kriging.with_error_variance(error).unwrap();
+        let global = GlobalKriging::new(&samples, &kriging).unwrap();
+        let blocks = SpatialBlocks::new(&samples, side_m).unwrap();
+        let by_block = blocks.cross_validate_kriging(&samples, &kriging).unwrap();
+        let singles: Vec<Vec<usize>> = (0..samples.len()).map(|i| vec![i]).collect();
+        for (cv, left_out) in [(global.leave_one_out(), &singles[..]), (by_block, blocks.as_slice())] {
+            prop_assert_eq!(cv.pairs.len() + cv.isolated, samples.len());
+            for pair in &cv.pairs {
+                let block = left_out.iter().find(|block| block.contains(&pair.index)).unwrap();
+                let others = samples.as_slice().iter().enumerate();
+                let others = others.filter(|(i, _)| !block.contains(i)).map(|(_, &s)| s).collect();
+                let others = Samples::new(others).unwrap();
+                let sample = samples.as_slice()[pair.index];
+                let Ok(without) = GlobalKriging::new(&others, &kriging) else { continue };
+                let expected = without.estimate([sample.easting_m, sample.northing_m]);
+                // Far from the samples a plane is told badly, and sums are of larger numbers.
+                let scale = ROUND * (1.0 + expected.variance);
+                prop_assert!((pair.estimated - expected.value).abs() < scale);
+                let variance = expected.variance + error;
+                prop_assert!((pair.variance.unwrap() - variance).abs() < scale);
+            }
+        }
+    }
+
+    #[test]
+    fn every_neighbour_is_the_same_as_all_samples(
+        samples in samples(), kriging in settings(), east in 0.0..60.0_f64, north in 0.0..60.0_f64,
+    ) {
+        let global = GlobalKriging::new(&samples, &kriging).unwrap().estimate([east, north]);
+        let index = NeighbourIndex::new(&samples);
+        let kriging = kriging.with_search(Search::nearest(samples.len())).unwrap();
+        let local = kriging.estimate(&samples, &index, [east, north]).unwrap();
+        prop_assert_eq!(local, global);
+    }
+
+    #[test]
+    fn a_raster_has_the_estimates_of_its_cells(samples in samples(), kriging in settings()) {
+        let grid = Grid::new(-5.0, -5.0, 1.0, 75, 3).unwrap();
+        let wanted = |row: usize, column: usize| !(row + column).is_multiple_of(5);
+        let global = GlobalKriging::new(&samples, &kriging).unwrap();
+        let raster = global.fill(grid, true, wanted);
+        let index = NeighbourIndex::new(&samples);
+        let plain = kriging.fill_plain(&samples, &index, grid, true, |r, c| r == 1 && wanted(r, c));
+        let plain = plain.unwrap();
+        let variances = raster.variance.unwrap();
+        prop_assert_eq!(raster.negative_variances, 0);
+        for row in 0..3 {
+            for column in 0..75 {
+                let place = [grid.easting_m(column), grid.northing_m(row)];
+                let ours = [raster.value.value(row, column), variances.value(row, column)];
+                if !wanted(row, column) {
+                    prop_assert!(ours.iter().all(|v| v.is_nan()));
+                    continue;
+                }
+                let expected = global.estimate(place);
+                prop_assert_eq!(ours[0], global.value(place));
+                prop_assert_eq!(ours[1], expected.variance);
+                prop_assert!((ours[0] - expected.value).abs() < ROUND);
+                if row == 1 {
+                    prop_assert_eq!(plain.value.value(row, column), expected.value);
+                }
+            }
+        }
+    }
+
+    #[test]
+    fn the_mean_of_one_point_is_its_estimate_without_the_nugget(
+        samples in samples(), kriging in settings(), east in 0.0..60.0_f64,
+    ) {
+        let global = GlobalKriging::new(&samples, &kriging).unwrap();
+        let place = [east + 0.013, 41.007];
+        let (point, block) = (global.estimate(place), global.block(&[place], None).unwrap());
+        prop_assert!((point.value - block.value).abs() < ROUND);
+        let nugget = kriging.variogram().nugget;
+        prop_assert!((point.variance - nugget - block.variance).abs() < ROUND);
+    }
+}
+
+/// The covariance of two means is the mean of the points' covariances, so the estimate of a zone is the
+/// mean of its points' estimates, and its variance less than theirs.
+#[test]
+fn the_mean_of_a_zone_is_the_mean_of_its_points() {
+    let case = &cases()[0];
+    let global = GlobalKriging::new(&case.samples, &kriging(&case.expected["ok"][0])).unwrap();
+    let points: Vec<_> = case.targets.iter().copied().take(200).collect();
+    let weights: Vec<f64> = (0..200).map(|k| f64::from(1 + k % 3)).collect();
+    let zone = global.block(&points, Some(&weights)).unwrap();
+    let sum: f64 = points.iter().zip(&weights).map(|(&p, w)| w * global.value(p)).sum();
+    assert_close(zone.value, sum / weights.iter().sum::<f64>(), 1e-12, "mean");
+    assert!(
+        zone.variance > 0.0 && zone.variance < global.block(&points[..9], None).unwrap().variance
+    );
+    assert_eq!(global.block(&[], None), Err(GeostatError::Block));
+    assert_eq!(global.block(&points, Some(&weights[1..])), Err(GeostatError::Block));
+}
+
+#[test]
+fn equal_samples_give_exactly_their_value() {
+    let places = (0..40).map(|k| at(f64::from(k * k % 37), f64::from(k), 45.72)).collect();
+    let samples = Samples::new(places).unwrap();
+    let variogram = Variogram::new(Shape::Spherical, 0.1, 1.0, 30.0).unwrap();
+    let kriging = Kriging::new(variogram).unwrap().with_trend(Trend::Linear);
+    let global = GlobalKriging::new(&samples, &kriging).unwrap();
+    assert_eq!(global.value([3.3, 18.8]), 45.72);
+}
+
+#[test]
+fn equations_without_a_solution_are_refused() {
+    let close = (0..30).map(|k| at(f64::from(k) * 0.5, 0.0, f64::from(k % 4))).collect();
+    let samples = Samples::new(close).unwrap();
+    let kriging =
+        |shape, nugget| Kriging::new(Variogram::new(shape, nugget, 1.0, 20.0).unwrap()).unwrap();
+    let gaussian = GlobalKriging::new(&samples, &kriging(Shape::Gaussian, 0.0)).err();
+    assert!(matches!(gaussian, Some(GeostatError::Singular { .. })), "{gaussian:?}");
+    assert!(GlobalKriging::new(&samples, &kriging(Shape::Gaussian, 0.01)).is_ok());
+    // All on one line: no plane.
+    let plane = kriging(Shape::Spherical, 0.1).with_trend(Trend::Linear);
+    assert_eq!(GlobalKriging::new(&samples, &plane).err(), Some(GeostatError::NoTrend));
+    let index = NeighbourIndex::new(&samples);
+    let near = plane.with_search(Search::nearest(4)).unwrap();
+    assert_eq!(near.estimate(&samples, &index, [0.0, 1.0]), Err(GeostatError::NoTrend));
+}
+
+#[test]
+fn settings_that_mean_nothing_are_refused() {
+    let variogram = Variogram::new(Shape::Spherical, 0.5, 1.0, 20.0).unwrap();
+    let kriging = Kriging::new(variogram).unwrap();
+    for error_variance in [-0.1, 0.6, f64::NAN] {
+        assert!(kriging.with_error_variance(error_variance).is_err());
+    }
+    assert!(kriging.with_search(Search::nearest(0)).is_err());
+    assert!(Kriging::new(Variogram { range_m: -1.0, ..variogram }).is_err());
+}
+
+#[test]
+fn too_few_neighbours_are_no_data() {
+    let samples = Samples::new(vec![at(0.0, 0.0, 1.0), at(9.0, 0.0, 2.0)]).unwrap();
+    let index = NeighbourIndex::new(&samples);
+    let variogram = Variogram::new(Shape::Spherical, 0.5, 1.0, 20.0).unwrap();
+    let search = Search { neighbours: Neighbours::All, within_m: Some(5.0) };
+    let kriging = Kriging::new(variogram).unwrap().with_search(search).unwrap();
+    let none = kriging.estimate(&samples, &index, [20.0, 0.0]).unwrap();
+    assert!(none.value.is_nan() && none.variance.is_nan());
+    // One neighbour: its value, with the variance 2 γ(h) at h = 5 m: γ = 0.5 + 1.5/4 − 0.5/64.
+    let one = kriging.estimate(&samples, &index, [-5.0, 0.0]).unwrap();
+    assert_eq!(one.value, 1.0);
+    assert!((one.variance - 2.0 * 0.867_187_5).abs() < 1e-12, "{}", one.variance);
+    let plane = kriging.with_trend(Trend::Linear).with_search(Search::EVERYTHING).unwrap();
+    assert!(plane.estimate(&samples, &index, [4.0, 0.0]).unwrap().value.is_nan());
+}
+
+#[test]
+fn spatial_blocks_with_neighbours_leave_the_block_out() {
+    let case = &cases()[1];
+    let blocks = SpatialBlocks::new(&case.samples, 100.0).unwrap();
+    let run = &case.expected["ok"][0];
+    let near = kriging(run).with_search(Search::nearest(12)).unwrap();
+    let everything = kriging(run).with_search(Search::nearest(case.samples.len())).unwrap();
+    let closed = blocks.cross_validate_kriging(&case.samples, &kriging(run)).unwrap();
+    let plain = blocks.cross_validate_kriging(&case.samples, &everything).unwrap();
+    let few = blocks.cross_validate_kriging(&case.samples, &near).unwrap();
+    let idw = Idw::new(2.0, Search::nearest(12)).unwrap();
+    let idw = blocks.cross_validate_idw(&case.samples, &idw);
+    for (a, b) in [(closed.rmse, plain.rmse), (closed.msdr(), plain.msdr())] {
+        assert_close(a, b, ROUND, "closed form");
+    }
+    // Every method leaves out the same samples, so the mean is off by the same.
+    assert_eq!(closed.mean_rmse, idw.mean_rmse);
+    assert!(few.rmse > 0.0 && few.pairs.len() == case.samples.len());
+    // Farther from their neighbours, samples are estimated no better.
+    let single = leave_one_out_kriging(&case.samples, &case.index, &kriging(run)).unwrap();
+    assert!(closed.rmse > single.rmse, "{} {}", closed.rmse, single.rmse);
+    assert!((0.6..=1.0).contains(&single.coverage_80()), "{}", single.coverage_80());
+    assert!((0.8..=1.0).contains(&single.coverage_95()), "{}", single.coverage_95());
+}
