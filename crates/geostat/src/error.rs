@@ -37,6 +37,22 @@ pub enum GeostatError {
     Block,
     #[error("a block of left-out samples needs a side above 0 m, not {side_m}")]
     BlockSide { side_m: f64 },
+    #[error("the smoothness of a Matérn model must be from 0.1 to 10, not {smoothness}")]
+    Smoothness { smoothness: f64 },
+    #[error(
+        "distance classes need at most 1000 finite limits above 0 m, each above the one before"
+    )]
+    Bins,
+    #[error(
+        "a direction needs a finite azimuth and a tolerance above 0°, not {azimuth_deg}° and {tolerance_deg}°"
+    )]
+    Direction { azimuth_deg: f64, tolerance_deg: f64 },
+    #[error("a variogram model needs three distance classes, not {classes}")]
+    TooFewClasses { classes: usize },
+    #[error("all values are equal: there is no variogram to fit")]
+    NoVariation,
+    #[error("no shape of a variogram model to choose from")]
+    NoShapes,
     #[error("a grid needs a cell above zero and at least one row and column")]
     EmptyGrid,
 }

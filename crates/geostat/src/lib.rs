@@ -22,11 +22,13 @@
 //! ```
 
 mod anisotropy;
+mod bessel;
 mod blocks;
 mod cholesky;
 mod cross_validation;
 mod empirical_variogram;
 mod error;
+mod exponential;
 mod grid;
 mod idw;
 mod indicator;
@@ -35,10 +37,11 @@ mod neighbours;
 mod sample;
 mod spatial_blocks;
 mod variogram;
+mod variogram_fit;
 
 pub use anisotropy::Anisotropy;
 pub use cross_validation::{CrossValidation, ObservedEstimated, leave_one_out_idw};
-pub use empirical_variogram::{DistanceClass, EmpiricalVariogram, Estimator};
+pub use empirical_variogram::{Bins, Direction, DistanceClass, EmpiricalVariogram, Estimator};
 pub use error::GeostatError;
 pub use grid::{Grid, Raster};
 pub use idw::Idw;
@@ -50,3 +53,4 @@ pub use neighbours::{Neighbour, NeighbourIndex, Neighbours, Search};
 pub use sample::{Sample, Samples};
 pub use spatial_blocks::SpatialBlocks;
 pub use variogram::{Shape, Variogram};
+pub use variogram_fit::{VariogramFit, Weighting};
