@@ -155,7 +155,7 @@ class Bench:
             fixed = cheapest([measure(command(2, empty)) for _ in range(ROUNDS)])
             cost = cheapest(peer_costs[name])
             if cost.inner_cpu is None:
-                cost.inner_cpu = cost.cpu - fixed.cpu
+                cost.inner_cpu, fixed.inner_cpu = cost.cpu - fixed.cpu, 0.0
             factor = side**2 / peer_side**2
             whole = cost.scaled(factor, fixed)
             if peer_side != side:

@@ -26,9 +26,9 @@ class Cost:
     def scaled(self, factor, fixed):
         """What it would cost on `factor` times the cells, where `fixed` does not grow with them."""
         rest = lambda whole, part: part + max(whole - part, 0) * factor
-        inner = lambda seconds: None if seconds is None else seconds * factor
         cpu, wall = rest(self.cpu, fixed.cpu), rest(self.wall, fixed.wall)
-        return Cost(cpu, wall, self.peak_mb, inner(self.inner_cpu), inner(self.inner_wall))
+        inner_cpu = rest(self.inner_cpu, fixed.inner_cpu)
+        return Cost(cpu, wall, self.peak_mb, inner_cpu, None)
 
 
 def measure(command, threads=1):

@@ -1,6 +1,6 @@
 //! Inverse-distance weighting.
 
-use geostat::{Idw, leave_one_out_idw};
+use geostat::{Idw, Search, leave_one_out_idw};
 
 use super::Check;
 use super::set::{Set, is_tied, number, numbers, search};
@@ -46,6 +46,19 @@ pub fn leave_one_out(set: &Set) -> Check {
                 check.compare(pair.estimated, expected, set.sd, at);
             }
         }
+    }
+    check
+}
+
+/// Samples of another file, where a set has one, estimated from those of the set.
+pub fn validation(set: &Set) -> Check {
+    let mut check = Check::new("inverse distance, other samples");
+    let described = &set.expected["validation"];
+    let others = set.others(described);
+    let idw = Idw::new(2.0, Search::EVERYTHING).unwrap();
+    for (&place, expected) in others.iter().zip(numbers(&described["idw2"]["pred"])) {
+        let ours = idw.estimate(&set.samples, &set.index, place);
+        check.compare(ours, expected, set.sd, || format!("at {place:?}"));
     }
     check
 }

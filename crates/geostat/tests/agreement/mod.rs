@@ -2,7 +2,9 @@
 //! that may be copied, the example `reference` for all.
 
 mod idw;
+mod kriging;
 pub mod set;
+mod variogram;
 
 pub use set::Set;
 
@@ -51,7 +53,26 @@ impl Check {
     }
 }
 
-/// Everything that can be held against a set's file.
+/// Everything that can be held against a set's file, and against the optima of its fits where
+/// there is a file of those.
 pub fn checks(set: &Set) -> Vec<Check> {
-    vec![idw::estimates(set), idw::leave_one_out(set)]
+    let mut checks = vec![
+        idw::estimates(set),
+        idw::leave_one_out(set),
+        variogram::semivariances(set),
+        variogram::fits(set),
+        kriging::ordinary(set),
+        kriging::leave_one_out(set),
+        kriging::error_variance(set),
+        kriging::direction(set),
+        kriging::trend(set),
+        kriging::block(set),
+    ];
+    if set.expected["validation"].is_object() {
+        checks.extend([idw::validation(set), kriging::validation(set)]);
+    }
+    if let Some(file) = set.beside("local-only/variogram_fit_optimum.json") {
+        checks.push(variogram::optima(set, &file));
+    }
+    checks
 }

@@ -1,11 +1,13 @@
 //! A set of samples and what another program made of it.
 
-use std::path::Path;
+use std::path::{Path, PathBuf};
 
 use geostat::{NeighbourIndex, Sample, Samples, Search};
 use serde_json::Value;
 
 pub struct Set {
+    /// The file of results.
+    file: PathBuf,
     pub samples: Samples,
     pub index: NeighbourIndex,
     pub expected: Value,
@@ -26,7 +28,20 @@ impl Set {
         let targets = places(&expected["targets"]);
         let sd = expected["z_summary"]["sd"].as_f64().unwrap();
         let index = NeighbourIndex::new(&samples);
-        Set { samples, index, expected, targets, sd }
+        Set { file: json.to_path_buf(), samples, index, expected, targets, sd }
+    }
+
+    /// A file beside the set's folder, if it is there.
+    pub fn beside(&self, name: &str) -> Option<PathBuf> {
+        let folder = self.file.parent().and_then(Path::parent);
+        folder.map(|folder| folder.join(name)).filter(|file| file.exists())
+    }
+
+    /// Places of another table in the same folder.
+    pub fn others(&self, described: &Value) -> Vec<[f64; 2]> {
+        let table = self.file.with_file_name(text(&described["file"]));
+        let others = read_samples(&table, &self.expected);
+        others.as_slice().iter().map(|sample| [sample.easting_m, sample.northing_m]).collect()
     }
 
     /// The runs of one kind; none where the file has none.
