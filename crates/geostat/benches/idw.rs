@@ -33,7 +33,7 @@ fn fill(criterion: &mut Criterion) {
         let samples = samples(count);
         let index = NeighbourIndex::new(&samples);
         group.bench_function(BenchmarkId::from_parameter(count), |bencher| {
-            bencher.iter(|| idw.fill(black_box(&samples), &index, grid, None, |_, _| true));
+            bencher.iter(|| idw.fill(black_box(&samples), &index, grid, |_, _| true));
         });
     }
     group.finish();

@@ -30,7 +30,7 @@ fn main() -> Result<(), Box<dyn Error>> {
     let idw = Idw::new(parse(power)?, Search::nearest(parse(neighbours)?))?;
     let raster = timed(|| {
         let index = NeighbourIndex::new(&samples);
-        idw.fill(&samples, &index, grid, None, |_, _| true)
+        idw.fill(&samples, &index, grid, |_, _| true)
     });
     Ok(write_values(out, &raster.values)?)
 }

@@ -1,49 +1,40 @@
-//! Inverse-distance weighting of a whole grid, block by block.
+//! A grid taken block by block, each with the samples that can matter in it.
 //!
 //! Neighbouring cells mostly have the same nearest samples. One exact search at the middle of a block
 //! of cells finds every sample that can be among the k nearest anywhere in it: with h the distance
 //! from the middle to the farthest cell and r the distance to the k-th nearest sample there, those
 //! within r + 2h, by the triangle inequality. Where the k-th and the next sample differ by more than
-//! 2h, all cells of the block have the same k, and are worked out in lanes. Otherwise the block is
-//! divided in four, which choose from the samples already found. Small blocks choose cell by cell.
+//! 2h, all cells of the block have the same k. Otherwise the block is divided in four, which choose
+//! from the samples already found, until few are left that are not needed everywhere.
 //!
-//! The result is, bit for bit, that of a search for each cell: sums run over the samples in their
-//! order in both, and of samples equally far the earlier is taken.
+//! The work on a block is left to a [`Worker`], with samples in rank order: sums over them run the
+//! same way as in a search for each cell.
 
-use std::cmp::Ordering;
-
-use kdtree::distance::squared_euclidean;
+use pulp::{Arch, Simd, WithSimd};
 
 use crate::grid::Grid;
-use crate::idw::{LANES, Power, evaluate_lanes, prepare, weighted_mean};
-use crate::neighbours::{Neighbour, NeighbourIndex, Search};
-use crate::sample::Sample;
+use crate::neighbours::NeighbourIndex;
+use crate::nth::nth_and_next;
 
-/// Cells along the side of a block that is not divided further.
-const LEAF: usize = 4;
+/// Rows and columns of a tile, the largest block.
+pub(crate) const TILE: usize = 64;
+
+/// The most cells that a vector unit works out at a time.
+pub(crate) const MOST_LANES: usize = 8;
+
+/// A block is not divided further when it holds no more than so many samples for each that a cell
+/// needs.
+const FEW_SPARE: f64 = 1.4;
 
 /// Where samples lie so dense that a block's size is more than this many times the distance to its
 /// k-th nearest, a search for the block would find too many: it is divided first.
-const DENSE: f64 = 2.5;
+const DENSE: f64 = 3.0;
 
 /// Distances are compared with this much to spare, so that rounding never hides a sample.
 const SPARE: f64 = 1.0 + 1e-9;
 
-/// A grid being filled from the nearest few samples.
-pub(crate) struct Blocks<'a, W> {
-    pub samples: &'a [Sample],
-    pub index: &'a NeighbourIndex,
-    pub power: Power,
-    /// How many nearest samples; fewer than there are.
-    pub count: usize,
-    pub reach_m: Option<f64>,
-    pub grid: Grid,
-    /// Which cells are wanted, by row and column.
-    pub wanted: &'a W,
-}
-
 /// A block of cells.
-#[derive(Clone, Copy)]
+#[derive(Debug, Clone, Copy)]
 pub(crate) struct Block {
     pub row: usize,
     pub column: usize,
@@ -51,168 +42,313 @@ pub(crate) struct Block {
     pub columns: usize,
 }
 
-impl<W: Fn(usize, usize) -> bool + Sync> Blocks<'_, W> {
-    /// Fills a block of a band of rows that begins with row `first`.
-    pub fn fill(&self, block: Block, first: usize, band: &mut [f64]) {
-        self.divide(block, None, first, band);
+/// The samples that can matter in a block, in rank order.
+pub(crate) struct Candidates<'a> {
+    /// Their ranks.
+    pub ranks: &'a [u32],
+    /// Their stretched places.
+    pub east: &'a [f64],
+    /// The same.
+    pub north: &'a [f64],
+    /// How far the last needed sample is; `None` where each cell needs all of the candidates.
+    pub last: Option<Last>,
+}
+
+/// How far the last needed sample is.
+#[derive(Clone, Copy)]
+pub(crate) struct Last {
+    /// From the block's middle.
+    pub of_middle: f64,
+    /// From any of its cells at most.
+    pub most: f64,
+}
+
+/// What is done in each block.
+pub(crate) trait Worker {
+    /// Works out the wanted cells of a block.
+    fn work(&mut self, block: Block, candidates: &Candidates);
+}
+
+/// A grid divided for the `count` nearest samples of each cell.
+pub(crate) struct Blocks<'a> {
+    pub index: &'a NeighbourIndex,
+    /// How many nearest samples: no more than there are.
+    pub count: usize,
+    pub grid: Grid,
+}
+
+/// Room that searches share.
+#[derive(Default)]
+pub(crate) struct Room {
+    found: Vec<(f64, u32)>,
+    /// Samples of the blocks being divided, one after the other.
+    stack: Stack,
+    lanes: Lanes,
+}
+
+/// Samples by rank with their stretched places.
+#[derive(Default)]
+struct Stack {
+    ranks: Vec<u32>,
+    east: Vec<f64>,
+    north: Vec<f64>,
+}
+
+impl Stack {
+    fn truncate(&mut self, len: usize) {
+        self.ranks.truncate(len);
+        self.east.truncate(len);
+        self.north.truncate(len);
     }
 
-    /// Fills a block; `known` holds every sample that can matter in it, or `None` all samples.
-    fn divide(&self, block: Block, known: Option<&[usize]>, first: usize, band: &mut [f64]) {
-        if !self.is_wanted(block) {
+    /// Puts those of a part that lie within a distance of a place on top.
+    fn push_within(&mut self, (start, end): (usize, usize), place: [f64; 2], within: f64) {
+        let (top, most) = (self.ranks.len(), end - start);
+        self.ranks.resize(top + most, 0);
+        self.east.resize(top + most, 0.0);
+        self.north.resize(top + most, 0.0);
+        let limit = within * within;
+        let (ranks, to_ranks) = self.ranks.split_at_mut(top);
+        let (east, to_east) = self.east.split_at_mut(top);
+        let (north, to_north) = self.north.split_at_mut(top);
+        let mut kept = 0;
+        let all = ranks[start..end].iter().zip(&east[start..end]).zip(&north[start..end]);
+        for ((&rank, &east), &north) in all {
+            let (e, n) = (place[0] - east, place[1] - north);
+            to_ranks[kept] = rank;
+            to_east[kept] = east;
+            to_north[kept] = north;
+            kept += usize::from(e * e + n * n <= limit);
+        }
+        self.truncate(top + kept);
+    }
+}
+
+/// A block about to be worked on or divided.
+struct Part {
+    block: Block,
+    middle: [f64; 2],
+    /// Distance from the middle to the farthest cell.
+    half: f64,
+}
+
+/// How far the last needed sample and the next are from a block's middle.
+#[derive(Clone, Copy)]
+struct Near {
+    last: f64,
+    next: f64,
+}
+
+impl Blocks<'_> {
+    /// Divides a tile and has each part worked on; `wanted` says which parts have a wanted cell.
+    pub fn divide(
+        &self,
+        tile: Block,
+        room: &mut Room,
+        wanted: &impl Fn(Block) -> bool,
+        worker: &mut impl Worker,
+    ) {
+        room.stack.truncate(0);
+        self.search(&self.part(tile), room, wanted, worker);
+    }
+
+    /// A part whose samples are still to be found.
+    fn search(
+        &self,
+        part: &Part,
+        room: &mut Room,
+        wanted: &impl Fn(Block) -> bool,
+        worker: &mut impl Worker,
+    ) {
+        if !wanted(part.block) {
             return;
         }
-        let (middle, half_m) = self.middle(block);
-        let is_leaf = block.rows <= LEAF && block.columns <= LEAF;
-        let Some(near) = self.candidates(middle, half_m, known) else {
-            match is_leaf {
-                true => self.cell_by_cell(block, None, first, band),
-                false => self.quarters(block, None, first, band),
+        let (last, next) = self.index.distance_of(part.middle, self.count, &mut room.found);
+        let near = Near { last: last.sqrt(), next: next.sqrt() };
+        if 2.0 * part.half > DENSE * near.last && !is_least(part.block) {
+            for quarter in quarters(part.block) {
+                self.search(&self.part(quarter), room, wanted, worker);
             }
             return;
-        };
-        if near.gap_m > 2.0 * half_m * SPARE {
-            self.same_samples(block, &near.all[..self.count], first, band);
-        } else if is_leaf {
-            self.cell_by_cell(block, Some(&near.all), first, band);
-        } else {
-            self.quarters(block, Some(&near.all), first, band);
+        }
+        let within = (near.last + 2.0 * part.half) * SPARE;
+        self.index.ranks_within(part.middle, within, &mut room.found);
+        let places = self.index.places_by_rank();
+        for &(_, rank) in &room.found {
+            let [east, north] = places[rank as usize];
+            room.stack.ranks.push(rank);
+            room.stack.east.push(east);
+            room.stack.north.push(north);
+        }
+        self.finish(part, near, 0, room, wanted, worker);
+        room.stack.truncate(0);
+    }
+
+    /// A part whose samples stand on the stack from `start`.
+    fn finish(
+        &self,
+        part: &Part,
+        near: Near,
+        start: usize,
+        room: &mut Room,
+        wanted: &impl Fn(Block) -> bool,
+        worker: &mut impl Worker,
+    ) {
+        let end = room.stack.ranks.len();
+        let all_needed = near.next - near.last > 2.0 * part.half * SPARE;
+        // Beyond the gap are only samples that no cell needs.
+        debug_assert!(!all_needed || end - start == self.count);
+        // No place in the block is farther from its last sample.
+        let last_most = (near.last + part.half) * SPARE;
+        let few = (end - start) as f64 <= FEW_SPARE * self.count as f64;
+        if all_needed || few || is_least(part.block) {
+            let candidates = Candidates {
+                ranks: &room.stack.ranks[start..end],
+                east: &room.stack.east[start..end],
+                north: &room.stack.north[start..end],
+                last: (end - start > self.count)
+                    .then_some(Last { of_middle: near.last, most: last_most }),
+            };
+            worker.work(part.block, &candidates);
+            return;
+        }
+        let parts: Vec<Part> = quarters(part.block).map(|quarter| self.part(quarter)).collect();
+        let nears = self.nears(&parts, last_most, start, room);
+        for (quarter, &near) in parts.iter().zip(&nears) {
+            if wanted(quarter.block) {
+                let within = (near.last + 2.0 * quarter.half) * SPARE;
+                room.stack.push_within((start, end), quarter.middle, within);
+                self.finish(quarter, near, end, room, wanted, worker);
+                room.stack.truncate(end);
+            }
         }
     }
 
-    fn is_wanted(&self, block: Block) -> bool {
-        let columns = block.column..block.column + block.columns;
-        (block.row..block.row + block.rows)
-            .any(|row| columns.clone().any(|column| (self.wanted)(row, column)))
-    }
-
-    /// The middle of a block's cells, and the distance from there to the farthest of them, metres.
-    fn middle(&self, block: Block) -> ([f64; 2], f64) {
-        let middle = |a: f64, b: f64| (a + b) / 2.0;
+    fn part(&self, block: Block) -> Part {
         let (row, column) = (block.row + block.rows - 1, block.column + block.columns - 1);
         let (east, west) = (self.grid.easting_m(column), self.grid.easting_m(block.column));
         let (north, south) = (self.grid.northing_m(block.row), self.grid.northing_m(row));
-        ([middle(west, east), middle(south, north)], (east - west).hypot(north - south) / 2.0)
+        let stretch = |place| self.index.anisotropy().stretch(place);
+        let middle = stretch([(west + east) / 2.0, (south + north) / 2.0]);
+        // Opposite corners are equally far.
+        let far = |corner: [f64; 2]| {
+            let (east, north) = (corner[0] - middle[0], corner[1] - middle[1]);
+            (east * east + north * north).sqrt()
+        };
+        let half = far(stretch([west, south])).max(far(stretch([west, north])));
+        Part { block, middle, half }
     }
 
-    /// The samples that can matter within `half_m` of a place; `None` where they would be too many
-    /// to be worth it.
-    fn candidates(&self, middle: [f64; 2], half_m: f64, known: Option<&[usize]>) -> Option<Near> {
-        let mut near: Vec<Neighbour> = Vec::new();
-        if let Some(known) = known {
-            near.extend(known.iter().map(|&index| self.neighbour(index, middle)));
-            return Some(Near::of(near, self.count, half_m));
-        }
-        self.index.find(middle, Search::nearest(self.count + 1), &mut near);
-        let [farthest_m, next_m] = [self.count - 1, self.count].map(|k| near[k].squared_m2.sqrt());
-        if 2.0 * half_m > DENSE * farthest_m {
-            return None;
-        }
-        let within_m = (farthest_m + 2.0 * half_m).max(next_m) * SPARE;
-        self.index.within(middle, within_m, &mut near);
-        Some(Near::of(near, self.count, half_m))
-    }
-
-    fn neighbour(&self, index: usize, place: [f64; 2]) -> Neighbour {
-        let sample = &self.samples[index];
-        let squared_m2 = squared_euclidean(&place, &[sample.easting_m, sample.northing_m]);
-        Neighbour { index, squared_m2 }
-    }
-
-    fn quarters(&self, block: Block, known: Option<&[usize]>, first: usize, band: &mut [f64]) {
-        let (rows, columns) = (block.rows.div_ceil(2), block.columns.div_ceil(2));
-        for (row, rows) in [(block.row, rows), (block.row + rows, block.rows - rows)] {
-            for (column, columns) in
-                [(block.column, columns), (block.column + columns, block.columns - columns)]
-            {
-                if rows > 0 && columns > 0 {
-                    self.divide(Block { row, column, rows, columns }, known, first, band);
-                }
-            }
-        }
-    }
-
-    /// Every cell from the same samples, several cells at a time.
-    fn same_samples(&self, block: Block, chosen: &[usize], first: usize, band: &mut [f64]) {
-        let mut order = chosen.to_vec();
-        order.sort_unstable();
-        let set: Vec<Sample> = order.iter().map(|&index| self.samples[index]).collect();
-        let mut squares = vec![[0.0; LANES]; set.len()];
-        for row in block.row..block.row + block.rows {
-            let northing_m = self.grid.northing_m(row);
-            for start in (0..block.columns).step_by(LANES) {
-                let lanes = LANES.min(block.columns - start);
-                let eastings_m: [f64; LANES] = std::array::from_fn(|lane| {
-                    self.grid.easting_m(block.column + start + lane.min(lanes - 1))
-                });
-                let (values, least) =
-                    evaluate_lanes(self.power, &set, eastings_m, northing_m, &mut squares);
-                for lane in 0..lanes {
-                    let column = block.column + start + lane;
-                    if (self.wanted)(row, column) && self.is_within_reach(least[lane]) {
-                        band[(row - first) * self.grid.columns() + column] = values[lane];
-                    }
-                }
-            }
-        }
-    }
-
-    fn cell_by_cell(&self, block: Block, known: Option<&[usize]>, first: usize, band: &mut [f64]) {
-        let mut found: Vec<Neighbour> = Vec::new();
-        for row in block.row..block.row + block.rows {
-            for column in block.column..block.column + block.columns {
-                if !(self.wanted)(row, column) {
-                    continue;
-                }
-                let place = [self.grid.easting_m(column), self.grid.northing_m(row)];
-                match known {
-                    Some(known) => self.choose(place, known, &mut found),
-                    None => self.index.find(place, Search::nearest(self.count), &mut found),
-                }
-                prepare(&mut found, self.reach_m);
-                band[(row - first) * self.grid.columns() + column] =
-                    weighted_mean(self.power, self.samples, &found);
-            }
-        }
-    }
-
-    /// The nearest of known samples.
-    fn choose(&self, place: [f64; 2], known: &[usize], found: &mut Vec<Neighbour>) {
-        found.clear();
-        found.extend(known.iter().map(|&index| self.neighbour(index, place)));
-        if found.len() > self.count {
-            found.select_nth_unstable_by(self.count - 1, nearer);
-            found.truncate(self.count);
-        }
-    }
-
-    fn is_within_reach(&self, squared_m2: f64) -> bool {
-        self.reach_m.is_none_or(|reach_m| squared_m2 <= reach_m * reach_m)
+    /// For up to four places, how near their samples are, which stand on the stack from `start`;
+    /// none has its last beyond `last_most`.
+    fn nears(&self, parts: &[Part], last_most: f64, start: usize, room: &mut Room) -> [Near; 4] {
+        let place = |k: usize| parts[k.min(parts.len() - 1)].middle;
+        let mut nears = [Near { last: 0.0, next: 0.0 }; 4];
+        Arch::new().dispatch(FourNears {
+            east: std::array::from_fn(|k| place(k)[0]),
+            north: std::array::from_fn(|k| place(k)[1]),
+            bound: last_most * last_most,
+            count: self.count,
+            samples: (&room.stack.east[start..], &room.stack.north[start..]),
+            lanes: &mut room.lanes,
+            nears: &mut nears,
+        });
+        nears
     }
 }
 
-/// The samples that can matter in a block.
-struct Near {
-    /// Their numbers, the k nearest to its middle first.
-    all: Vec<usize>,
-    /// How much farther the next sample is than the k-th, metres; infinite where there is none.
-    gap_m: f64,
+/// Whether a block is too small to be divided further.
+fn is_least(block: Block) -> bool {
+    block.rows * block.columns <= 2 * MOST_LANES
 }
 
-impl Near {
-    /// Of samples with their distances to the middle of a block, those that can matter `half_m` away.
-    fn of(mut near: Vec<Neighbour>, count: usize, half_m: f64) -> Self {
-        near.sort_unstable_by(nearer);
-        let distance_m = |neighbour: &Neighbour| neighbour.squared_m2.sqrt();
-        let farthest_m = distance_m(&near[count - 1]);
-        let gap_m = near.get(count).map_or(f64::INFINITY, |next| distance_m(next) - farthest_m);
-        let within_m = (farthest_m + 2.0 * half_m) * SPARE;
-        let matter = near.iter().take_while(|neighbour| distance_m(neighbour) <= within_m);
-        Near { all: matter.map(|neighbour| neighbour.index).collect(), gap_m }
+/// The four parts of a block; two or one where it is a single row or column.
+fn quarters(block: Block) -> impl Iterator<Item = Block> {
+    let (rows, columns) = (block.rows.div_ceil(2), block.columns.div_ceil(2));
+    let rows = [(block.row, rows), (block.row + rows, block.rows - rows)];
+    let columns = [(block.column, columns), (block.column + columns, block.columns - columns)];
+    rows.into_iter()
+        .flat_map(move |row| columns.into_iter().map(move |column| (row, column)))
+        .map(|((row, rows), (column, columns))| Block { row, column, rows, columns })
+        .filter(|block| block.rows > 0 && block.columns > 0)
+}
+
+/// Room for numbers of vector units.
+#[derive(Default)]
+pub(crate) struct Lanes {
+    squares: Vec<f64>,
+    order: Vec<f64>,
+}
+
+impl Lanes {
+    /// Room for squares of distances to `samples` samples, and for finding the `count`-th of them.
+    #[inline(always)]
+    pub fn room<S: Simd>(
+        &mut self,
+        samples: usize,
+        count: usize,
+    ) -> (&mut [S::f64s], &mut [S::f64s]) {
+        let kept = (count + 1).min(samples + 1);
+        self.squares.resize((samples * S::F64_LANES).max(self.squares.len()), 0.0);
+        self.order.resize((kept * S::F64_LANES).max(self.order.len()), 0.0);
+        let squares = &mut S::as_mut_simd_f64s(&mut self.squares).0[..samples];
+        (squares, &mut S::as_mut_simd_f64s(&mut self.order).0[..kept])
     }
 }
 
-/// By distance, and of samples equally far by their order.
-fn nearer(a: &Neighbour, b: &Neighbour) -> Ordering {
-    a.squared_m2.total_cmp(&b.squared_m2).then(a.index.cmp(&b.index))
+/// The search for the `count`-th nearest sample and the next, of four places.
+struct FourNears<'a> {
+    east: [f64; 4],
+    north: [f64; 4],
+    /// The square of a distance that no place's `count`-th is beyond.
+    bound: f64,
+    count: usize,
+    samples: (&'a [f64], &'a [f64]),
+    lanes: &'a mut Lanes,
+    nears: &'a mut [Near; 4],
+}
+
+impl WithSimd for FourNears<'_> {
+    type Output = ();
+
+    #[inline(always)]
+    fn with_simd<S: Simd>(self, simd: S) {
+        let (all_east, all_north) = self.samples;
+        let (squares, order) = self.lanes.room::<S>(all_east.len(), self.count);
+        let lanes = S::F64_LANES.min(4);
+        for start in (0..4).step_by(lanes) {
+            let load = |of: [f64; 4]| {
+                let each: [f64; MOST_LANES] = std::array::from_fn(|k| of[start + k.min(lanes - 1)]);
+                simd.partial_load_f64s(&each[..S::F64_LANES])
+            };
+            let (east, north) = (load(self.east), load(self.north));
+            squares_to(simd, east, north, all_east, all_north, squares);
+            let bound = simd.splat_f64s(self.bound);
+            let (last, next) = nth_and_next(simd, squares, self.count, bound, order);
+            let (mut lasts, mut nexts) = ([0.0; MOST_LANES], [0.0; MOST_LANES]);
+            simd.partial_store_f64s(&mut lasts[..S::F64_LANES], last);
+            simd.partial_store_f64s(&mut nexts[..S::F64_LANES], next);
+            for k in 0..lanes {
+                self.nears[start + k] = Near { last: lasts[k].sqrt(), next: nexts[k].sqrt() };
+            }
+        }
+    }
+}
+
+/// Squares of the distances from several places to each sample.
+#[inline(always)]
+pub(crate) fn squares_to<S: Simd>(
+    simd: S,
+    east: S::f64s,
+    north: S::f64s,
+    all_east: &[f64],
+    all_north: &[f64],
+    squares: &mut [S::f64s],
+) {
+    for ((squares, &sample_east), &sample_north) in squares.iter_mut().zip(all_east).zip(all_north)
+    {
+        let e = simd.sub_f64s(east, simd.splat_f64s(sample_east));
+        let n = simd.sub_f64s(north, simd.splat_f64s(sample_north));
+        *squares = simd.add_f64s(simd.mul_f64s(e, e), simd.mul_f64s(n, n));
+    }
 }

@@ -15,9 +15,11 @@
 
 use rayon::prelude::*;
 
+use crate::blocks::MOST_LANES;
 use crate::error::GeostatError;
-use crate::idw::{Power, prepare, weighted_mean};
-use crate::neighbours::{NeighbourIndex, Search};
+use crate::idw_left_out::LeftOut;
+use crate::neighbours::{Neighbour, NeighbourIndex, Search};
+use crate::power::Power;
 use crate::sample::{Sample, Samples};
 
 /// How well one setting estimates the samples it has not seen.
@@ -145,16 +147,32 @@ pub fn leave_one_out_idw(
 ) -> Result<Vec<CrossValidation>, GeostatError> {
     search.check()?;
     let powers = powers.iter().map(|&p| Power::new(p)).collect::<Result<Vec<_>, _>>()?;
-    let estimates: Vec<Vec<f64>> = samples
-        .as_slice()
-        .par_iter()
-        .enumerate()
-        .map_init(Vec::new, |found, (left_out, sample)| {
-            let place = [sample.easting_m, sample.northing_m];
-            index.find_but(place, search, Some(left_out), found);
-            prepare(found, reach_m);
-            powers.iter().map(|&power| weighted_mean(power, samples.as_slice(), found)).collect()
+    let reach_m2 = reach_m.map_or(f64::INFINITY, |reach_m| reach_m * reach_m);
+    let places: Vec<[f64; 2]> =
+        (0..samples.len()).map(|number| index.stretched_place(number)).collect();
+    let estimates: Vec<Vec<f64>> = (0..samples.len().div_ceil(MOST_LANES))
+        .into_par_iter()
+        .map_init(Default::default, |(room, found): &mut (LeftOut, Vec<Neighbour>), group| {
+            let group = group * MOST_LANES..samples.len().min((group + 1) * MOST_LANES);
+            match search == Search::EVERYTHING {
+                true => room.set_everything(samples, &places, group.start),
+                false => {
+                    room.clear();
+                    for (lane, left_out) in group.clone().enumerate() {
+                        let place = index.place(left_out);
+                        index.find_but(place, search, Some(left_out), found);
+                        room.set(lane, samples, found);
+                    }
+                }
+            }
+            let of_powers = room.estimates(&powers);
+            let of_lane = |lane: usize| match room.least_m2(lane) <= reach_m2 {
+                false => vec![f64::NAN; powers.len()],
+                true => of_powers.iter().map(|estimates| estimates[lane]).collect(),
+            };
+            (0..group.len()).map(of_lane).collect::<Vec<Vec<f64>>>()
         })
+        .flatten_iter()
         .collect();
     let of_power =
         |k: usize| estimates.iter().map(|of_sample| (of_sample[k], None)).collect::<Vec<_>>();

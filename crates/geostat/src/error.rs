@@ -53,6 +53,8 @@ pub enum GeostatError {
     NoVariation,
     #[error("no shape of a variogram model to choose from")]
     NoShapes,
+    #[error("a smoothing length must be 0 m or more, not {smoothing_m} m")]
+    Smoothing { smoothing_m: f64 },
     #[error("a grid needs a cell above zero and at least one row and column")]
     EmptyGrid,
 }

@@ -5,256 +5,154 @@
 //! for irregularly-spaced data", Proc. 23rd ACM National Conference, 517–524. At a sample it is
 //! the sample's value; everywhere it lies between the least and the greatest value used.
 //!
-//! The mean is formed as the nearest value plus the weighted mean of the differences from it, so
+//! The mean is formed as the first sample's value plus the weighted mean of the differences from it, so
 //! that equal values give exactly that value, and the weights are (d₀/d)^p with d₀ the least
 //! distance, so that no power overflows.
+//!
+//! Smoothed by a length s, d is √(distance² + s²): the surface no longer passes through the samples.
+//! Programs differ in this: some add s to the distance.
 
-use rayon::prelude::*;
-
-use crate::blocks::{Block, Blocks};
+use crate::blocks::{Block, Blocks, Candidates, Room, Worker};
 use crate::error::GeostatError;
 use crate::grid::{Grid, Raster};
+use crate::idw_cells::IdwCells;
 use crate::neighbours::{Neighbour, NeighbourIndex, Neighbours, Search};
-use crate::sample::{Sample, Samples};
+use crate::power::Power;
+use crate::sample::Samples;
+use crate::tiles::{fill_by_cell, fill_by_tile};
 
 /// Inverse-distance weighting: how fast a sample's weight falls, and which samples take part.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Idw {
-    power: Power,
+    pub(crate) power: Power,
     search: Search,
+    /// Square of the smoothing length, m².
+    pub(crate) smoothing_m2: f64,
 }
 
 impl Idw {
-    /// Settings of an interpolation.
+    /// Settings of an interpolation that passes through the samples.
     ///
     /// # Errors
     /// When the power is not above 0 and at most 20, or the search finds nothing anywhere.
     pub fn new(power: f64, search: Search) -> Result<Self, GeostatError> {
         search.check()?;
-        Ok(Idw { power: Power::new(power)?, search })
+        Ok(Idw { power: Power::new(power)?, search, smoothing_m2: 0.0 })
+    }
+
+    /// The same, smoothed by a length in metres; 0 is not at all.
+    ///
+    /// # Errors
+    /// When the length is negative or not finite.
+    pub fn smoothed(self, smoothing_m: f64) -> Result<Self, GeostatError> {
+        match smoothing_m >= 0.0 && smoothing_m.is_finite() {
+            true => Ok(Idw { smoothing_m2: smoothing_m * smoothing_m, ..self }),
+            false => Err(GeostatError::Smoothing { smoothing_m }),
+        }
     }
 
     /// The estimate at one place; NaN where the search finds no sample.
     pub fn estimate(&self, samples: &Samples, index: &NeighbourIndex, place: [f64; 2]) -> f64 {
         let mut found = Vec::new();
         index.find(place, self.search, &mut found);
-        prepare(&mut found, None);
-        weighted_mean(self.power, samples.as_slice(), &found)
+        self.of_found(samples, index, &mut found)
     }
 
-    /// Estimates for the cells of a grid that are `wanted`, by row and column; NaN for the others,
-    /// where the search finds no sample, and where the nearest is farther than `reach_m`. Bands of
-    /// rows are worked on in parallel; each cell's result is its own, so it does not depend on the
-    /// number of threads.
+    /// Estimates for the cells of a grid that are `wanted`, by row and column; NaN for the others
+    /// and where the search finds no sample. Bands of rows are worked on in parallel; each cell's
+    /// result is its own, so it does not depend on the number of threads.
     pub fn fill(
         &self,
         samples: &Samples,
         index: &NeighbourIndex,
         grid: Grid,
-        reach_m: Option<f64>,
         wanted: impl Fn(usize, usize) -> bool + Sync,
     ) -> Raster {
-        let count = match self.search {
-            Search { neighbours: Neighbours::Nearest(count), within_m: None } => count,
-            _ => samples.len(),
-        };
-        if count >= samples.len() {
-            return self.fill_plain(samples, index, grid, reach_m, wanted);
+        if self.search.sectors.is_some() {
+            return fill_by_cell(grid, wanted, |place, found| {
+                index.find(place, self.search, found);
+                self.of_found(samples, index, found)
+            });
         }
-        let (power, wanted) = (self.power, &wanted);
-        let blocks =
-            Blocks { samples: samples.as_slice(), index, power, count, reach_m, grid, wanted };
-        let mut values = vec![f64::NAN; grid.cells()];
-        values.par_chunks_mut(BAND * grid.columns()).enumerate().for_each(|(number, band)| {
-            let (row, rows) = (number * BAND, band.len() / grid.columns());
-            for column in (0..grid.columns()).step_by(BAND) {
-                let columns = BAND.min(grid.columns() - column);
-                blocks.fill(Block { row, column, rows, columns }, row, band);
+        let values = values_by_rank(samples, index);
+        let all = samples.len();
+        let count = match self.search.neighbours {
+            Neighbours::Nearest(count) => count.min(all),
+            Neighbours::All => all,
+        };
+        let within_m2 = self.search.within_squared_m2();
+        let places = index.places_by_rank();
+        let ranks: Vec<u32> = (0..all as u32).collect();
+        let [east, north] = [0, 1].map(|axis| places.iter().map(|p| p[axis]).collect::<Vec<f64>>());
+        let everything = Candidates { ranks: &ranks, east: &east, north: &north, last: None };
+        let blocks = Blocks { index, count, grid };
+        fill_by_tile(grid, wanted, |tile, wanted, band| {
+            let mut cells =
+                IdwCells::new(self, samples, index, &values, count, within_m2, grid, wanted, band);
+            match count == all {
+                true => cells.work(tile, &everything),
+                false => {
+                    let is_wanted = |block: Block| wanted.any(block);
+                    blocks.divide(tile, &mut Room::default(), &is_wanted, &mut cells);
+                }
             }
-        });
-        Raster { grid, values }
+        })
     }
 
-    /// What [`Idw::fill`] gives, by a search for each cell: slower, plainer, and what the faster way
-    /// is held against.
+    /// What [`Idw::fill`] gives, by a search of the k-d tree for each cell: slower, plainer, and what
+    /// the faster way is held against.
     pub fn fill_plain(
         &self,
         samples: &Samples,
         index: &NeighbourIndex,
         grid: Grid,
-        reach_m: Option<f64>,
         wanted: impl Fn(usize, usize) -> bool + Sync,
     ) -> Raster {
-        let mut values = vec![f64::NAN; grid.cells()];
-        values.par_chunks_mut(grid.columns()).enumerate().for_each_init(
-            Vec::new,
-            |found, (row, values)| {
-                for (column, value) in values.iter_mut().enumerate() {
-                    if wanted(row, column) {
-                        let place = [grid.easting_m(column), grid.northing_m(row)];
-                        index.find(place, self.search, found);
-                        prepare(found, reach_m);
-                        *value = weighted_mean(self.power, samples.as_slice(), found);
-                    }
-                }
-            },
-        );
-        Raster { grid, values }
-    }
-}
-
-/// Rows and columns of the largest block.
-const BAND: usize = 64;
-
-/// Cells worked out at a time.
-pub(crate) const LANES: usize = 8;
-
-/// Makes neighbours ready for [`weighted_mean`]: in the order of the samples, so that sums are the
-/// same however they were found, and none where even the nearest is farther than the reach.
-pub(crate) fn prepare(found: &mut Vec<Neighbour>, reach_m: Option<f64>) {
-    if let Some(reach_m) = reach_m
-        && !found.iter().any(|neighbour| neighbour.squared_m2 <= reach_m * reach_m)
-    {
-        found.clear();
-    }
-    found.sort_unstable_by_key(|neighbour| neighbour.index);
-}
-
-/// The weighted mean of neighbours that are [prepared](prepare); NaN where there is none.
-pub(crate) fn weighted_mean(power: Power, samples: &[Sample], found: &[Neighbour]) -> f64 {
-    let nearest = |least: Neighbour, &n: &Neighbour| match n.squared_m2 < least.squared_m2 {
-        true => n,
-        false => least,
-    };
-    let Some(&first) = found.first() else {
-        return f64::NAN;
-    };
-    let least = found.iter().fold(first, nearest);
-    let origin = samples[least.index].value;
-    if least.squared_m2 == 0.0 {
-        return origin;
-    }
-    let (mut sum, mut weights) = (0.0, 0.0);
-    for neighbour in found {
-        let weight = power.of_ratio(least.squared_m2 / neighbour.squared_m2);
-        weights += weight;
-        sum += weight * (samples[neighbour.index].value - origin);
-    }
-    origin + sum / weights
-}
-
-/// The weighted mean of the same samples at several places of one row, and the square of the distance to
-/// the nearest, as [`weighted_mean`] gives them one by one. `squares` is room for one entry a sample.
-pub(crate) fn evaluate_lanes(
-    power: Power,
-    samples: &[Sample],
-    eastings_m: [f64; LANES],
-    northing_m: f64,
-    squares: &mut [[f64; LANES]],
-) -> ([f64; LANES], [f64; LANES]) {
-    let mut least = [f64::INFINITY; LANES];
-    let mut origin = [0.0; LANES];
-    for (sample, squares) in samples.iter().zip(squares.iter_mut()) {
-        let north = northing_m - sample.northing_m;
-        for lane in 0..LANES {
-            let east = eastings_m[lane] - sample.easting_m;
-            let squared = east * east + north * north;
-            squares[lane] = squared;
-            let is_nearer = squared < least[lane];
-            least[lane] = if is_nearer { squared } else { least[lane] };
-            origin[lane] = if is_nearer { sample.value } else { origin[lane] };
-        }
-    }
-    let (mut sum, mut weights) = ([0.0; LANES], [0.0; LANES]);
-    for (sample, squares) in samples.iter().zip(squares.iter()) {
-        let ratios = std::array::from_fn(|lane| least[lane] / squares[lane]);
-        let weight = power.of_ratios(ratios);
-        for lane in 0..LANES {
-            weights[lane] += weight[lane];
-            sum[lane] += weight[lane] * (sample.value - origin[lane]);
-        }
-    }
-    let value = |lane: usize| match least[lane] == 0.0 {
-        true => origin[lane],
-        false => origin[lane] + sum[lane] / weights[lane],
-    };
-    (std::array::from_fn(value), least)
-}
-
-/// The power of the distance, prepared for squares of distances.
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub(crate) enum Power {
-    /// So many quarters: the square's power is eighths, reached by square roots and products alone,
-    /// which are the same on every machine and fast.
-    Quarters(u8),
-    /// Any other power, by `libm`, which is also the same on every machine.
-    Any(f64),
-}
-
-impl Power {
-    pub(crate) fn new(power: f64) -> Result<Self, GeostatError> {
-        if !(power > 0.0 && power <= 20.0) {
-            return Err(GeostatError::Power { power });
-        }
-        let quarters = power * 4.0;
-        Ok(match quarters.fract() == 0.0 {
-            true => Power::Quarters(quarters as u8),
-            false => Power::Any(power),
+        fill_by_cell(grid, wanted, |place, found| {
+            index.find_by_tree(place, self.search, found);
+            self.of_found(samples, index, found)
         })
     }
 
-    /// [`Power::of_ratio`] of several at a time.
-    fn of_ratios(self, squared: [f64; LANES]) -> [f64; LANES] {
-        let Power::Quarters(quarters) = self else {
-            return squared.map(|squared| self.of_ratio(squared));
+    /// The estimate from neighbours in any order; NaN where there is none.
+    pub(crate) fn of_found(
+        &self,
+        samples: &Samples,
+        index: &NeighbourIndex,
+        found: &mut [Neighbour],
+    ) -> f64 {
+        // Sums run in rank order, however the neighbours were found.
+        found.sort_unstable_by_key(|neighbour| index.rank(neighbour.index));
+        let Some(nearest) = found.iter().min_by(|a, b| a.squared_m2.total_cmp(&b.squared_m2))
+        else {
+            return f64::NAN;
         };
-        let mut result = [1.0; LANES];
-        for _ in 0..quarters / 8 {
-            for lane in 0..LANES {
-                result[lane] *= squared[lane];
-            }
+        let samples = samples.as_slice();
+        let least_m2 = nearest.squared_m2 + self.smoothing_m2;
+        if least_m2 == 0.0 {
+            return samples[nearest.index].value;
         }
-        let mut factor = squared;
-        for bit in [4, 2, 1].into_iter().take_while(|_| quarters % 8 != 0) {
-            factor = factor.map(f64::sqrt);
-            if quarters & bit != 0 {
-                for lane in 0..LANES {
-                    result[lane] *= factor[lane];
-                }
-            }
+        let origin = samples[found[0].index].value;
+        let (mut sum, mut weights) = (0.0, 0.0);
+        for neighbour in found {
+            let weight = self.power.of_ratio(least_m2 / (neighbour.squared_m2 + self.smoothing_m2));
+            weights += weight;
+            sum += weight * (samples[neighbour.index].value - origin);
         }
-        result
+        origin + sum / weights
     }
+}
 
-    /// `squared`^(p/2): the power of a ratio of distances, from the ratio's square.
-    fn of_ratio(self, squared: f64) -> f64 {
-        match self {
-            Power::Quarters(quarters) => {
-                let mut result = 1.0;
-                let mut factor = squared;
-                for _ in 0..quarters / 8 {
-                    result *= squared;
-                }
-                for bit in [4, 2, 1] {
-                    if quarters % 8 == 0 {
-                        break;
-                    }
-                    factor = factor.sqrt();
-                    if quarters & bit != 0 {
-                        result *= factor;
-                    }
-                }
-                result
-            }
-            Power::Any(power) => libm::pow(squared, power / 2.0),
-        }
-    }
+fn values_by_rank(samples: &Samples, index: &NeighbourIndex) -> Vec<f64> {
+    let samples = samples.as_slice();
+    index.numbers_by_rank().iter().map(|&number| samples[number as usize].value).collect()
 }
 
 #[cfg(test)]
 mod tests {
     use super::*;
     use crate::neighbours::Neighbours;
+    use crate::sample::Sample;
 
     fn at(easting_m: f64, northing_m: f64, value: f64) -> Sample {
         Sample { easting_m, northing_m, value }
@@ -286,23 +184,10 @@ mod tests {
     }
 
     #[test]
-    fn quarter_powers_agree_with_the_general_power() {
-        for quarters in 1..=40u8 {
-            let plain = Power::Any(f64::from(quarters) / 4.0);
-            for squared in [1.0, 0.73, 1e-3, 1e-9] {
-                let (a, b) = (Power::Quarters(quarters).of_ratio(squared), plain.of_ratio(squared));
-                assert!((a - b).abs() <= 4e-15 * b, "{quarters} {squared} {a} {b}");
-            }
-        }
-        assert_eq!(Power::new(2.5).unwrap(), Power::Quarters(10));
-        assert_eq!(Power::new(2.6).unwrap(), Power::Any(2.6));
-    }
-
-    #[test]
     fn no_sample_within_the_radius_is_no_data() {
         let samples = Samples::new(vec![at(0.0, 0.0, 3.0)]).unwrap();
         let index = NeighbourIndex::new(&samples);
-        let search = Search { neighbours: Neighbours::All, within_m: Some(1.0) };
+        let search = Search { neighbours: Neighbours::All, within_m: Some(1.0), sectors: None };
         let idw = Idw::new(2.0, search).unwrap();
         assert!(idw.estimate(&samples, &index, [1.1, 0.0]).is_nan());
         assert_eq!(idw.estimate(&samples, &index, [1.0, 0.0]), 3.0);

@@ -23,6 +23,7 @@
 
 mod anisotropy;
 mod bessel;
+mod bins;
 mod blocks;
 mod cholesky;
 mod cross_validation;
@@ -31,11 +32,17 @@ mod error;
 mod exponential;
 mod grid;
 mod idw;
+mod idw_cells;
+mod idw_left_out;
 mod indicator;
 mod kriging;
 mod neighbours;
+mod nth;
+mod power;
+mod reach;
 mod sample;
 mod spatial_blocks;
+mod tiles;
 mod variogram;
 mod variogram_fit;
 
@@ -49,7 +56,8 @@ pub use indicator::{Indicators, Observation, Probabilities, Reading, probability
 pub use kriging::{
     GlobalKriging, Kriged, KrigedRaster, Kriging, ROUNDING, Trend, leave_one_out_kriging,
 };
-pub use neighbours::{Neighbour, NeighbourIndex, Neighbours, Search};
+pub use neighbours::{Neighbour, NeighbourIndex, Neighbours, Search, SectorKind, Sectors};
+pub use reach::Reach;
 pub use sample::{Sample, Samples};
 pub use spatial_blocks::SpatialBlocks;
 pub use variogram::{Shape, Variogram};

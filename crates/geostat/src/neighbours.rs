@@ -1,8 +1,17 @@
-//! The samples nearest to a place, found with a k-d tree.
+//! The samples nearest to a place.
+//!
+//! Places sorted into bins answer fastest where samples are spread as a survey spreads them, and
+//! are what a raster is filled from; the k-d tree (crate `kdtree`) answers where nearly all
+//! samples crowd together, and is what the bins are held against. Both give the same samples.
+
+use std::cmp::Ordering;
+use std::sync::OnceLock;
 
 use kdtree::KdTree;
 use kdtree::distance::squared_euclidean;
 
+use crate::anisotropy::Anisotropy;
+use crate::bins::{Bins, squared};
 use crate::error::GeostatError;
 use crate::sample::Samples;
 
@@ -11,8 +20,10 @@ use crate::sample::Samples;
 pub struct Search {
     /// How many of the nearest.
     pub neighbours: Neighbours,
-    /// Only those at most so far away, metres; `None` is no limit.
+    /// Only those at most so far away, metres along the main direction; `None` is no limit.
     pub within_m: Option<f64>,
+    /// Only so many from each direction; `None` is no limit.
+    pub sectors: Option<Sectors>,
 }
 
 /// How many samples take part in an estimate.
@@ -24,23 +35,87 @@ pub enum Neighbours {
     Nearest(usize),
 }
 
+/// A limit on the samples taken from one direction, so that a row of close samples does not outvote
+/// those all around. Sectors are of equal angle, the first from north to the east, and each holds its
+/// border that comes first clockwise; directions are those of the compass, whatever the anisotropy.
+/// Programs differ in this: some turn the sectors with the main direction.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Sectors {
+    /// Four or eight.
+    pub kind: SectorKind,
+    /// The most samples of one sector: the nearest.
+    pub most: usize,
+}
+
+/// How the compass is divided.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum SectorKind {
+    /// Four of 90°.
+    Quadrants,
+    /// Eight of 45°.
+    Octants,
+}
+
+impl SectorKind {
+    fn count(self) -> usize {
+        match self {
+            SectorKind::Quadrants => 4,
+            SectorKind::Octants => 8,
+        }
+    }
+
+    /// The sector of a direction, clockwise from north. No direction is north.
+    fn sector(self, east: f64, north: f64) -> usize {
+        let (quadrant, along, across) = match (east, north) {
+            (e, n) if e >= 0.0 && n > 0.0 => (0, n, e),
+            (e, n) if e > 0.0 && n <= 0.0 => (1, e, -n),
+            (e, n) if e <= 0.0 && n < 0.0 => (2, -n, -e),
+            (e, n) if e < 0.0 => (3, -e, n),
+            _ => (0, 1.0, 0.0),
+        };
+        match self {
+            SectorKind::Quadrants => quadrant,
+            SectorKind::Octants => 2 * quadrant + usize::from(across >= along),
+        }
+    }
+}
+
 impl Search {
     /// Every sample, however far.
-    pub const EVERYTHING: Search = Search { neighbours: Neighbours::All, within_m: None };
+    pub const EVERYTHING: Search =
+        Search { neighbours: Neighbours::All, within_m: None, sectors: None };
 
     /// The nearest few, however far.
     pub fn nearest(count: usize) -> Self {
-        Search { neighbours: Neighbours::Nearest(count), within_m: None }
+        Search { neighbours: Neighbours::Nearest(count), ..Search::EVERYTHING }
+    }
+
+    /// The same search, no farther than a distance in metres along the main direction.
+    pub fn within(self, radius_m: f64) -> Self {
+        Search { within_m: Some(radius_m), ..self }
+    }
+
+    /// The same search with a limit on each sector.
+    pub fn in_sectors(self, kind: SectorKind, most: usize) -> Self {
+        Search { sectors: Some(Sectors { kind, most }), ..self }
     }
 
     pub(crate) fn check(self) -> Result<(), GeostatError> {
-        match (self.neighbours, self.within_m) {
-            (Neighbours::Nearest(0), _) => Err(GeostatError::NoNeighbours),
-            (_, Some(radius_m)) if radius_m.is_nan() || radius_m <= 0.0 => {
+        match self {
+            Search { neighbours: Neighbours::Nearest(0), .. }
+            | Search { sectors: Some(Sectors { most: 0, .. }), .. } => {
+                Err(GeostatError::NoNeighbours)
+            }
+            Search { within_m: Some(radius_m), .. } if radius_m.is_nan() || radius_m <= 0.0 => {
                 Err(GeostatError::Radius { radius_m })
             }
             _ => Ok(()),
         }
+    }
+
+    /// Square of the greatest distance, m².
+    pub(crate) fn within_squared_m2(self) -> f64 {
+        self.within_m.map_or(f64::INFINITY, |radius_m| radius_m * radius_m)
     }
 }
 
@@ -49,26 +124,46 @@ impl Search {
 pub struct Neighbour {
     /// Its number among the samples.
     pub index: usize,
-    /// Square of its distance, m².
+    /// Square of its distance, m², stretched where the index is.
     pub squared_m2: f64,
 }
 
-/// The k-d tree over some samples.
+/// Samples' places, made ready for searches.
 pub struct NeighbourIndex {
-    tree: KdTree<f64, usize, [f64; 2]>,
-    places: Vec<[f64; 2]>,
+    anisotropy: Anisotropy,
+    /// The places as they are, by sample.
+    real: Vec<[f64; 2]>,
+    bins: Bins,
+    /// Rank of each sample.
+    ranks: Vec<u32>,
+    crowded: bool,
+    /// Made when first asked for.
+    tree: OnceLock<KdTree<f64, usize, [f64; 2]>>,
 }
 
 impl NeighbourIndex {
-    /// Builds the tree.
+    /// An index by plain distance.
     pub fn new(samples: &Samples) -> Self {
-        let places: Vec<[f64; 2]> =
+        NeighbourIndex::stretched(samples, Anisotropy::NONE)
+    }
+
+    /// An index by the distance of an anisotropy.
+    pub fn stretched(samples: &Samples, anisotropy: Anisotropy) -> Self {
+        let real: Vec<[f64; 2]> =
             samples.as_slice().iter().map(|s| [s.easting_m, s.northing_m]).collect();
-        let mut tree = KdTree::new(2);
-        for (index, &place) in places.iter().enumerate() {
-            tree.add(place, index).expect("samples are finite");
+        let places: Vec<[f64; 2]> = real.iter().map(|&place| anisotropy.stretch(place)).collect();
+        let bins = Bins::new(&places);
+        let mut ranks = vec![0; real.len()];
+        for (rank, &number) in bins.numbers().iter().enumerate() {
+            ranks[number as usize] = rank as u32;
         }
-        NeighbourIndex { tree, places }
+        let crowded = bins.is_crowded();
+        NeighbourIndex { anisotropy, real, bins, ranks, crowded, tree: OnceLock::new() }
+    }
+
+    /// How distances are measured.
+    pub fn anisotropy(&self) -> Anisotropy {
+        self.anisotropy
     }
 
     /// The samples that a search finds for a place, ordered by distance and, at equal distance, by
@@ -86,53 +181,206 @@ impl NeighbourIndex {
         without: Option<usize>,
         found: &mut Vec<Neighbour>,
     ) {
-        found.clear();
-        let spare = usize::from(without.is_some());
-        match search.neighbours {
-            Neighbours::Nearest(count) if count + spare < self.places.len() => {
-                self.nearest(place, count + spare, found);
-            }
-            _ => found.extend(self.places.iter().enumerate().map(|(index, &other)| Neighbour {
-                index,
-                squared_m2: squared_euclidean(&place, &other),
-            })),
-        }
-        found.retain(|n| {
-            Some(n.index) != without && search.within_m.is_none_or(|r| n.squared_m2 <= r * r)
+        self.find_by(place, search, without, found, |stretched, count, found| match self.crowded {
+            true => self.nearest_by_tree(stretched, count, found),
+            false => self.nearest_by_bins(stretched, count, found),
         });
-        if let Neighbours::Nearest(count) = search.neighbours {
-            found.sort_by(|a, b| a.squared_m2.total_cmp(&b.squared_m2).then(a.index.cmp(&b.index)));
-            found.truncate(count);
-        }
     }
 
-    /// Every sample at most so far from a place.
-    pub(crate) fn within(&self, place: [f64; 2], within_m: f64, found: &mut Vec<Neighbour>) {
-        found.clear();
-        let near = self.tree.within(&place, within_m * within_m, &squared_euclidean);
-        let near = near.expect("place is finite and the tree is not empty");
-        found.extend(near.into_iter().map(|(squared_m2, &index)| Neighbour { index, squared_m2 }));
+    /// What [`NeighbourIndex::find`] gives, by the k-d tree alone.
+    pub(crate) fn find_by_tree(&self, place: [f64; 2], search: Search, found: &mut Vec<Neighbour>) {
+        self.find_by(place, search, None, found, |stretched, count, found| {
+            self.nearest_by_tree(stretched, count, found);
+        });
     }
 
-    /// At least the `count` nearest, with every sample that is as far as the last of them.
-    fn nearest(&self, place: [f64; 2], count: usize, found: &mut Vec<Neighbour>) {
-        let nearest = self
-            .tree
-            .nearest(&place, count + 1, &squared_euclidean)
-            .expect("place is finite and the tree is not empty");
-        let push = |found: &mut Vec<Neighbour>, (squared_m2, &index): (f64, &usize)| {
-            found.push(Neighbour { index, squared_m2 });
+    fn find_by(
+        &self,
+        place: [f64; 2],
+        search: Search,
+        without: Option<usize>,
+        found: &mut Vec<Neighbour>,
+        nearest: impl Fn([f64; 2], usize, &mut Vec<Neighbour>),
+    ) {
+        let stretched = self.anisotropy.stretch(place);
+        let wanted = match search.neighbours {
+            Neighbours::All => self.real.len(),
+            Neighbours::Nearest(count) => count.min(self.real.len()),
         };
-        let farthest = nearest[count - 1].0;
-        if nearest[count].0 > farthest {
-            nearest.into_iter().take(count).for_each(|pair| push(found, pair));
-        } else {
-            let tied = self.tree.within(&place, farthest, &squared_euclidean).expect("as above");
-            tied.into_iter().for_each(|pair| push(found, pair));
+        // With sectors, how many are needed shows only when they are there.
+        let mut count = wanted + usize::from(without.is_some());
+        loop {
+            found.clear();
+            match count < self.real.len() {
+                true => nearest(stretched, count, found),
+                false => self.everything(stretched, found),
+            }
+            found
+                .retain(|n| Some(n.index) != without && n.squared_m2 <= search.within_squared_m2());
+            found.sort_unstable_by(nearer);
+            let is_enough = match search.sectors {
+                None => true,
+                Some(sectors) => {
+                    let seen_all = count >= self.real.len() || found.len() < count - 1;
+                    self.keep_in_sectors(place, sectors, found);
+                    seen_all || found.len() >= wanted
+                }
+            };
+            if is_enough {
+                found.truncate(wanted);
+                return;
+            }
+            count *= 2;
         }
+    }
+
+    /// Of neighbours in order, no more than so many of each sector.
+    fn keep_in_sectors(&self, place: [f64; 2], sectors: Sectors, found: &mut Vec<Neighbour>) {
+        let mut taken = [0; 8];
+        let counts = &mut taken[..sectors.kind.count()];
+        found.retain(|neighbour| {
+            let [east, north] = self.real[neighbour.index];
+            let taken = &mut counts[sectors.kind.sector(east - place[0], north - place[1])];
+            *taken += 1;
+            *taken <= sectors.most
+        });
+    }
+
+    fn everything(&self, stretched: [f64; 2], found: &mut Vec<Neighbour>) {
+        found.extend(self.ranks.iter().enumerate().map(|(index, &rank)| Neighbour {
+            index,
+            squared_m2: squared(stretched, self.bins.places()[rank as usize]),
+        }));
+    }
+
+    /// At least the `count` nearest, fewer than there are, with every sample as far as the last.
+    fn nearest_by_bins(&self, stretched: [f64; 2], count: usize, found: &mut Vec<Neighbour>) {
+        let mut near = Vec::new();
+        let last = self.bins.nearest(stretched, count, &mut near);
+        let neighbour = |&(squared_m2, rank): &(f64, u32)| Neighbour {
+            index: self.bins.numbers()[rank as usize] as usize,
+            squared_m2,
+        };
+        found.extend(near.iter().filter(|near| near.0 <= last).map(neighbour));
+    }
+
+    /// The same.
+    fn nearest_by_tree(&self, stretched: [f64; 2], count: usize, found: &mut Vec<Neighbour>) {
+        const FINITE: &str = "the place is finite and the tree not empty";
+        let tree = self.tree();
+        let nearest = tree.nearest(&stretched, count + 1, &squared_euclidean).expect(FINITE);
+        let last = nearest[count - 1].0;
+        let near = match nearest[count].0 > last {
+            true => nearest,
+            false => tree.within(&stretched, last, &squared_euclidean).expect(FINITE),
+        };
+        let near = near.into_iter().filter(|near| near.0 <= last);
+        found.extend(near.map(|(squared_m2, &index)| Neighbour { index, squared_m2 }));
+    }
+
+    fn tree(&self) -> &KdTree<f64, usize, [f64; 2]> {
+        self.tree.get_or_init(|| {
+            let mut tree = KdTree::new(2);
+            for (index, &rank) in self.ranks.iter().enumerate() {
+                let place = self.bins.places()[rank as usize];
+                tree.add(place, index).expect("samples are finite");
+            }
+            tree
+        })
+    }
+
+    /// Place of a sample, metres east and north.
+    pub(crate) fn place(&self, index: usize) -> [f64; 2] {
+        self.real[index]
+    }
+
+    /// Its stretched place.
+    pub(crate) fn stretched_place(&self, index: usize) -> [f64; 2] {
+        self.bins.places()[self.ranks[index] as usize]
+    }
+
+    /// The stretched places in the order in which sums run: that of the bins, which is where a
+    /// raster is filled from.
+    pub(crate) fn places_by_rank(&self) -> &[[f64; 2]] {
+        self.bins.places()
+    }
+
+    /// Number of the sample with each rank.
+    pub(crate) fn numbers_by_rank(&self) -> &[u32] {
+        self.bins.numbers()
+    }
+
+    /// Rank of a sample.
+    pub(crate) fn rank(&self, index: usize) -> u32 {
+        self.ranks[index]
+    }
+
+    /// Squares of the distances, m², of the `count`-th nearest to a stretched place and of the next;
+    /// infinite where there is no next.
+    pub(crate) fn distance_of(
+        &self,
+        stretched: [f64; 2],
+        count: usize,
+        room: &mut Vec<(f64, u32)>,
+    ) -> (f64, f64) {
+        let all = count == self.real.len();
+        if self.crowded {
+            let near = self
+                .tree()
+                .nearest(&stretched, count + 1, &squared_euclidean)
+                .expect("the place is finite and the tree not empty");
+            let next = if all { f64::INFINITY } else { near[count].0 };
+            return (near[count - 1].0, next);
+        }
+        if all {
+            return (self.bins.nearest(stretched, count, room), f64::INFINITY);
+        }
+        let next = self.bins.nearest(stretched, count + 1, room);
+        let nearer = || room.iter().map(|near| near.0).filter(|&squared_m2| squared_m2 < next);
+        // Where several are as far as the next, the last one wanted is among them.
+        match nearer().count() == count {
+            true => (nearer().fold(0.0, f64::max), next),
+            false => (next, next),
+        }
+    }
+
+    /// Ranks of every sample within a distance of a stretched place, in rank order, with squares of
+    /// their distances.
+    pub(crate) fn ranks_within(
+        &self,
+        stretched: [f64; 2],
+        radius: f64,
+        found: &mut Vec<(f64, u32)>,
+    ) {
+        found.clear();
+        let limit = radius * radius;
+        if self.crowded {
+            let near = self
+                .tree()
+                .within(&stretched, limit, &squared_euclidean)
+                .expect("the place is finite and the tree not empty");
+            found.extend(
+                near.into_iter().map(|(squared_m2, &index)| (squared_m2, self.ranks[index])),
+            );
+            found.sort_unstable_by_key(|near| near.1);
+            return;
+        }
+        self.bins.around(stretched, radius, |ranks| {
+            let first = ranks.start;
+            for (k, &place) in self.bins.places()[ranks].iter().enumerate() {
+                let squared_m2 = squared(stretched, place);
+                if squared_m2 <= limit {
+                    found.push((squared_m2, (first + k) as u32));
+                }
+            }
+        });
     }
 }
 
+/// By distance, and of samples equally far by their order.
+pub(crate) fn nearer(a: &Neighbour, b: &Neighbour) -> Ordering {
+    a.squared_m2.total_cmp(&b.squared_m2).then(a.index.cmp(&b.index))
+}
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -159,7 +407,7 @@ mod tests {
 
     #[test]
     fn a_sample_exactly_at_the_radius_is_found() {
-        let search = Search { neighbours: Neighbours::All, within_m: Some(9.0) };
+        let search = Search { neighbours: Neighbours::All, within_m: Some(9.0), sectors: None };
         assert_eq!(indices(search, None), [0, 1, 2, 3, 4]);
         let search = Search { within_m: Some(8.999), ..search };
         assert_eq!(indices(search, None), [0, 1, 2, 3]);
@@ -169,5 +417,34 @@ mod tests {
     fn asking_for_more_than_there_are_gives_all() {
         assert_eq!(indices(Search::nearest(50), None).len(), 5);
         assert_eq!(indices(Search::nearest(5), Some(2)), [0, 1, 3, 4]);
+    }
+
+    #[test]
+    fn bins_and_tree_find_the_same() {
+        // Spread evenly, in a line, in a crowd with one far off, on a lattice with many ties.
+        let spread = |k: u32| [f64::from(k * 7919 % 1009), f64::from(k * 104_729 % 997)];
+        let line = |k: u32| [f64::from(k) * 3.0, 7.0];
+        let crowd = |k: u32| match k {
+            0 => [1e6, -1e6],
+            _ => [f64::from(k * 31 % 101) * 1e-3, f64::from(k) * 1e-3],
+        };
+        let lattice = |k: u32| [f64::from(k % 17), f64::from(k / 17)];
+        for of in [spread, line, crowd, lattice] {
+            let sample = |k| Sample { easting_m: of(k)[0], northing_m: of(k)[1], value: 0.0 };
+            let samples = Samples::new((0..300).map(sample).collect()).unwrap();
+            let index = NeighbourIndex::new(&samples);
+            let [mut ours, mut theirs] = [Vec::new(), Vec::new()];
+            for place in [[3.5, 4.5], [500.0, 500.0], [-80.0, 2.0], [0.0, 0.0], [2e6, 2e6]] {
+                for count in [1, 12, 299, 300] {
+                    let search = Search::nearest(count);
+                    index.find_by(place, search, None, &mut ours, |stretched, count, found| {
+                        index.nearest_by_bins(stretched, count, found);
+                    });
+                    index.find_by_tree(place, search, &mut theirs);
+                    assert_eq!(ours, theirs);
+                    assert_eq!(ours.len(), count);
+                }
+            }
+        }
     }
 }

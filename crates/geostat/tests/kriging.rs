@@ -123,7 +123,7 @@ fn kriging(run: &Value) -> Kriging {
     }
     let neighbours =
         run["nmax"].as_u64().map_or(Neighbours::All, |count| Neighbours::Nearest(count as usize));
-    let search = Search { neighbours, within_m: run["maxdist"].as_f64() };
+    let search = Search { neighbours, within_m: run["maxdist"].as_f64(), sectors: None };
     Kriging::new(variogram).unwrap().with_search(search).unwrap()
 }
 
@@ -487,7 +487,7 @@ fn too_few_neighbours_are_no_data() {
     let samples = Samples::new(vec![at(0.0, 0.0, 1.0), at(9.0, 0.0, 2.0)]).unwrap();
     let index = NeighbourIndex::new(&samples);
     let variogram = Variogram::new(Shape::Spherical, 0.5, 1.0, 20.0).unwrap();
-    let search = Search { neighbours: Neighbours::All, within_m: Some(5.0) };
+    let search = Search { neighbours: Neighbours::All, within_m: Some(5.0), sectors: None };
     let kriging = Kriging::new(variogram).unwrap().with_search(search).unwrap();
     let none = kriging.estimate(&samples, &index, [20.0, 0.0]).unwrap();
     assert!(none.value.is_nan() && none.variance.is_nan());

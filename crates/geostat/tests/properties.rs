@@ -2,7 +2,10 @@
 
 #![expect(clippy::unwrap_used, reason = "a test may panic")]
 
-use geostat::{Grid, Idw, NeighbourIndex, Neighbours, Sample, Samples, Search, leave_one_out_idw};
+use geostat::{
+    Anisotropy, Grid, Idw, NeighbourIndex, Neighbours, Sample, Samples, Search, SectorKind,
+    Sectors, leave_one_out_idw,
+};
 use proptest::prelude::*;
 
 fn sample() -> impl Strategy<Value = Sample> {
@@ -28,20 +31,54 @@ fn search() -> impl Strategy<Value = Search> {
     let neighbours =
         prop_oneof![Just(Neighbours::All), (1..20_usize).prop_map(Neighbours::Nearest)];
     let within = prop::option::of((1..30_i32).prop_map(f64::from));
-    (neighbours, within).prop_map(|(neighbours, within_m)| Search { neighbours, within_m })
+    let kind = prop_oneof![Just(SectorKind::Quadrants), Just(SectorKind::Octants)];
+    let sectors = prop::option::weighted(
+        0.3,
+        (kind, 1..4_usize).prop_map(|(kind, most)| Sectors { kind, most }),
+    );
+    (neighbours, within, sectors).prop_map(|(neighbours, within_m, sectors)| Search {
+        neighbours,
+        within_m,
+        sectors,
+    })
+}
+
+fn anisotropy() -> impl Strategy<Value = Anisotropy> {
+    prop_oneof![
+        Just(Anisotropy::NONE),
+        (0..36_i32, 1..10_i32).prop_map(|(tens, tenths)| {
+            Anisotropy::new(f64::from(tens) * 10.0, f64::from(tenths) / 10.0).unwrap()
+        })
+    ]
+}
+
+/// The sector by the angle itself, clockwise from north; a whisker is added since an angle on a
+/// border is rounded.
+fn sector(kind: SectorKind, east: f64, north: f64) -> i64 {
+    let sectors = if kind == SectorKind::Quadrants { 4.0 } else { 8.0 };
+    let turns = east.atan2(north).rem_euclid(std::f64::consts::TAU) / std::f64::consts::TAU;
+    (turns * sectors + 1e-9).floor() as i64 % sectors as i64
 }
 
 /// The estimate by the formula alone: sort all samples, take the first few, weigh. Distances are
 /// compared by their squares: what is equally far must be so in both.
 fn plain(samples: &Samples, search: Search, power: f64, place: [f64; 2]) -> f64 {
     let squared = |s: &Sample| (s.easting_m - place[0]).powi(2) + (s.northing_m - place[1]).powi(2);
-    let mut all: Vec<(f64, f64)> =
-        samples.as_slice().iter().map(|s| (squared(s), s.value)).collect();
-    all.retain(|(squared, _)| search.within_m.is_none_or(|r| *squared <= r * r));
-    all.sort_by(|a, b| a.0.total_cmp(&b.0));
-    if let Neighbours::Nearest(count) = search.neighbours {
-        all.truncate(count);
+    let mut near: Vec<&Sample> = samples.as_slice().iter().collect();
+    near.retain(|s| search.within_m.is_none_or(|r| squared(s) <= r * r));
+    near.sort_by(|a, b| squared(a).total_cmp(&squared(b)));
+    if let Some(Sectors { kind, most }) = search.sectors {
+        let of = |s: &Sample| sector(kind, s.easting_m - place[0], s.northing_m - place[1]);
+        let mut taken = [0; 8];
+        near.retain(|s| {
+            taken[of(s) as usize] += 1;
+            taken[of(s) as usize] <= most
+        });
     }
+    if let Neighbours::Nearest(count) = search.neighbours {
+        near.truncate(count);
+    }
+    let all: Vec<(f64, f64)> = near.iter().map(|s| (squared(s), s.value)).collect();
     if let Some((_, value)) = all.iter().find(|(squared, _)| *squared == 0.0) {
         return *value;
     }
@@ -56,10 +93,11 @@ proptest! {
         samples in samples(), search in search(), quarters in 1..24_u8,
     ) {
         let power = f64::from(quarters) / 4.0;
-        let grid = Grid::new(-3.0, -3.0, 6.6, 10, 10).unwrap();
+        // Middles of cells are exact, so that a direction on the border of a sector is so in both.
+        let grid = Grid::new(-3.0, -3.0, 6.5, 10, 10).unwrap();
         let index = NeighbourIndex::new(&samples);
         let wanted = |row: usize, column: usize| !(row + column).is_multiple_of(3);
-        let raster = Idw::new(power, search).unwrap().fill(&samples, &index, grid, None, wanted);
+        let raster = Idw::new(power, search).unwrap().fill(&samples, &index, grid, wanted);
         for row in 0..10 {
             for column in 0..10 {
                 let place = [grid.easting_m(column), grid.northing_m(row)];
@@ -78,22 +116,49 @@ proptest! {
     }
 
     #[test]
-    fn blocks_give_the_bits_of_a_search_for_each_cell(
+    fn the_fast_way_gives_the_bits_of_a_search_for_each_cell(
         samples in samples(),
-        count in 1..20_usize,
+        // Most samples within a few metres, so that bins do not serve.
+        crowd in prop::collection::vec((0..200_i32, 0..200_i32), 0..120),
+        search in search(),
+        anisotropy in anisotropy(),
+        smoothing_m in prop_oneof![Just(0.0), 0.1..9.0_f64],
         quarters in 1..24_u8,
-        reach_m in prop::option::of(1.0..40.0_f64),
         cell_m in prop_oneof![Just(0.25), Just(0.5), Just(1.0), 0.1..4.0_f64],
     ) {
-        let index = NeighbourIndex::new(&samples);
+        let mut all = samples.as_slice().to_vec();
+        all.extend(crowd.iter().map(|&(east, north)| Sample {
+            easting_m: f64::from(east) / 512.0 + 0.001,
+            northing_m: f64::from(north) / 512.0,
+            value: f64::from(east - north),
+        }));
+        all.sort_by(|a, b| (a.easting_m, a.northing_m).partial_cmp(&(b.easting_m, b.northing_m)).unwrap());
+        all.dedup_by_key(|s| (s.easting_m, s.northing_m));
+        all.reverse();
+        let samples = Samples::new(all).unwrap();
+        let index = NeighbourIndex::stretched(&samples, anisotropy);
         let grid = Grid::new(-5.0, -3.0, cell_m, 97, 75).unwrap();
-        let idw = Idw::new(f64::from(quarters) / 4.0, Search::nearest(count)).unwrap();
+        let idw = Idw::new(f64::from(quarters) / 4.0, search).unwrap().smoothed(smoothing_m).unwrap();
         let wanted = |row: usize, column: usize| !(row * 7 + column / 3).is_multiple_of(11);
-        let fast = idw.fill(&samples, &index, grid, reach_m, wanted);
-        let plain = idw.fill_plain(&samples, &index, grid, reach_m, wanted);
+        let fast = idw.fill(&samples, &index, grid, wanted);
+        let plain = idw.fill_plain(&samples, &index, grid, wanted);
         for (fast, plain) in fast.values.iter().zip(&plain.values) {
             prop_assert!(fast.to_bits() == plain.to_bits(), "{} {}", fast, plain);
         }
+    }
+
+    #[test]
+    fn a_direction_is_a_stretched_plane(samples in samples(), tenths in 1..10_i32) {
+        // Along the east, distances to the north count more: as if the plane were pulled that way.
+        let ratio = f64::from(tenths) / 10.0;
+        let east = Anisotropy::new(90.0, ratio).unwrap();
+        let pulled = samples.as_slice().iter().map(|s| Sample { northing_m: s.northing_m / ratio, ..*s });
+        let pulled = Samples::new(pulled.collect()).unwrap();
+        let idw = Idw::new(2.0, Search::nearest(9)).unwrap();
+        let ours = idw.estimate(&samples, &NeighbourIndex::stretched(&samples, east), [31.37, 12.21]);
+        let place = [31.37, 12.21 / ratio];
+        let expected = idw.estimate(&pulled, &NeighbourIndex::new(&pulled), place);
+        prop_assert!((ours - expected).abs() < 1e-9, "{ours} {expected}");
     }
 
     #[test]

@@ -2,7 +2,7 @@
 
 use geo::BoundingRect;
 use geostat::{
-    CrossValidation, Grid, Idw, NeighbourIndex, Neighbours, Raster, Sample, Samples, Search,
+    CrossValidation, Grid, Idw, NeighbourIndex, Raster, Reach, Sample, Samples, Search,
     leave_one_out_idw,
 };
 use survey::{CheckedSurvey, Field, Spot};
@@ -114,7 +114,7 @@ pub(crate) fn method(
 }
 
 fn search(neighbours: Option<usize>) -> Search {
-    Search { neighbours: neighbours.map_or(Neighbours::All, Neighbours::Nearest), within_m: None }
+    neighbours.map_or(Search::EVERYTHING, Search::nearest)
 }
 
 /// Fills the wanted cells that are within reach of a spot; the others are NaN. Centimetres.
@@ -126,5 +126,7 @@ pub(crate) fn fill(
     wanted: impl Fn(usize, usize) -> bool + Sync,
 ) -> Result<Raster, MappingError> {
     let idw = Idw::new(method.power, search(method.neighbours))?;
-    Ok(idw.fill(samples, index, grid, Some(method.reach_m), wanted))
+    let reach = Reach::new(samples, grid, method.reach_m);
+    let is_near = |row: usize, column: usize| reach.holds(row, column);
+    Ok(idw.fill(samples, index, grid, |row, column| wanted(row, column) && is_near(row, column)))
 }

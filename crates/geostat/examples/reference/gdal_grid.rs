@@ -25,6 +25,7 @@ pub fn checks(file: &Path) -> Vec<Check> {
     };
     [
         ("inverse distance", &["invdist_p1_all", "invdist_p2_all_noSIMD", "invdist_p3_all"][..]),
+        ("inverse distance, smoothed", &["invdist_p2_smoothing"]),
         ("inverse distance, radius", &["invdist_p2_radius"]),
         ("inverse distance, nearest", &["invdistnn_p2_r_max12", "invdistnn_p2_r_max8"]),
     ]
@@ -70,6 +71,7 @@ impl Set<'_> {
         let count = setting("max_points").map(|count| count as usize);
         let search = search_of(count, setting("radius").or(setting("radius1")));
         let idw = Idw::new(setting("power").unwrap(), search).unwrap();
+        let idw = idw.smoothed(setting("smoothing").unwrap_or(0.0)).unwrap();
         let mean = self.samples.mean();
         for (&cell, expected) in self.cells.iter().zip(numbers(&result["values"])) {
             if count.is_some_and(|count| self.is_tied(cell, count)) {

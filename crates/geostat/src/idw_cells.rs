@@ -1,0 +1,241 @@
+//! Inverse-distance weighting of several cells at a time.
+//!
+//! Each step is done for as many cells as the machine's vector unit holds, found out by the crate
+//! `pulp` when the program runs. It only adds and multiplies as written (nothing is fused), so that
+//! the bits are the same on each machine and those of one cell after the other.
+
+use pulp::{Arch, Simd, WithSimd};
+
+use crate::bins::squared;
+use crate::blocks::{Block, Candidates, Lanes, MOST_LANES, Worker, squares_to};
+use crate::grid::Grid;
+use crate::idw::Idw;
+use crate::neighbours::{Neighbour, NeighbourIndex, nearer};
+use crate::nth::{nth_and_next, threshold};
+use crate::sample::Samples;
+use crate::tiles::{Band, Wanted};
+
+/// So few samples more than are needed are sorted out one by one.
+const FEW_SPARE: usize = 8;
+
+/// The cells of a tile being filled.
+pub(crate) struct IdwCells<'a, 'b> {
+    idw: &'a Idw,
+    samples: &'a Samples,
+    index: &'a NeighbourIndex,
+    values: &'a [f64],
+    count: usize,
+    within_m2: f64,
+    grid: Grid,
+    wanted: &'a Wanted,
+    band: &'a mut Band<'b>,
+    arch: Arch,
+    /// Values of the samples at hand.
+    at_hand: Vec<f64>,
+    room: Room,
+}
+
+/// Cells of a block, what is worked out for them, and room to do so. Each list of the cells is filled
+/// up to a multiple of [`MOST_LANES`].
+#[derive(Default)]
+struct Room {
+    /// Stretched places of the cells' middles.
+    east: Vec<f64>,
+    north: Vec<f64>,
+    /// The estimates.
+    values: Vec<f64>,
+    /// Whether a cell is for its own search: 0 if not.
+    odd: Vec<f64>,
+    lanes: Lanes,
+    /// Which samples any cell needs.
+    needed: Vec<u32>,
+}
+
+impl<'a, 'b> IdwCells<'a, 'b> {
+    #[expect(clippy::too_many_arguments, reason = "what a tile is filled from, once")]
+    pub fn new(
+        idw: &'a Idw,
+        samples: &'a Samples,
+        index: &'a NeighbourIndex,
+        values: &'a [f64],
+        count: usize,
+        within_m2: f64,
+        grid: Grid,
+        wanted: &'a Wanted,
+        band: &'a mut Band<'b>,
+    ) -> Self {
+        let (arch, at_hand, room) = (Arch::new(), Vec::new(), Room::default());
+        IdwCells {
+            idw,
+            samples,
+            index,
+            values,
+            count,
+            within_m2,
+            grid,
+            wanted,
+            band,
+            arch,
+            at_hand,
+            room,
+        }
+    }
+
+    /// Lays out the places of a block's cells, row by row, and room for their results.
+    fn place_cells(&mut self, block: Block) {
+        let Room { east, north, values, odd, .. } = &mut self.room;
+        east.clear();
+        north.clear();
+        for row in block.row..block.row + block.rows {
+            let northing_m = self.grid.northing_m(row);
+            for column in block.column..block.column + block.columns {
+                let place = [self.grid.easting_m(column), northing_m];
+                let [e, n] = self.index.anisotropy().stretch(place);
+                east.push(e);
+                north.push(n);
+            }
+        }
+        let cells = east.len().next_multiple_of(MOST_LANES);
+        for places in [&mut *east, &mut *north] {
+            places.resize(cells, places[places.len() - 1]);
+        }
+        values.resize(cells, 0.0);
+        odd.resize(cells, 0.0);
+    }
+
+    /// One cell for itself: at a sample, or with its last neighbours equally far, of which their
+    /// order says which to take.
+    fn odd_cell(&self, number: usize, candidates: &Candidates) -> f64 {
+        let place = [self.room.east[number], self.room.north[number]];
+        let numbers = self.index.numbers_by_rank();
+        let places = candidates.east.iter().zip(candidates.north);
+        let mut found: Vec<Neighbour> = places
+            .zip(candidates.ranks)
+            .map(|((&east, &north), &rank)| Neighbour {
+                index: numbers[rank as usize] as usize,
+                squared_m2: squared(place, [east, north]),
+            })
+            .filter(|neighbour| neighbour.squared_m2 <= self.within_m2)
+            .collect();
+        found.sort_unstable_by(nearer);
+        found.truncate(self.count);
+        self.idw.of_found(self.samples, self.index, &mut found)
+    }
+}
+
+impl Worker for IdwCells<'_, '_> {
+    fn work(&mut self, block: Block, candidates: &Candidates) {
+        self.at_hand.clear();
+        self.at_hand.extend(candidates.ranks.iter().map(|&rank| self.values[rank as usize]));
+        self.place_cells(block);
+        let cells = Cells {
+            idw: self.idw,
+            within_m2: self.within_m2,
+            count: self.count,
+            samples: candidates,
+            values: &self.at_hand,
+            room: &mut self.room,
+        };
+        match (candidates.last, self.idw.smoothing_m2 == 0.0) {
+            (None, true) => self.arch.dispatch(Work::<false, false>(cells)),
+            (None, false) => self.arch.dispatch(Work::<false, true>(cells)),
+            (Some(_), true) => self.arch.dispatch(Work::<true, false>(cells)),
+            (Some(_), false) => self.arch.dispatch(Work::<true, true>(cells)),
+        }
+        let rows = (0..).step_by(block.columns).zip(block.row..block.row + block.rows);
+        for (first, row) in rows {
+            for column in 0..block.columns {
+                let number = first + column;
+                if self.wanted.cell(row, block.column + column) {
+                    let value = match self.room.odd[number] == 0.0 {
+                        true => self.room.values[number],
+                        false => self.odd_cell(number, candidates),
+                    };
+                    self.band.set(row, block.column + column, value);
+                }
+            }
+        }
+    }
+}
+
+/// The work of one block.
+struct Cells<'a> {
+    idw: &'a Idw,
+    within_m2: f64,
+    count: usize,
+    samples: &'a Candidates<'a>,
+    values: &'a [f64],
+    room: &'a mut Room,
+}
+
+/// The work where the needed samples are to be chosen, or are all, and with smoothing or without.
+struct Work<'a, const CHOOSE: bool, const SMOOTH: bool>(Cells<'a>);
+
+impl<const CHOOSE: bool, const SMOOTH: bool> WithSimd for Work<'_, CHOOSE, SMOOTH> {
+    type Output = ();
+
+    #[inline(always)]
+    fn with_simd<S: Simd>(self, simd: S) {
+        let Cells { idw, within_m2, count, samples, values, room } = self.0;
+        let (squares, order) = room.lanes.room::<S>(values.len(), count);
+        room.needed.resize(values.len().max(room.needed.len()), 0);
+        let bounds = samples.last.map_or([0.0; 2], |last| [last.of_middle, last.most]);
+        let [zero, one] = [0.0, 1.0].map(|number| simd.splat_f64s(number));
+        let infinite = simd.splat_f64s(f64::INFINITY);
+        let smoothing_m2 = simd.splat_f64s(idw.smoothing_m2);
+        let smooth = |squares: S::f64s| match SMOOTH {
+            true => simd.add_f64s(squares, smoothing_m2),
+            false => squares,
+        };
+        let cells = S::as_simd_f64s(&room.east).0.iter().zip(S::as_simd_f64s(&room.north).0);
+        let results = S::as_mut_simd_f64s(&mut room.values).0.iter_mut();
+        let results = results.zip(S::as_mut_simd_f64s(&mut room.odd).0);
+        for ((&east, &north), (value, odd)) in cells.zip(results) {
+            squares_to(simd, east, north, samples.east, samples.north, squares);
+            let mut last = simd.splat_f64s(within_m2);
+            *odd = zero;
+            if CHOOSE {
+                let [start, bound] = bounds.map(|distance| simd.splat_f64s(distance * distance));
+                // Few spare samples are sorted out fastest, and equal distances this way only.
+                let few_spare = values.len() - count < FEW_SPARE;
+                let (mut most, mut is_open) = match few_spare {
+                    true => (zero, simd.equal_f64s(zero, zero)),
+                    false => threshold(simd, squares, count, start, bound),
+                };
+                if simd.first_true_m64s(is_open) < S::F64_LANES {
+                    let (nth, next) = nth_and_next(simd, squares, count, bound, order);
+                    most = simd.select_f64s(is_open, nth, most);
+                    is_open = simd.and_m64s(is_open, simd.equal_f64s(nth, next));
+                }
+                *odd = simd.select_f64s(is_open, one, zero);
+                last = simd.min_f64s(most, last);
+            }
+            // The first sample taken has the value that the others' differences are from.
+            let (mut least, mut origin) = (infinite, zero);
+            let mut needed = 0;
+            for (number, (&squares, &value)) in squares.iter().zip(values).enumerate() {
+                let is_taken = simd.less_than_or_equal_f64s(squares, last);
+                let is_first = simd.and_m64s(is_taken, simd.equal_f64s(least, infinite));
+                origin = simd.select_f64s(is_first, simd.splat_f64s(value), origin);
+                least = simd.select_f64s(is_taken, simd.min_f64s(squares, least), least);
+                room.needed[needed] = number as u32;
+                needed += usize::from(simd.first_true_m64s(is_taken) < S::F64_LANES);
+            }
+            let numerator = smooth(least);
+            let (mut sum, mut weights) = (zero, zero);
+            for &number in &room.needed[..needed] {
+                let squares = squares[number as usize];
+                let ratios = simd.div_f64s(numerator, smooth(squares));
+                let is_taken = simd.less_than_or_equal_f64s(squares, last);
+                let weight = simd.select_f64s(is_taken, idw.power.of_ratios(simd, ratios), zero);
+                let difference = simd.sub_f64s(simd.splat_f64s(values[number as usize]), origin);
+                weights = simd.add_f64s(weights, weight);
+                sum = simd.add_f64s(sum, simd.mul_f64s(weight, difference));
+            }
+            let mean = simd.add_f64s(origin, simd.div_f64s(sum, weights));
+            let nothing = simd.equal_f64s(least, infinite);
+            *value = simd.select_f64s(nothing, simd.splat_f64s(f64::NAN), mean);
+            *odd = simd.select_f64s(simd.equal_f64s(numerator, zero), one, *odd);
+        }
+    }
+}
