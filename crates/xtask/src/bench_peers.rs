@@ -30,6 +30,8 @@ pub fn compare(workspace: &Workspace, arguments: &[String]) -> Result<(), XtaskE
     }
     run(workspace
         .program(python)
+        // No compiled files beside the sources.
+        .arg("-B")
         .args(["crates/xtask/bench/bench_peers.py", "target/release/examples", "target/bench"])
         .arg("target/bench")
         .args(part))
