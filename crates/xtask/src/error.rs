@@ -10,6 +10,12 @@ pub enum XtaskError {
     /// Not run by cargo.
     #[error("no workspace found; start this with `cargo xtask`")]
     NoWorkspace,
+    /// Arguments that mean nothing.
+    #[error("arguments not understood; there may be: {wanted}")]
+    Arguments {
+        /// What may be typed.
+        wanted: &'static str,
+    },
     /// One of the checks failed.
     #[error("check `{name}` failed; to repeat it: {repeat}")]
     Check {

@@ -11,12 +11,14 @@ mod examples;
 mod fuzz;
 mod maps;
 mod readers;
+mod reference;
 mod setup;
 mod venv;
 mod workspace;
 
 use std::process::ExitCode;
 
+use Run::{Alone, With};
 use error::XtaskError;
 use workspace::Workspace;
 
@@ -26,51 +28,77 @@ struct Task {
     typed: &'static str,
     /// What it does.
     does: &'static str,
-    run: fn(&Workspace) -> Result<(), XtaskError>,
+    run: Run,
 }
 
-const TASKS: [Task; 8] = [
-    Task { typed: "demo", does: "map the demo field into target/demo", run: demo::demo },
+enum Run {
+    Alone(fn(&Workspace) -> Result<(), XtaskError>),
+    /// It takes arguments after its name.
+    With(fn(&Workspace, &[String]) -> Result<(), XtaskError>),
+}
+
+impl Task {
+    /// Does it if it is the one that was typed.
+    fn run_if_typed(&self, typed: &[String]) -> Option<Result<(), XtaskError>> {
+        match self.run {
+            Alone(run) if self.typed == typed.join(" ") => {
+                Some(Workspace::find().and_then(|workspace| run(&workspace)))
+            }
+            With(run) if typed.first().is_some_and(|name| name == self.typed) => {
+                Some(Workspace::find().and_then(|workspace| run(&workspace, &typed[1..])))
+            }
+            _ => None,
+        }
+    }
+}
+
+const TASKS: [Task; 9] = [
+    Task { typed: "demo", does: "map the demo field into target/demo", run: Alone(demo::demo) },
     Task {
         typed: "test",
         does: "everything continuous integration runs",
-        run: checks::check_everything,
+        run: Alone(checks::check_everything),
     },
-    Task { typed: "maps", does: "make maps/ anew from demo-data/", run: maps::rebuild },
+    Task { typed: "maps", does: "make maps/ anew from demo-data/", run: Alone(maps::rebuild) },
     Task {
         typed: "maps --check",
         does: "make the maps in target/ and compare them with maps/, byte for byte",
-        run: maps::check,
+        run: Alone(maps::check),
     },
     Task {
         typed: "readers",
         does: "open maps/ and a survey with readers that are not ours",
-        run: readers::read_results,
+        run: Alone(readers::read_results),
     },
     Task {
         typed: "fuzz",
         does: "feed the readers with damaged files for half a minute",
-        run: fuzz::feed_readers,
+        run: Alone(fuzz::feed_readers),
+    },
+    Task {
+        typed: "reference",
+        does: "hold results against other programs' in ../shared/reference, or in a folder given",
+        run: With(reference::check),
     },
     Task {
         typed: "bench-peers",
-        does: "grid the same points with GDAL, SciPy and geostat",
-        run: bench_peers::compare,
+        does: "our speed, memory and values beside other programs' (--only idw, kriging or memory)",
+        run: With(bench_peers::compare),
     },
     Task {
         typed: "setup",
         does: "install the programs that a build and the checks need",
-        run: setup::install_missing,
+        run: Alone(setup::install_missing),
     },
 ];
 
 fn main() -> ExitCode {
-    let typed = std::env::args().skip(1).collect::<Vec<_>>().join(" ");
-    let Some(task) = TASKS.iter().find(|task| task.typed == typed) else {
+    let typed: Vec<String> = std::env::args().skip(1).collect();
+    let Some(result) = TASKS.iter().find_map(|task| task.run_if_typed(&typed)) else {
         print_usage();
         return ExitCode::from(2);
     };
-    match Workspace::find().and_then(|workspace| (task.run)(&workspace)) {
+    match result {
         Ok(()) => ExitCode::SUCCESS,
         Err(error) => {
             print_error(&error);

@@ -30,12 +30,12 @@ pub fn install_missing(workspace: &Workspace) -> Result<(), XtaskError> {
     install(workspace, &packages)
 }
 
-/// Installs GDAL's programs where they are missing.
-pub fn install_gdal(workspace: &Workspace) -> Result<(), XtaskError> {
-    match is_there("gdal_grid") {
-        true => Ok(()),
-        false => install(workspace, &["gdal-bin"]),
-    }
+/// Installs GDAL's programs and R's gstat where they are missing.
+pub fn install_peers(workspace: &Workspace) -> Result<(), XtaskError> {
+    let peers = [("gdal-bin", is_there("gdal_grid")), ("r-cran-gstat", has_gstat())];
+    let missing = peers.into_iter().filter(|(_, is_there)| !is_there);
+    let packages: Vec<&str> = missing.map(|(package, _)| package).collect();
+    install(workspace, &packages)
 }
 
 fn missing_packages(is_there: impl Fn(&str) -> bool, venv: bool) -> Vec<&'static str> {
@@ -71,6 +71,11 @@ fn apt_get(workspace: &Workspace) -> Command {
 fn is_root() -> bool {
     let id = Command::new("id").arg("-u").output();
     id.is_ok_and(|output| output.stdout.trim_ascii() == b"0")
+}
+
+fn has_gstat() -> bool {
+    let load = Command::new("Rscript").args(["--vanilla", "-e", "library(gstat)"]).output();
+    load.is_ok_and(|output| output.status.success())
 }
 
 fn python_makes_venvs() -> bool {
