@@ -564,6 +564,22 @@ fn too_few_neighbours_are_no_data() {
     assert!(plane.estimate(&samples, &index, [4.0, 0.0]).unwrap().value.is_nan());
 }
 
+/// The observed value varies by its error too, so it stands in the variance either way.
+#[test]
+fn variances_of_observed_values_hold_the_error() {
+    let case = &cases()[1];
+    let closed = kriging(&case.expected["ok"][0]).with_error_variance(12.0).unwrap();
+    let all = Search::nearest(case.samples.len());
+    let plain = closed.with_search(all).unwrap();
+    let blocks = SpatialBlocks::new(&case.samples, 100.0).unwrap();
+    let one = |k| leave_one_out_kriging(&case.samples, &case.index, k).unwrap();
+    let block = |k| blocks.cross_validate_kriging(&case.samples, k).unwrap();
+    for (closed, plain) in [(one(&closed), one(&plain)), (block(&closed), block(&plain))] {
+        assert_close(closed.rmse, plain.rmse, ROUND, "rmse");
+        assert_close(closed.msdr(), plain.msdr(), ROUND, "msdr");
+    }
+}
+
 #[test]
 fn spatial_blocks_with_neighbours_leave_the_block_out() {
     let case = &cases()[1];

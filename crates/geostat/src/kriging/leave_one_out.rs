@@ -21,7 +21,7 @@ use crate::sample::Samples;
 
 /// Where the others do not tell the trend, a left-out sample's variance has no limit: beyond so many
 /// sills it has no estimate.
-const MOST_SILLS: f64 = 1e10;
+pub(crate) const MOST_SILLS: f64 = 1e10;
 
 /// Leaves out one sample after the other and estimates it by kriging from those that the search
 /// finds among the others: in closed form where that is all of them. Samples that cannot be estimated

@@ -30,6 +30,7 @@ use rayon::prelude::*;
 
 use crate::error::GeostatError;
 use crate::indicator::{Observation, Reading};
+use crate::kriging::leave_one_out::MOST_SILLS;
 use crate::kriging::system::{System, TERMS, dot};
 use crate::kriging::{GlobalKriging, Kriging};
 use crate::neighbours::{Neighbour, NeighbourIndex, Search};
@@ -160,7 +161,7 @@ impl Conditions {
         let global = GlobalKriging::new(&samples, &kriging)?;
         let values = match limits.is_empty() {
             true => vec![samples.as_slice().iter().map(|s| s.value).collect()],
-            false => draw_limits(&global, &limits, simulation),
+            false => draw_limits(&global, &limits, simulation)?,
         };
         Ok(Conditions { global, values })
     }
@@ -201,10 +202,19 @@ impl Conditions {
 
 /// Sets of values in which those of which only a limit is known are drawn. Given all others, such a
 /// value is normal with the mean and variance of leaving it out: zᵢ − (Q z)ᵢ / Qᵢᵢ and 1 / Qᵢᵢ.
-fn draw_limits(global: &GlobalKriging, limits: &[usize], simulation: Simulation) -> Vec<Vec<f64>> {
+fn draw_limits(
+    global: &GlobalKriging,
+    limits: &[usize],
+    simulation: Simulation,
+) -> Result<Vec<Vec<f64>>, GeostatError> {
     let mut values: Vec<f64> = global.samples.as_slice().iter().map(|s| s.value).collect();
     let least: Vec<f64> = limits.iter().map(|&i| values[i]).collect();
     let inverse = global.inverse_of(limits);
+    // Far out on a plane that is hardly told, rounding could leave no precision at all.
+    let least_precision = 1.0 / (MOST_SILLS * global.kriging().variogram().sill());
+    if !(0..limits.len()).all(|k| inverse[k][k] > least_precision) {
+        return Err(GeostatError::NoTrend);
+    }
     let mut products: Vec<f64> = limits.iter().map(|&i| global.dual_weight(i)).collect();
     let mut random = Random::new(simulation.seed, STREAM_OF_LIMITS);
     let mut round = |values: &mut [f64]| {
@@ -226,7 +236,7 @@ fn draw_limits(global: &GlobalKriging, limits: &[usize], simulation: Simulation)
         (0..ROUNDS_BETWEEN).for_each(|_| round(&mut values));
         values.clone()
     };
-    (0..simulation.realisations).map(&mut next).collect()
+    Ok((0..simulation.realisations).map(&mut next).collect())
 }
 
 /// The order in which cells are visited.
