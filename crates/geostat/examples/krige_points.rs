@@ -40,7 +40,7 @@ fn main() -> Result<(), Box<dyn Error>> {
             let kriging = kriging.with_search(Search::nearest(parse(count)?))?;
             timed(|| {
                 let index = NeighbourIndex::new(&samples);
-                kriging.fill_plain(&samples, &index, grid, true, |_, _| true)
+                kriging.fill(&samples, &index, grid, true, |_, _| true)
             })?
         }
     };

@@ -14,7 +14,7 @@ use pulp::{Arch, Simd, WithSimd};
 
 use crate::grid::Grid;
 use crate::neighbours::NeighbourIndex;
-use crate::nth::nth_and_next;
+use crate::nth::{NthRoom, nth_and_next};
 
 /// Rows and columns of a tile, the largest block.
 pub(crate) const TILE: usize = 64;
@@ -40,6 +40,15 @@ pub(crate) struct Block {
     pub column: usize,
     pub rows: usize,
     pub columns: usize,
+}
+
+impl Block {
+    /// Row and column of each cell, row by row.
+    pub fn cells(self) -> impl Iterator<Item = (usize, usize)> {
+        let columns = self.column..self.column + self.columns;
+        (self.row..self.row + self.rows)
+            .flat_map(move |row| columns.clone().map(move |column| (row, column)))
+    }
 }
 
 /// The samples that can matter in a block, in rank order.
@@ -84,6 +93,7 @@ pub(crate) struct Room {
     /// Samples of the blocks being divided, one after the other.
     stack: Stack,
     lanes: Lanes,
+    nth: NthRoom,
 }
 
 /// Samples by rank with their stretched places.
@@ -251,6 +261,7 @@ impl Blocks<'_> {
             count: self.count,
             samples: (&room.stack.east[start..], &room.stack.north[start..]),
             lanes: &mut room.lanes,
+            nth: &mut room.nth,
             nears: &mut nears,
         });
         nears
@@ -273,26 +284,16 @@ fn quarters(block: Block) -> impl Iterator<Item = Block> {
         .filter(|block| block.rows > 0 && block.columns > 0)
 }
 
-/// Room for numbers of vector units.
+/// Room for squares of distances in vector units.
 #[derive(Default)]
-pub(crate) struct Lanes {
-    squares: Vec<f64>,
-    order: Vec<f64>,
-}
+pub(crate) struct Lanes(Vec<f64>);
 
 impl Lanes {
-    /// Room for squares of distances to `samples` samples, and for finding the `count`-th of them.
+    /// Room for so many samples.
     #[inline(always)]
-    pub fn room<S: Simd>(
-        &mut self,
-        samples: usize,
-        count: usize,
-    ) -> (&mut [S::f64s], &mut [S::f64s]) {
-        let kept = (count + 1).min(samples + 1);
-        self.squares.resize((samples * S::F64_LANES).max(self.squares.len()), 0.0);
-        self.order.resize((kept * S::F64_LANES).max(self.order.len()), 0.0);
-        let squares = &mut S::as_mut_simd_f64s(&mut self.squares).0[..samples];
-        (squares, &mut S::as_mut_simd_f64s(&mut self.order).0[..kept])
+    pub fn room<S: Simd>(&mut self, samples: usize) -> &mut [S::f64s] {
+        self.0.resize((samples * S::F64_LANES).max(self.0.len()), 0.0);
+        &mut S::as_mut_simd_f64s(&mut self.0).0[..samples]
     }
 }
 
@@ -305,6 +306,7 @@ struct FourNears<'a> {
     count: usize,
     samples: (&'a [f64], &'a [f64]),
     lanes: &'a mut Lanes,
+    nth: &'a mut NthRoom,
     nears: &'a mut [Near; 4],
 }
 
@@ -314,7 +316,8 @@ impl WithSimd for FourNears<'_> {
     #[inline(always)]
     fn with_simd<S: Simd>(self, simd: S) {
         let (all_east, all_north) = self.samples;
-        let (squares, order) = self.lanes.room::<S>(all_east.len(), self.count);
+        let squares = self.lanes.room::<S>(all_east.len());
+        let order = self.nth.room::<S>(self.count + 1);
         let lanes = S::F64_LANES.min(4);
         for start in (0..4).step_by(lanes) {
             let load = |of: [f64; 4]| {

@@ -12,7 +12,9 @@
 //! Smoothed by a length s, d is √(distance² + s²): the surface no longer passes through the samples.
 //! Programs differ in this: some add s to the distance.
 
-use crate::blocks::{Block, Blocks, Candidates, Room, Worker};
+use std::convert::Infallible;
+
+use crate::blocks::{Blocks, Candidates, Room, Worker};
 use crate::error::GeostatError;
 use crate::grid::{Grid, Raster};
 use crate::idw_cells::IdwCells;
@@ -86,17 +88,17 @@ impl Idw {
         let [east, north] = [0, 1].map(|axis| places.iter().map(|p| p[axis]).collect::<Vec<f64>>());
         let everything = Candidates { ranks: &ranks, east: &east, north: &north, last: None };
         let blocks = Blocks { index, count, grid };
-        fill_by_tile(grid, wanted, |tile, wanted, band| {
+        let filled = fill_by_tile(grid, wanted, Room::default, |tile, wanted, [band], room| {
             let mut cells =
                 IdwCells::new(self, samples, index, &values, count, within_m2, grid, wanted, band);
             match count == all {
                 true => cells.work(tile, &everything),
-                false => {
-                    let is_wanted = |block: Block| wanted.any(block);
-                    blocks.divide(tile, &mut Room::default(), &is_wanted, &mut cells);
-                }
+                false => blocks.divide(tile, room, &|block| wanted.any(block), &mut cells),
             }
-        })
+            Ok(())
+        });
+        let [raster] = filled.unwrap_or_else(|never: Infallible| match never {});
+        raster
     }
 
     /// What [`Idw::fill`] gives, by a search of the k-d tree for each cell: slower, plainer, and what

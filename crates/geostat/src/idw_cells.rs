@@ -6,17 +6,15 @@
 
 use pulp::{Arch, Simd, WithSimd};
 
-use crate::blocks::{Block, Candidates, Lanes, MOST_LANES, Worker, squares_to};
+use crate::block_cells::BlockCells;
+use crate::blocks::{Block, Candidates, Lanes, Worker, squares_to};
 use crate::grid::Grid;
 use crate::idw::Idw;
 use crate::neighbours::{Neighbour, NeighbourIndex, nearer};
-use crate::nth::{nth_and_next, threshold};
+use crate::nth::{NthRoom, last_needed};
 use crate::sample::Samples;
 use crate::spatial_bins::squared;
 use crate::tiles::{Band, Wanted};
-
-/// So few samples more than are needed are sorted out one by one.
-const FEW_SPARE: usize = 8;
 
 /// The cells of a tile being filled.
 pub(crate) struct IdwCells<'a, 'b> {
@@ -35,18 +33,16 @@ pub(crate) struct IdwCells<'a, 'b> {
     room: Room,
 }
 
-/// Cells of a block, what is worked out for them, and room to do so. Each list of the cells is filled
-/// up to a multiple of [`MOST_LANES`].
+/// Cells of a block, what is worked out for them, and room to do so.
 #[derive(Default)]
 struct Room {
-    /// Stretched places of the cells' middles.
-    east: Vec<f64>,
-    north: Vec<f64>,
+    places: BlockCells,
     /// The estimates.
     values: Vec<f64>,
     /// Whether a cell is for its own search: 0 if not.
     odd: Vec<f64>,
     lanes: Lanes,
+    nth: NthRoom,
     /// Which samples any cell needs.
     needed: Vec<u32>,
 }
@@ -81,32 +77,10 @@ impl<'a, 'b> IdwCells<'a, 'b> {
         }
     }
 
-    /// Lays out the places of a block's cells, row by row, and room for their results.
-    fn place_cells(&mut self, block: Block) {
-        let Room { east, north, values, odd, .. } = &mut self.room;
-        east.clear();
-        north.clear();
-        for row in block.row..block.row + block.rows {
-            let northing_m = self.grid.northing_m(row);
-            for column in block.column..block.column + block.columns {
-                let place = [self.grid.easting_m(column), northing_m];
-                let [e, n] = self.index.anisotropy().stretch(place);
-                east.push(e);
-                north.push(n);
-            }
-        }
-        let cells = east.len().next_multiple_of(MOST_LANES);
-        for places in [&mut *east, &mut *north] {
-            places.resize(cells, places[places.len() - 1]);
-        }
-        values.resize(cells, 0.0);
-        odd.resize(cells, 0.0);
-    }
-
     /// One cell for itself: at a sample, or with its last neighbours equally far, of which their
     /// order says which to take.
     fn odd_cell(&self, number: usize, candidates: &Candidates) -> f64 {
-        let place = [self.room.east[number], self.room.north[number]];
+        let place = [self.room.places.east[number], self.room.places.north[number]];
         let numbers = self.index.numbers_by_rank();
         let places = candidates.east.iter().zip(candidates.north);
         let mut found: Vec<Neighbour> = places
@@ -127,7 +101,10 @@ impl Worker for IdwCells<'_, '_> {
     fn work(&mut self, block: Block, candidates: &Candidates) {
         self.at_hand.clear();
         self.at_hand.extend(candidates.ranks.iter().map(|&rank| self.values[rank as usize]));
-        self.place_cells(block);
+        self.room.places.lay_out(block, self.grid, self.index.anisotropy());
+        let cells = self.room.places.east.len();
+        self.room.values.resize(cells, 0.0);
+        self.room.odd.resize(cells, 0.0);
         let cells = Cells {
             idw: self.idw,
             within_m2: self.within_m2,
@@ -142,17 +119,13 @@ impl Worker for IdwCells<'_, '_> {
             (Some(_), true) => self.arch.dispatch(Work::<true, false>(cells)),
             (Some(_), false) => self.arch.dispatch(Work::<true, true>(cells)),
         }
-        let rows = (0..).step_by(block.columns).zip(block.row..block.row + block.rows);
-        for (first, row) in rows {
-            for column in 0..block.columns {
-                let number = first + column;
-                if self.wanted.cell(row, block.column + column) {
-                    let value = match self.room.odd[number] == 0.0 {
-                        true => self.room.values[number],
-                        false => self.odd_cell(number, candidates),
-                    };
-                    self.band.set(row, block.column + column, value);
-                }
+        for (number, (row, column)) in block.cells().enumerate() {
+            if self.wanted.cell(row, column) {
+                let value = match self.room.odd[number] == 0.0 {
+                    true => self.room.values[number],
+                    false => self.odd_cell(number, candidates),
+                };
+                self.band.set(row, column, value);
             }
         }
     }
@@ -177,7 +150,7 @@ impl<const CHOOSE: bool, const SMOOTH: bool> WithSimd for Work<'_, CHOOSE, SMOOT
     #[inline(always)]
     fn with_simd<S: Simd>(self, simd: S) {
         let Cells { idw, within_m2, count, samples, values, room } = self.0;
-        let (squares, order) = room.lanes.room::<S>(values.len(), count);
+        let squares = room.lanes.room::<S>(values.len());
         room.needed.resize(values.len().max(room.needed.len()), 0);
         let bounds = samples.last.map_or([0.0; 2], |last| [last.of_middle, last.most]);
         let [zero, one] = [0.0, 1.0].map(|number| simd.splat_f64s(number));
@@ -187,7 +160,8 @@ impl<const CHOOSE: bool, const SMOOTH: bool> WithSimd for Work<'_, CHOOSE, SMOOT
             true => simd.add_f64s(squares, smoothing_m2),
             false => squares,
         };
-        let cells = S::as_simd_f64s(&room.east).0.iter().zip(S::as_simd_f64s(&room.north).0);
+        let cells =
+            S::as_simd_f64s(&room.places.east).0.iter().zip(S::as_simd_f64s(&room.places.north).0);
         let results = S::as_mut_simd_f64s(&mut room.values).0.iter_mut();
         let results = results.zip(S::as_mut_simd_f64s(&mut room.odd).0);
         for ((&east, &north), (value, odd)) in cells.zip(results) {
@@ -195,20 +169,9 @@ impl<const CHOOSE: bool, const SMOOTH: bool> WithSimd for Work<'_, CHOOSE, SMOOT
             let mut last = simd.splat_f64s(within_m2);
             *odd = zero;
             if CHOOSE {
-                let [start, bound] = bounds.map(|distance| simd.splat_f64s(distance * distance));
-                // Few spare samples are sorted out fastest, and equal distances this way only.
-                let few_spare = values.len() - count < FEW_SPARE;
-                let (mut most, mut is_open) = match few_spare {
-                    true => (zero, simd.equal_f64s(zero, zero)),
-                    false => threshold(simd, squares, count, start, bound),
-                };
-                if simd.first_true_m64s(is_open) < S::F64_LANES {
-                    let (nth, next) = nth_and_next(simd, squares, count, bound, order);
-                    most = simd.select_f64s(is_open, nth, most);
-                    is_open = simd.and_m64s(is_open, simd.equal_f64s(nth, next));
-                }
+                let (nth, is_open) = last_needed(simd, squares, count, bounds, &mut room.nth);
                 *odd = simd.select_f64s(is_open, one, zero);
-                last = simd.min_f64s(most, last);
+                last = simd.min_f64s(nth, last);
             }
             // The first sample taken has the value that the others' differences are from.
             let (mut least, mut origin) = (infinite, zero);

@@ -34,8 +34,11 @@ mod block;
 mod global;
 mod leave_one_out;
 mod local;
+mod neighbour_sets;
+mod set_lanes;
 mod simulation;
 mod system;
+mod tiles;
 
 use crate::error::GeostatError;
 use crate::grid::Raster;

@@ -45,6 +45,7 @@
 
 mod anisotropy;
 mod bessel;
+mod block_cells;
 mod blocks;
 mod cholesky;
 mod cross_validation;

@@ -9,6 +9,48 @@ const TRIES: usize = 4;
 /// So many numbers are kept in registers; more in memory.
 const MOST_KEPT: usize = 16;
 
+/// So few numbers more than are needed are sorted out one by one.
+const FEW_SPARE: usize = 8;
+
+/// Room for the numbers kept in memory.
+#[derive(Default)]
+pub(crate) struct NthRoom(Vec<f64>);
+
+impl NthRoom {
+    /// Room for `kept` numbers of each lane.
+    #[inline(always)]
+    pub fn room<S: Simd>(&mut self, kept: usize) -> &mut [S::f64s] {
+        self.0.resize((kept * S::F64_LANES).max(self.0.len()), 0.0);
+        &mut S::as_mut_simd_f64s(&mut self.0).0[..kept]
+    }
+}
+
+/// Of squares of the distances of several places to samples, more than `count`: for each lane a
+/// number that just the squares of the `count` nearest are at most, and the lanes where none is found
+/// since others are equally far. `bounds` are distances: where the last is expected, and what it
+/// is not beyond in any lane.
+#[inline(always)]
+pub(crate) fn last_needed<S: Simd>(
+    simd: S,
+    squares: &[S::f64s],
+    count: usize,
+    bounds: [f64; 2],
+    room: &mut NthRoom,
+) -> (S::f64s, S::m64s) {
+    let [start, bound] = bounds.map(|distance| simd.splat_f64s(distance * distance));
+    let zero = simd.splat_f64s(0.0);
+    let (most, is_open) = match squares.len() - count < FEW_SPARE {
+        true => (zero, simd.equal_f64s(zero, zero)),
+        false => threshold(simd, squares, count, start, bound),
+    };
+    if simd.first_true_m64s(is_open) >= S::F64_LANES {
+        return (most, is_open);
+    }
+    let (nth, next) = nth_and_next(simd, squares, count, bound, room.room::<S>(count + 1));
+    let most = simd.select_f64s(is_open, nth, most);
+    (most, simd.and_m64s(is_open, simd.equal_f64s(nth, next)))
+}
+
 /// Of each lane, the `count`-th least number and the next, of at least `count`; the next is `bound`
 /// where there is none. No lane's `count`-th may be above `bound`: what is above it in all lanes is
 /// passed over.
@@ -101,7 +143,7 @@ fn least<S: Simd>(simd: S, all: &[S::f64s], kept: &mut [S::f64s]) {
 /// spread evenly: the next try follows from that, and lies between those known to be too little and
 /// too much (regula falsi, halving where it fails).
 #[inline(always)]
-pub(crate) fn threshold<S: Simd>(
+fn threshold<S: Simd>(
     simd: S,
     all: &[S::f64s],
     count: usize,

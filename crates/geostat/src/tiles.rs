@@ -78,25 +78,41 @@ impl Wanted {
     }
 }
 
-/// Fills a grid by tiles of [`TILE`] cells: bands of tiles in parallel, each tile by a function that
-/// sets its wanted cells. Cells that are not set are NaN.
-pub(crate) fn fill_by_tile(
+/// Fills rasters of a grid by tiles of [`TILE`] cells: bands of tiles in parallel, each tile by a
+/// function that sets its wanted cells, with room that the tiles of a band share. Cells that are not
+/// set are NaN.
+///
+/// # Errors
+/// That of the first band that has one.
+pub(crate) fn fill_by_tile<const N: usize, R, E: Send>(
     grid: Grid,
     wanted: impl Fn(usize, usize) -> bool + Sync,
-    fill: impl Fn(Block, &Wanted, &mut Band) + Sync,
-) -> Raster {
-    let mut values = vec![f64::NAN; grid.cells()];
-    values.par_chunks_mut(TILE * grid.columns()).enumerate().for_each(|(number, values)| {
-        let (row, rows) = (number * TILE, values.len() / grid.columns());
-        let mut band = Band { first: row, columns: grid.columns(), values };
-        for column in (0..grid.columns()).step_by(TILE) {
+    room: impl Fn() -> R + Sync,
+    fill: impl Fn(Block, &Wanted, &mut [Band; N], &mut R) -> Result<(), E> + Sync,
+) -> Result<[Raster; N], E> {
+    let mut rasters: [Vec<f64>; N] = std::array::from_fn(|_| vec![f64::NAN; grid.cells()]);
+    let mut parts = rasters.each_mut().map(|values| values.chunks_mut(TILE * grid.columns()));
+    let band =
+        |number: usize, values| Band { first: number * TILE, columns: grid.columns(), values };
+    let bands: Vec<[Band; N]> = (0..grid.rows().div_ceil(TILE))
+        .map(|number| {
+            parts.each_mut().map(|part| band(number, part.next().expect("a chunk for each band")))
+        })
+        .collect();
+    let of_band = |(number, mut bands): (usize, [Band; N])| {
+        let mut room = room();
+        let (row, rows) = (number * TILE, TILE.min(grid.rows() - number * TILE));
+        (0..grid.columns()).step_by(TILE).try_for_each(|column| {
             let columns = TILE.min(grid.columns() - column);
             let tile = Block { row, column, rows, columns };
             let wanted = Wanted::new(tile, &wanted);
-            if wanted.any(tile) {
-                fill(tile, &wanted, &mut band);
+            match wanted.any(tile) {
+                true => fill(tile, &wanted, &mut bands, &mut room),
+                false => Ok(()),
             }
-        }
-    });
-    Raster { grid, values }
+        })
+    };
+    let done: Vec<Result<(), E>> = bands.into_par_iter().enumerate().map(of_band).collect();
+    done.into_iter().collect::<Result<(), E>>()?;
+    Ok(rasters.map(|values| Raster { grid, values }))
 }

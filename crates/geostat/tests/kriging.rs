@@ -302,6 +302,34 @@ proptest! {
     #![proptest_config(ProptestConfig::with_cases(64))]
 
     #[test]
+    fn the_fast_way_is_that_of_a_search_for_each_cell(
+        samples in samples(),
+        settings in settings(),
+        count in 3..20_usize,
+        cell_m in prop_oneof![Just(0.25), Just(1.0), 0.1..4.0_f64],
+    ) {
+        let index = NeighbourIndex::new(&samples);
+        let kriging = settings.with_search(Search::nearest(count)).unwrap();
+        let grid = Grid::new(-5.0, -3.0, cell_m, 67, 75).unwrap();
+        let wanted = |row: usize, column: usize| !(row * 7 + column / 3).is_multiple_of(11);
+        let fast = kriging.fill(&samples, &index, grid, true, wanted);
+        let plain = kriging.fill_plain(&samples, &index, grid, true, wanted);
+        match (fast, plain) {
+            (Ok(fast), Ok(plain)) => {
+                let [a, b] = [&fast, &plain].map(|raster| raster.variance.as_ref().unwrap());
+                for (ours, expected) in [(&fast.value, &plain.value), (a, b)] {
+                    for (ours, expected) in ours.values.iter().zip(&expected.values) {
+                        let close = (ours - expected).abs() < ROUND;
+                        prop_assert!(close || (ours.is_nan() && expected.is_nan()), "{ours} {expected}");
+                    }
+                }
+            }
+            // Which sample is found to be known from others depends on their order.
+            (fast, plain) => prop_assert!(fast.is_err() && plain.is_err()),
+        }
+    }
+
+    #[test]
     fn exact_at_the_samples_with_variance_0(samples in samples(), kriging in settings()) {
         let global = GlobalKriging::new(&samples, &kriging).unwrap();
         for sample in samples.as_slice() {

@@ -7,7 +7,7 @@ use crate::kriging::{Kriged, Kriging};
 
 /// A pivot must be more than this share of the sill: below it a sample is, up to rounding, known from
 /// the others, and its weight is left to chance.
-const LEAST_PIVOT: f64 = 1e-10;
+pub(crate) const LEAST_PIVOT: f64 = 1e-10;
 
 /// Most functions of a trend.
 pub(crate) const TERMS: usize = 3;
