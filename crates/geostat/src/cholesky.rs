@@ -13,6 +13,7 @@
 
 #![expect(clippy::needless_range_loop, reason = "rows, columns and lanes are one pattern")]
 
+use pulp::{Arch, Simd, WithSimd};
 use rayon::prelude::*;
 
 /// Columns of a strip, and right-hand sides solved at a time.
@@ -27,6 +28,41 @@ const BLOCK: usize = 16;
 /// A factorised matrix.
 pub(crate) struct Cholesky {
     strips: Vec<Vec<Lanes>>,
+}
+
+/// [`forward_strips`] in the vector unit of the machine, with the bits it has without.
+struct Forward<'a> {
+    done: &'a [Vec<Lanes>],
+    first: usize,
+    sides: &'a mut [Lanes],
+}
+
+impl WithSimd for Forward<'_> {
+    type Output = ();
+
+    #[inline(always)]
+    fn with_simd<S: Simd>(self, _: S) {
+        forward_strips(self.done, self.first, self.sides);
+    }
+}
+
+/// The same of [`Cholesky::forward_sets`].
+struct ForwardSets<'a> {
+    strips: &'a [Vec<Lanes>],
+    sets: &'a mut [Vec<Lanes>],
+}
+
+impl WithSimd for ForwardSets<'_> {
+    type Output = ();
+
+    #[inline(always)]
+    fn with_simd<S: Simd>(self, _: S) {
+        for (s, strip) in self.strips.iter().enumerate() {
+            for sides in self.sets.iter_mut() {
+                forward_tile(strip, s, 0, sides);
+            }
+        }
+    }
 }
 
 /// The row whose pivot was too small, or not a number.
@@ -51,10 +87,12 @@ impl Cholesky {
             let last = (first + BLOCK).min(count);
             let (done, rest) = strips.split_at_mut(first);
             let block = &mut rest[..last - first];
-            block.par_iter_mut().for_each(|strip| forward_strips(done, 0, strip));
+            block.par_iter_mut().for_each(|strip| {
+                Arch::new().dispatch(Forward { done, first: 0, sides: strip });
+            });
             for s in first..last {
                 let (done, rest) = strips.split_at_mut(s);
-                forward_strips(done, first, &mut rest[0]);
+                Arch::new().dispatch(Forward { done, first, sides: &mut rest[0] });
                 factorise_tile(&mut rest[0], least_pivot)
                     .map_err(|column| SmallPivot { row: s * WIDTH + column })?;
             }
@@ -68,6 +106,7 @@ impl Cholesky {
     }
 
     /// Solves Uᵀ Y = R in place, for R right-hand sides side by side.
+    #[inline(always)]
     pub fn forward<const R: usize>(&self, sides: &mut [[f64; R]]) {
         forward_strips(&self.strips, 0, sides);
     }
@@ -81,11 +120,7 @@ impl Cholesky {
 
     /// The same for several sets of right-hand sides, so that each strip is read once for all.
     pub fn forward_sets(&self, sets: &mut [Vec<Lanes>]) {
-        for (s, strip) in self.strips.iter().enumerate() {
-            for sides in sets.iter_mut() {
-                forward_tile(strip, s, 0, sides);
-            }
-        }
+        Arch::new().dispatch(ForwardSets { strips: &self.strips, sets });
     }
 
     /// Solves U X = Y in place.
@@ -123,6 +158,7 @@ fn padded(size: usize, m: usize, s: usize, row: &impl Fn(usize, usize) -> Lanes)
 }
 
 /// Solves for the rows of the given strips from `first` on.
+#[inline(always)]
 fn forward_strips<const R: usize>(strips: &[Vec<Lanes>], first: usize, sides: &mut [[f64; R]]) {
     for (s, strip) in strips.iter().enumerate().skip(first) {
         forward_tile(strip, s, 0, sides);
@@ -130,6 +166,7 @@ fn forward_strips<const R: usize>(strips: &[Vec<Lanes>], first: usize, sides: &m
 }
 
 /// Solves for the rows of strip s, where those before are solved and 0 up to row `from`.
+#[inline(always)]
 fn forward_tile<const R: usize>(strip: &[Lanes], s: usize, from: usize, sides: &mut [[f64; R]]) {
     let (above, rest) = sides.split_at_mut(s * WIDTH);
     let sums = products(&strip[from..s * WIDTH], &above[from..]);
@@ -151,6 +188,7 @@ fn forward_tile<const R: usize>(strip: &[Lanes], s: usize, from: usize, sides: &
 
 /// Finishes a strip whose rows above the diagonal tile are solved; the column at fault where a
 /// pivot is too small.
+#[inline(always)]
 fn factorise_tile(strip: &mut [Lanes], least_pivot: f64) -> Result<(), usize> {
     let (above, tile) = strip.split_at_mut(strip.len() - WIDTH);
     let sums = products(above, above);
@@ -173,6 +211,7 @@ fn factorise_tile(strip: &mut [Lanes], least_pivot: f64) -> Result<(), usize> {
 }
 
 /// For each column of the strip and each right-hand side, the sum over the rows of their products.
+#[inline(always)]
 fn products<const R: usize>(strip: &[Lanes], sides: &[[f64; R]]) -> [[f64; R]; WIDTH] {
     // As many sums as fit in the registers.
     match R < WIDTH {
@@ -181,6 +220,7 @@ fn products<const R: usize>(strip: &[Lanes], sides: &[[f64; R]]) -> [[f64; R]; W
     }
 }
 
+#[inline(always)]
 fn products_by<const R: usize, const PART: usize>(
     strip: &[Lanes],
     sides: &[[f64; R]],
