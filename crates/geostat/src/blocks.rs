@@ -14,7 +14,7 @@ use pulp::{Arch, Simd, WithSimd};
 
 use crate::grid::Grid;
 use crate::neighbours::NeighbourIndex;
-use crate::nth::{NthRoom, nth_and_next};
+use crate::nth::{NthRoom, around, last_needed};
 
 /// Rows and columns of a tile, the largest block.
 pub(crate) const TILE: usize = 64;
@@ -223,7 +223,7 @@ impl Blocks<'_> {
             return;
         }
         let parts: Vec<Part> = quarters(part.block).map(|quarter| self.part(quarter)).collect();
-        let nears = self.nears(&parts, last_most, start, room);
+        let nears = self.nears(&parts, near, last_most, start, room);
         for (quarter, &near) in parts.iter().zip(&nears) {
             if wanted(quarter.block) {
                 let within = (near.last + 2.0 * quarter.half) * SPARE;
@@ -251,13 +251,20 @@ impl Blocks<'_> {
 
     /// For up to four places, how near their samples are, which stand on the stack from `start`;
     /// none has its last beyond `last_most`.
-    fn nears(&self, parts: &[Part], last_most: f64, start: usize, room: &mut Room) -> [Near; 4] {
+    fn nears(
+        &self,
+        parts: &[Part],
+        near: Near,
+        last_most: f64,
+        start: usize,
+        room: &mut Room,
+    ) -> [Near; 4] {
         let place = |k: usize| parts[k.min(parts.len() - 1)].middle;
         let mut nears = [Near { last: 0.0, next: 0.0 }; 4];
         Arch::new().dispatch(FourNears {
             east: std::array::from_fn(|k| place(k)[0]),
             north: std::array::from_fn(|k| place(k)[1]),
-            bound: last_most * last_most,
+            bounds: [near.last, last_most],
             count: self.count,
             samples: (&room.stack.east[start..], &room.stack.north[start..]),
             lanes: &mut room.lanes,
@@ -301,8 +308,8 @@ impl Lanes {
 struct FourNears<'a> {
     east: [f64; 4],
     north: [f64; 4],
-    /// The square of a distance that no place's `count`-th is beyond.
-    bound: f64,
+    /// Distances: where the `count`-th is expected, and what it is not beyond.
+    bounds: [f64; 2],
     count: usize,
     samples: (&'a [f64], &'a [f64]),
     lanes: &'a mut Lanes,
@@ -317,7 +324,6 @@ impl WithSimd for FourNears<'_> {
     fn with_simd<S: Simd>(self, simd: S) {
         let (all_east, all_north) = self.samples;
         let squares = self.lanes.room::<S>(all_east.len());
-        let order = self.nth.room::<S>(self.count + 1);
         let lanes = S::F64_LANES.min(4);
         for start in (0..4).step_by(lanes) {
             let load = |of: [f64; 4]| {
@@ -326,8 +332,12 @@ impl WithSimd for FourNears<'_> {
             };
             let (east, north) = (load(self.east), load(self.north));
             squares_to(simd, east, north, all_east, all_north, squares);
-            let bound = simd.splat_f64s(self.bound);
-            let (last, next) = nth_and_next(simd, squares, self.count, bound, order);
+            let (most, is_tied) = match squares.len() > self.count {
+                true => last_needed(simd, squares, self.count, self.bounds, self.nth),
+                false => (simd.splat_f64s(f64::INFINITY), simd.less_than_f64s(east, east)),
+            };
+            let (last, next) = around(simd, squares, most);
+            let next = simd.select_f64s(is_tied, last, next);
             let (mut lasts, mut nexts) = ([0.0; MOST_LANES], [0.0; MOST_LANES]);
             simd.partial_store_f64s(&mut lasts[..S::F64_LANES], last);
             simd.partial_store_f64s(&mut nexts[..S::F64_LANES], next);

@@ -12,6 +12,7 @@ use crate::grid::Grid;
 use crate::idw::Idw;
 use crate::neighbours::{Neighbour, NeighbourIndex, nearer};
 use crate::nth::{NthRoom, last_needed};
+use crate::power::{Power, quarters_of};
 use crate::sample::Samples;
 use crate::spatial_bins::squared;
 use crate::tiles::{Band, Wanted};
@@ -154,7 +155,6 @@ impl<const CHOOSE: bool, const SMOOTH: bool> WithSimd for Work<'_, CHOOSE, SMOOT
         room.needed.resize(values.len().max(room.needed.len()), 0);
         let bounds = samples.last.map_or([0.0; 2], |last| [last.of_middle, last.most]);
         let [zero, one] = [0.0, 1.0].map(|number| simd.splat_f64s(number));
-        let infinite = simd.splat_f64s(f64::INFINITY);
         let smoothing_m2 = simd.splat_f64s(idw.smoothing_m2);
         let smooth = |squares: S::f64s| match SMOOTH {
             true => simd.add_f64s(squares, smoothing_m2),
@@ -173,32 +173,89 @@ impl<const CHOOSE: bool, const SMOOTH: bool> WithSimd for Work<'_, CHOOSE, SMOOT
                 *odd = simd.select_f64s(is_open, one, zero);
                 last = simd.min_f64s(nth, last);
             }
-            // The first sample taken has the value that the others' differences are from.
-            let (mut least, mut origin) = (infinite, zero);
+            let least = least_of(simd, squares);
+            // From the last to the first: the first sample taken has the value that the others'
+            // differences are from.
+            let mut origin = zero;
             let mut needed = 0;
-            for (number, (&squares, &value)) in squares.iter().zip(values).enumerate() {
+            for (number, (&squares, &value)) in squares.iter().zip(values).enumerate().rev() {
                 let is_taken = simd.less_than_or_equal_f64s(squares, last);
-                let is_first = simd.and_m64s(is_taken, simd.equal_f64s(least, infinite));
-                origin = simd.select_f64s(is_first, simd.splat_f64s(value), origin);
-                least = simd.select_f64s(is_taken, simd.min_f64s(squares, least), least);
+                origin = simd.select_f64s(is_taken, simd.splat_f64s(value), origin);
                 room.needed[needed] = number as u32;
                 needed += usize::from(simd.first_true_m64s(is_taken) < S::F64_LANES);
             }
             let numerator = smooth(least);
-            let (mut sum, mut weights) = (zero, zero);
-            for &number in &room.needed[..needed] {
-                let squares = squares[number as usize];
-                let ratios = simd.div_f64s(numerator, smooth(squares));
-                let is_taken = simd.less_than_or_equal_f64s(squares, last);
-                let weight = simd.select_f64s(is_taken, idw.power.of_ratios(simd, ratios), zero);
-                let difference = simd.sub_f64s(simd.splat_f64s(values[number as usize]), origin);
-                weights = simd.add_f64s(weights, weight);
-                sum = simd.add_f64s(sum, simd.mul_f64s(weight, difference));
-            }
+            let weigh = Weigh {
+                squares,
+                values,
+                needed: &room.needed[..needed],
+                last,
+                origin,
+                numerator,
+                smoothing_m2: SMOOTH.then_some(smoothing_m2),
+            };
+            // Each way is compiled by itself: a call within it would push the sums out of the registers.
+            let (sum, weights) = match idw.power {
+                Power::Quarters(8) => weigh.sums(simd, |squared| squared),
+                Power::Quarters(quarters) => {
+                    weigh.sums(simd, |squared| quarters_of(simd, quarters, squared))
+                }
+                power @ Power::Any(_) => weigh.sums(simd, |squared| power.of_ratios(simd, squared)),
+            };
             let mean = simd.add_f64s(origin, simd.div_f64s(sum, weights));
-            let nothing = simd.equal_f64s(least, infinite);
+            let nothing = simd.less_than_f64s(last, least);
             *value = simd.select_f64s(nothing, simd.splat_f64s(f64::NAN), mean);
             *odd = simd.select_f64s(simd.equal_f64s(numerator, zero), one, *odd);
         }
     }
+}
+
+/// What the sums over the samples are formed from.
+struct Weigh<'a, S: Simd> {
+    squares: &'a [S::f64s],
+    values: &'a [f64],
+    /// Which samples, in falling order.
+    needed: &'a [u32],
+    last: S::f64s,
+    origin: S::f64s,
+    numerator: S::f64s,
+    smoothing_m2: Option<S::f64s>,
+}
+
+impl<S: Simd> Weigh<'_, S> {
+    /// The weighted sum of the differences from the origin, and of the weights.
+    #[inline(always)]
+    fn sums(&self, simd: S, power: impl Fn(S::f64s) -> S::f64s) -> (S::f64s, S::f64s) {
+        let zero = simd.splat_f64s(0.0);
+        let (mut sum, mut weights) = (zero, zero);
+        for &number in self.needed.iter().rev() {
+            let squares = self.squares[number as usize];
+            let smoothed = self.smoothing_m2.map_or(squares, |more| simd.add_f64s(squares, more));
+            let is_taken = simd.less_than_or_equal_f64s(squares, self.last);
+            let weight = power(simd.div_f64s(self.numerator, smoothed));
+            let weight = simd.select_f64s(is_taken, weight, zero);
+            let value = simd.splat_f64s(self.values[number as usize]);
+            let difference = simd.sub_f64s(value, self.origin);
+            weights = simd.add_f64s(weights, weight);
+            sum = simd.add_f64s(sum, simd.mul_f64s(weight, difference));
+        }
+        (sum, weights)
+    }
+}
+
+/// The least number of each lane.
+#[inline(always)]
+fn least_of<S: Simd>(simd: S, all: &[S::f64s]) -> S::f64s {
+    // Four side by side, which do not wait for each other.
+    let mut least = [simd.splat_f64s(f64::INFINITY); 4];
+    let chunks = all.chunks_exact(4);
+    for &number in chunks.remainder() {
+        least[0] = simd.min_f64s(number, least[0]);
+    }
+    for chunk in chunks {
+        for k in 0..4 {
+            least[k] = simd.min_f64s(chunk[k], least[k]);
+        }
+    }
+    simd.min_f64s(simd.min_f64s(least[0], least[1]), simd.min_f64s(least[2], least[3]))
 }

@@ -6,6 +6,9 @@ use pulp::Simd;
 /// hardly a lane is then more than one off.
 const TRIES: usize = 4;
 
+/// How many single steps follow.
+const STEPS: usize = 4;
+
 /// So many numbers are kept in registers; more in memory.
 const MOST_KEPT: usize = 16;
 
@@ -55,7 +58,7 @@ pub(crate) fn last_needed<S: Simd>(
 /// where there is none. No lane's `count`-th may be above `bound`: what is above it in all lanes is
 /// passed over.
 #[inline(always)]
-pub(crate) fn nth_and_next<S: Simd>(
+fn nth_and_next<S: Simd>(
     simd: S,
     all: &[S::f64s],
     count: usize,
@@ -154,13 +157,13 @@ fn threshold<S: Simd>(
     let aim = simd.add_f64s(wanted, half);
     let (mut low, mut high, mut tried) = (zero, bound, start);
     let mut found = simd.less_than_f64s(zero, zero);
-    for attempt in 0..=TRIES {
+    for attempt in 0..=TRIES + STEPS {
         let counted = count_up_to(simd, all, tried);
         found = simd.equal_f64s(counted, wanted);
         if simd.first_true_m64s(simd.not_m64s(found)) >= S::F64_LANES {
             break;
         }
-        if attempt + 1 == TRIES {
+        if attempt >= TRIES {
             let one_more = simd.less_than_f64s(counted, wanted);
             let stepped = step(simd, all, tried, one_more);
             tried = simd.select_f64s(found, tried, stepped);
@@ -176,6 +179,21 @@ fn threshold<S: Simd>(
         tried = simd.select_f64s(found, tried, next);
     }
     (tried, simd.not_m64s(found))
+}
+
+/// For each lane the greatest of the numbers that are at most so much, and the least of the others,
+/// infinite where there is none.
+#[inline(always)]
+pub(crate) fn around<S: Simd>(simd: S, all: &[S::f64s], most: S::f64s) -> (S::f64s, S::f64s) {
+    let [infinite, nothing] =
+        [f64::INFINITY, f64::NEG_INFINITY].map(|number| simd.splat_f64s(number));
+    let (mut last, mut next) = (nothing, infinite);
+    for &number in all {
+        let is_up_to = simd.less_than_or_equal_f64s(number, most);
+        last = simd.max_f64s(simd.select_f64s(is_up_to, number, nothing), last);
+        next = simd.min_f64s(simd.select_f64s(is_up_to, infinite, number), next);
+    }
+    (last, next)
 }
 
 /// For each lane the number that one more, or else one less, are at most.

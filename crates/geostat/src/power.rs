@@ -30,28 +30,15 @@ impl Power {
     /// [`Power::of_ratio`] of several at a time.
     #[inline(always)]
     pub(crate) fn of_ratios<S: Simd>(self, simd: S, squared: S::f64s) -> S::f64s {
-        let quarters = match self {
-            Power::Quarters(8) => return squared,
-            Power::Quarters(quarters) => quarters,
+        match self {
+            Power::Quarters(quarters) => quarters_of(simd, quarters, squared),
             Power::Any(_) => {
                 let mut each = [0.0; MOST_LANES];
                 simd.partial_store_f64s(&mut each[..S::F64_LANES], squared);
                 let each = each.map(|squared| self.of_ratio(squared));
-                return simd.partial_load_f64s(&each[..S::F64_LANES]);
-            }
-        };
-        let mut result = simd.splat_f64s(1.0);
-        for _ in 0..quarters / 8 {
-            result = simd.mul_f64s(result, squared);
-        }
-        let mut factor = squared;
-        for bit in [4, 2, 1].into_iter().take_while(|_| quarters % 8 != 0) {
-            factor = simd.sqrt_f64s(factor);
-            if quarters & bit != 0 {
-                result = simd.mul_f64s(result, factor);
+                simd.partial_load_f64s(&each[..S::F64_LANES])
             }
         }
-        result
     }
 
     /// `squared`^(p/2): the power of a ratio of distances, from the ratio's square.
@@ -77,6 +64,23 @@ impl Power {
             Power::Any(power) => libm::pow(squared, power / 2.0),
         }
     }
+}
+
+/// [`Power::of_ratios`] for so many quarters.
+#[inline(always)]
+pub(crate) fn quarters_of<S: Simd>(simd: S, quarters: u8, squared: S::f64s) -> S::f64s {
+    let mut result = simd.splat_f64s(1.0);
+    for _ in 0..quarters / 8 {
+        result = simd.mul_f64s(result, squared);
+    }
+    let mut factor = squared;
+    for bit in [4, 2, 1].into_iter().take_while(|_| quarters % 8 != 0) {
+        factor = simd.sqrt_f64s(factor);
+        if quarters & bit != 0 {
+            result = simd.mul_f64s(result, factor);
+        }
+    }
+    result
 }
 
 #[cfg(test)]
