@@ -28,7 +28,7 @@ const FEW_SPARE: f64 = 1.4;
 
 /// Where samples lie so dense that a block's size is more than this many times the distance to its
 /// k-th nearest, a search for the block would find too many: it is divided first.
-const DENSE: f64 = 3.0;
+const DENSE: f64 = 4.5;
 
 /// Distances are compared with this much to spare, so that rounding never hides a sample.
 const SPARE: f64 = 1.0 + 1e-9;
