@@ -74,7 +74,7 @@ pub(crate) fn quarters_of<S: Simd>(simd: S, quarters: u8, squared: S::f64s) -> S
         result = simd.mul_f64s(result, squared);
     }
     let mut factor = squared;
-    for bit in [4, 2, 1].into_iter().take_while(|_| quarters % 8 != 0) {
+    for bit in [4, 2, 1].into_iter().take_while(|_| !quarters.is_multiple_of(8)) {
         factor = simd.sqrt_f64s(factor);
         if quarters & bit != 0 {
             result = simd.mul_f64s(result, factor);

@@ -8,7 +8,7 @@
 /// Places a bin has on average.
 const PLACES_PER_BIN: f64 = 2.0;
 
-/// SpatialBins serve as long as a place shares its own with no more than so many others on average; beyond
+/// Bins serve as long as a place shares its own with no more than so many others on average; beyond
 /// that most places lie in few bins, and a tree is better.
 const MOST_CROWDED: f64 = 24.0;
 

@@ -87,46 +87,6 @@ fn assert_close(ours: f64, expected: f64, what: &str) {
     );
 }
 
-fn assert_classes(ours: &EmpiricalVariogram, expected: &[&Value], what: &str) {
-    assert_eq!(ours.classes.len(), expected.len(), "{what}");
-    for (class, expected) in ours.classes.iter().zip(expected) {
-        assert_eq!(Some(class.pairs as u64), expected["np"].as_u64(), "{what}");
-        assert_close(class.distance_m, expected["dist"].as_f64().unwrap(), what);
-        assert_close(class.semivariance, expected["gamma"].as_f64().unwrap(), what);
-    }
-}
-
-#[test]
-fn semivariances_agree_with_gstat() {
-    for case in [Case::wheat(), Case::april()] {
-        for run in case.runs("variogram") {
-            let (label, estimator) = (run["label"].as_str().unwrap(), estimator_of(run));
-            let of = |direction| {
-                EmpiricalVariogram::new(&case.samples, estimator, &bins(run), direction).unwrap()
-            };
-            let classes = run["bins"].as_array().unwrap();
-            let Some(azimuths) = run["alpha"].as_array() else {
-                let expected: Vec<&Value> = classes.iter().collect();
-                assert_classes(&of(None), &expected, label);
-                if label.starts_with("gstat default") {
-                    let bins = Bins::Default;
-                    let ours = EmpiricalVariogram::new(&case.samples, estimator, &bins, None);
-                    assert_classes(&ours.unwrap(), &expected, label);
-                }
-                continue;
-            };
-            for azimuth in azimuths {
-                let of_azimuth = |class: &&Value| class["dir_hor"].as_f64() == azimuth.as_f64();
-                let expected: Vec<&Value> = classes.iter().filter(of_azimuth).collect();
-                let azimuth_deg = azimuth.as_f64().unwrap();
-                let tolerance_deg = run["tol_hor"].as_f64().unwrap();
-                let direction = Some(Direction { azimuth_deg, tolerance_deg });
-                assert_classes(&of(direction), &expected, &format!("{label}, {azimuth_deg}"));
-            }
-        }
-    }
-}
-
 fn assert_reaches(case: &Case, expected: &[(Estimator, Shape, Weighting, f64)]) {
     for &(estimator, shape, weighting, optimum) in expected {
         let fit = case.fitted_variogram(estimator).fit(shape, weighting).unwrap();

@@ -15,6 +15,14 @@ use crate::tiles::Wanted;
 /// Choices among so many samples fit in the bits of a floating-point number.
 const MOST_CHOICES: usize = 50;
 
+/// A set of samples and the cells that need just these.
+pub(crate) struct NeighbourSet {
+    /// Ranks of the samples, rising.
+    pub ranks: Vec<u32>,
+    /// Row and column of each cell.
+    pub cells: Vec<(u32, u32)>,
+}
+
 /// Sets of samples and the cells of a tile that need just these.
 pub(crate) struct NeighbourSets<'a> {
     index: &'a NeighbourIndex,
@@ -55,12 +63,12 @@ impl<'a> NeighbourSets<'a> {
         }
     }
 
-    /// The ranks of each set, in the order found, and the rows and columns of its cells.
-    pub fn finish(self) -> Vec<(Vec<u32>, Vec<(u32, u32)>)> {
-        let sets = self.ranks.chunks_exact(self.count).map(|ranks| (ranks.to_vec(), Vec::new()));
-        let mut sets: Vec<_> = sets.collect();
+    /// The sets in the order found.
+    pub fn finish(self) -> Vec<NeighbourSet> {
+        let set = |ranks: &[u32]| NeighbourSet { ranks: ranks.to_vec(), cells: Vec::new() };
+        let mut sets: Vec<_> = self.ranks.chunks_exact(self.count).map(set).collect();
         for (set, row, column) in self.cells {
-            sets[set as usize].1.push((row, column));
+            sets[set as usize].cells.push((row, column));
         }
         sets
     }

@@ -10,15 +10,12 @@ use crate::block_cells::BlockCells;
 use crate::blocks::{Blocks, MOST_LANES, Room};
 use crate::error::GeostatError;
 use crate::grid::Grid;
-use crate::kriging::neighbour_sets::NeighbourSets;
+use crate::kriging::neighbour_sets::{NeighbourSet, NeighbourSets};
 use crate::kriging::set_lanes::{EstimateCells, SetLanes, SolveSets, SolvedSet};
 use crate::kriging::{GlobalKriging, KrigedRaster, Kriging, Trend};
 use crate::neighbours::{NeighbourIndex, Neighbours, Search};
 use crate::sample::Samples;
 use crate::tiles::{Band, fill_by_tile};
-
-/// A set of samples by rank, and the cells that need just these.
-type Set = (Vec<u32>, Vec<(u32, u32)>);
 
 impl Kriging {
     /// Estimates, and variances if asked for, for the cells of a grid that are `wanted`, by row and
@@ -124,7 +121,7 @@ impl<'a> Tiles<'a> {
     /// Works out the cells of some sets.
     fn estimate(
         &self,
-        sets: &[Set],
+        sets: &[NeighbourSet],
         with_variance: bool,
         bands: &mut [Band; 2],
         room: &mut TileRoom,
@@ -132,7 +129,7 @@ impl<'a> Tiles<'a> {
         for group in sets.chunks(MOST_LANES) {
             // Lanes that are left over repeat the last set.
             for lane in 0..MOST_LANES {
-                let ranks = &group[lane.min(group.len() - 1)].0;
+                let ranks = &group[lane.min(group.len() - 1)].ranks;
                 for (k, &rank) in ranks.iter().enumerate() {
                     let ([east, north], value) = self.by_rank[rank as usize];
                     room.sets.east[k][lane] = east;
@@ -141,7 +138,7 @@ impl<'a> Tiles<'a> {
                 }
             }
             self.arch.dispatch(SolveSets { kriging: self.kriging, sets: &mut room.sets });
-            for (lane, (ranks, cells)) in group.iter().enumerate() {
+            for (lane, NeighbourSet { ranks, cells }) in group.iter().enumerate() {
                 let singular = room.sets.singular[lane];
                 if singular < self.count {
                     let number = self.index.numbers_by_rank()[ranks[singular] as usize];
