@@ -14,10 +14,12 @@ mod grid;
 mod support;
 
 use std::error::Error;
+use std::fs::File;
+use std::io::{BufWriter, Write};
 
 use geostat::{Idw, NeighbourIndex, Search};
-use grid::grid;
-use support::{parse, read_samples, timed, write_values};
+use grid::{bands, grid};
+use support::{Stopwatch, parse, read_samples, write_values};
 
 fn main() -> Result<(), Box<dyn Error>> {
     let arguments: Vec<String> = std::env::args().skip(1).collect();
@@ -28,9 +30,14 @@ fn main() -> Result<(), Box<dyn Error>> {
     let samples = read_samples(points)?;
     let grid = grid([west, south, cell, columns, rows])?;
     let idw = Idw::new(parse(power)?, Search::nearest(parse(neighbours)?))?;
-    let raster = timed(|| {
-        let index = NeighbourIndex::new(&samples);
-        idw.fill(&samples, &index, grid, |_, _| true)
-    });
-    Ok(write_values(out, &raster.values)?)
+    let mut out = BufWriter::new(File::create(out)?);
+    let mut stopwatch = Stopwatch::default();
+    let index = stopwatch.time(|| NeighbourIndex::new(&samples));
+    for band in bands(grid) {
+        let raster = stopwatch.time(|| idw.fill(&samples, &index, band, |_, _| true));
+        write_values(&mut out, &raster.values)?;
+    }
+    out.flush()?;
+    stopwatch.print();
+    Ok(())
 }

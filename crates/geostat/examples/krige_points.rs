@@ -15,10 +15,12 @@ mod grid;
 mod support;
 
 use std::error::Error;
+use std::fs::File;
+use std::io::{BufWriter, Write};
 
-use geostat::{GlobalKriging, Kriging, NeighbourIndex, Search, Shape, Variogram};
-use grid::grid;
-use support::{parse, read_samples, timed, write_values};
+use geostat::{GlobalKriging, KrigedRaster, Kriging, NeighbourIndex, Search, Shape, Variogram};
+use grid::{bands, grid};
+use support::{Stopwatch, parse, read_samples, write_values};
 
 fn main() -> Result<(), Box<dyn Error>> {
     let arguments: Vec<String> = std::env::args().skip(1).collect();
@@ -31,20 +33,34 @@ fn main() -> Result<(), Box<dyn Error>> {
     let grid = grid([west, south, cell, columns, rows])?;
     let variogram = Variogram::new(Shape::Spherical, parse(nugget)?, parse(sill)?, parse(range)?)?;
     let kriging = Kriging::new(variogram)?;
-    let kriged = match neighbours.as_str() {
-        "all" => timed(|| {
-            let global = GlobalKriging::new(&samples, &kriging)?;
-            Ok::<_, geostat::GeostatError>(global.fill(grid, true, |_, _| true))
-        })?,
+    let (mut values, mut variances) = (
+        BufWriter::new(File::create(out)?),
+        BufWriter::new(File::create(format!("{out}.variance"))?),
+    );
+    let mut stopwatch = Stopwatch::default();
+    let mut write = |kriged: &KrigedRaster| -> Result<(), Box<dyn Error>> {
+        let variance = kriged.variance.as_ref().ok_or("no variance")?;
+        write_values(&mut values, &kriged.value.values)?;
+        Ok(write_values(&mut variances, &variance.values)?)
+    };
+    match neighbours.as_str() {
+        "all" => {
+            let global = stopwatch.time(|| GlobalKriging::new(&samples, &kriging))?;
+            for band in bands(grid) {
+                write(&stopwatch.time(|| global.fill(band, true, |_, _| true)))?;
+            }
+        }
         count => {
             let kriging = kriging.with_search(Search::nearest(parse(count)?))?;
-            timed(|| {
-                let index = NeighbourIndex::new(&samples);
-                kriging.fill(&samples, &index, grid, true, |_, _| true)
-            })?
+            let index = stopwatch.time(|| NeighbourIndex::new(&samples));
+            for band in bands(grid) {
+                let fill = || kriging.fill(&samples, &index, band, true, |_, _| true);
+                write(&stopwatch.time(fill)?)?;
+            }
         }
-    };
-    write_values(out, &kriged.value.values)?;
-    let variance = kriged.variance.ok_or("no variance")?;
-    Ok(write_values(&format!("{out}.variance"), &variance.values)?)
+    }
+    values.flush()?;
+    variances.flush()?;
+    stopwatch.print();
+    Ok(())
 }

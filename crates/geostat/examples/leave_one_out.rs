@@ -12,9 +12,10 @@
 mod support;
 
 use std::error::Error;
+use std::fs::File;
 
 use geostat::{NeighbourIndex, Search, leave_one_out_idw};
-use support::{parse, read_samples, timed, write_values};
+use support::{Stopwatch, parse, read_samples, write_values};
 
 fn main() -> Result<(), Box<dyn Error>> {
     let arguments: Vec<String> = std::env::args().skip(1).collect();
@@ -27,10 +28,12 @@ fn main() -> Result<(), Box<dyn Error>> {
         "all" => Search::EVERYTHING,
         count => Search::nearest(parse(count)?),
     };
-    let results = timed(|| {
+    let mut stopwatch = Stopwatch::default();
+    let results = stopwatch.time(|| {
         let index = NeighbourIndex::new(&samples);
         leave_one_out_idw(&samples, &index, search, None, &powers)
     })?;
+    stopwatch.print();
     let rmse: Vec<f64> = results.iter().map(|validation| validation.rmse).collect();
-    Ok(write_values(out, &rmse)?)
+    Ok(write_values(&mut File::create(out)?, &rmse)?)
 }

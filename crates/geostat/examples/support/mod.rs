@@ -1,6 +1,7 @@
 //! What the examples share: points in, values out, seconds.
 
 use std::error::Error;
+use std::io::Write;
 use std::str::FromStr;
 use std::time::{Duration, Instant};
 
@@ -24,9 +25,11 @@ pub fn read_samples(file: &str) -> Result<Samples, Box<dyn Error>> {
 }
 
 /// Writes numbers one after the other, little-endian.
-pub fn write_values(file: &str, values: &[f64]) -> std::io::Result<()> {
-    let bytes: Vec<u8> = values.iter().flat_map(|value| value.to_le_bytes()).collect();
-    std::fs::write(file, bytes)
+pub fn write_values(to: &mut impl Write, values: &[f64]) -> std::io::Result<()> {
+    for value in values {
+        to.write_all(&value.to_le_bytes())?;
+    }
+    Ok(())
 }
 
 /// A number as it is typed.
@@ -34,13 +37,27 @@ pub fn parse<T: FromStr>(text: &str) -> Result<T, String> {
     text.parse().map_err(|_| format!("not a number: {text}"))
 }
 
-/// Does something and says how many seconds it took, of all processors together and on the clock.
-pub fn timed<T>(what: impl FnOnce() -> T) -> T {
-    let (cpu, wall) = (cpu_time(), Instant::now());
-    let result = what();
-    let (cpu, wall) = (cpu_time() - cpu, wall.elapsed());
-    println!("cpu_s {:.6} wall_s {:.6}", cpu.as_secs_f64(), wall.as_secs_f64());
-    result
+/// Seconds of all processors together and on the clock, added up.
+#[derive(Default)]
+pub struct Stopwatch {
+    cpu: Duration,
+    wall: Duration,
+}
+
+impl Stopwatch {
+    /// Does something and adds the time it took.
+    pub fn time<T>(&mut self, what: impl FnOnce() -> T) -> T {
+        let (cpu, wall) = (cpu_time(), Instant::now());
+        let result = what();
+        self.cpu += cpu_time() - cpu;
+        self.wall += wall.elapsed();
+        result
+    }
+
+    /// Says what it has come to.
+    pub fn print(&self) {
+        println!("cpu_s {:.6} wall_s {:.6}", self.cpu.as_secs_f64(), self.wall.as_secs_f64());
+    }
 }
 
 /// Processor time of all threads of this process so far.
