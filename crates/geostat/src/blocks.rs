@@ -15,6 +15,8 @@ use pulp::{Arch, Simd, WithSimd};
 use crate::grid::Grid;
 use crate::neighbours::NeighbourIndex;
 use crate::nth::{NthRoom, around, last_needed};
+use crate::rank_stack::RankStack;
+use crate::spatial_bins::NearRoom;
 
 /// Rows and columns of a tile, the largest block.
 pub(crate) const TILE: usize = 64;
@@ -89,49 +91,11 @@ pub(crate) struct Blocks<'a> {
 /// Room that searches share.
 #[derive(Default)]
 pub(crate) struct Room {
-    found: Vec<(f64, u32)>,
+    near: NearRoom,
     /// Samples of the blocks being divided, one after the other.
-    stack: Stack,
+    stack: RankStack,
     lanes: Lanes,
     nth: NthRoom,
-}
-
-/// Samples by rank with their stretched places.
-#[derive(Default)]
-struct Stack {
-    ranks: Vec<u32>,
-    east: Vec<f64>,
-    north: Vec<f64>,
-}
-
-impl Stack {
-    fn truncate(&mut self, len: usize) {
-        self.ranks.truncate(len);
-        self.east.truncate(len);
-        self.north.truncate(len);
-    }
-
-    /// Puts those of a part that lie within a distance of a place on top.
-    fn push_within(&mut self, (start, end): (usize, usize), place: [f64; 2], within: f64) {
-        let (top, most) = (self.ranks.len(), end - start);
-        self.ranks.resize(top + most, 0);
-        self.east.resize(top + most, 0.0);
-        self.north.resize(top + most, 0.0);
-        let limit = within * within;
-        let (ranks, to_ranks) = self.ranks.split_at_mut(top);
-        let (east, to_east) = self.east.split_at_mut(top);
-        let (north, to_north) = self.north.split_at_mut(top);
-        let mut kept = 0;
-        let all = ranks[start..end].iter().zip(&east[start..end]).zip(&north[start..end]);
-        for ((&rank, &east), &north) in all {
-            let (e, n) = (place[0] - east, place[1] - north);
-            to_ranks[kept] = rank;
-            to_east[kept] = east;
-            to_north[kept] = north;
-            kept += usize::from(e * e + n * n <= limit);
-        }
-        self.truncate(top + kept);
-    }
 }
 
 /// A block about to be worked on or divided.
@@ -173,7 +137,7 @@ impl Blocks<'_> {
         if !wanted(part.block) {
             return;
         }
-        let (last, next) = self.index.distance_of(part.middle, self.count, &mut room.found);
+        let (last, next) = self.index.distance_of(part.middle, self.count, &mut room.near);
         let near = Near { last: last.sqrt(), next: next.sqrt() };
         if 2.0 * part.half > DENSE * near.last && !is_least(part.block) {
             for quarter in quarters(part.block) {
@@ -182,14 +146,7 @@ impl Blocks<'_> {
             return;
         }
         let within = (near.last + 2.0 * part.half) * SPARE;
-        self.index.ranks_within(part.middle, within, &mut room.found);
-        let places = self.index.places_by_rank();
-        for &(_, rank) in &room.found {
-            let [east, north] = places[rank as usize];
-            room.stack.ranks.push(rank);
-            room.stack.east.push(east);
-            room.stack.north.push(north);
-        }
+        self.index.push_within(part.middle, within, &mut room.stack);
         self.finish(part, near, 0, room, wanted, worker);
         room.stack.truncate(0);
     }

@@ -62,6 +62,7 @@ mod neighbours;
 mod nth;
 mod power;
 mod random;
+mod rank_stack;
 mod reach;
 mod sample;
 mod spatial_bins;

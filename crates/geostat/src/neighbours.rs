@@ -12,8 +12,9 @@ use kdtree::distance::squared_euclidean;
 
 use crate::anisotropy::Anisotropy;
 use crate::error::GeostatError;
+use crate::rank_stack::RankStack;
 use crate::sample::Samples;
-use crate::spatial_bins::{SpatialBins, squared};
+use crate::spatial_bins::{NearRoom, SpatialBins, squared};
 
 /// Which samples take part in an estimate.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -255,13 +256,13 @@ impl NeighbourIndex {
 
     /// At least the `count` nearest, fewer than there are, with every sample as far as the last.
     fn nearest_by_bins(&self, stretched: [f64; 2], count: usize, found: &mut Vec<Neighbour>) {
-        let mut near = Vec::new();
+        let mut near = NearRoom::default();
         let last = self.bins.nearest(stretched, count, &mut near);
         let neighbour = |&(squared_m2, rank): &(f64, u32)| Neighbour {
             index: self.bins.numbers()[rank as usize] as usize,
             squared_m2,
         };
-        found.extend(near.iter().filter(|near| near.0 <= last).map(neighbour));
+        found.extend(near.found.iter().filter(|near| near.0 <= last).map(neighbour));
     }
 
     /// The same.
@@ -321,7 +322,7 @@ impl NeighbourIndex {
         &self,
         stretched: [f64; 2],
         count: usize,
-        room: &mut Vec<(f64, u32)>,
+        room: &mut NearRoom,
     ) -> (f64, f64) {
         let all = count == self.real.len();
         if self.crowded {
@@ -336,7 +337,8 @@ impl NeighbourIndex {
             return (self.bins.nearest(stretched, count, room), f64::INFINITY);
         }
         let next = self.bins.nearest(stretched, count + 1, room);
-        let nearer = || room.iter().map(|near| near.0).filter(|&squared_m2| squared_m2 < next);
+        let nearer =
+            || room.found.iter().map(|near| near.0).filter(|&squared_m2| squared_m2 < next);
         // Where several are as far as the next, the last one wanted is among them.
         match nearer().count() == count {
             true => (nearer().fold(0.0, f64::max), next),
@@ -344,36 +346,24 @@ impl NeighbourIndex {
         }
     }
 
-    /// Ranks of every sample within a distance of a stretched place, in rank order, with squares of
-    /// their distances.
-    pub(crate) fn ranks_within(
-        &self,
-        stretched: [f64; 2],
-        radius: f64,
-        found: &mut Vec<(f64, u32)>,
-    ) {
-        found.clear();
-        let limit = radius * radius;
-        if self.crowded {
-            let near = self
-                .tree()
-                .within(&stretched, limit, &squared_euclidean)
-                .expect("the place is finite and the tree not empty");
-            found.extend(
-                near.into_iter().map(|(squared_m2, &index)| (squared_m2, self.ranks[index])),
-            );
-            found.sort_unstable_by_key(|near| near.1);
+    /// Puts every sample within a distance of a stretched place on a stack, in rank order.
+    pub(crate) fn push_within(&self, stretched: [f64; 2], within: f64, stack: &mut RankStack) {
+        let places = self.bins.places();
+        if !self.crowded {
+            self.bins.around(stretched, within, |ranks| {
+                stack.push_near(ranks.start, &places[ranks], stretched, within);
+            });
             return;
         }
-        self.bins.around(stretched, radius, |ranks| {
-            let first = ranks.start;
-            for (k, &place) in self.bins.places()[ranks].iter().enumerate() {
-                let squared_m2 = squared(stretched, place);
-                if squared_m2 <= limit {
-                    found.push((squared_m2, (first + k) as u32));
-                }
-            }
-        });
+        let near = self
+            .tree()
+            .within(&stretched, within * within, &squared_euclidean)
+            .expect("the place is finite and the tree not empty");
+        let mut ranks: Vec<u32> = near.into_iter().map(|(_, &index)| self.ranks[index]).collect();
+        ranks.sort_unstable();
+        for rank in ranks {
+            stack.push(rank, places[rank as usize]);
+        }
     }
 }
 

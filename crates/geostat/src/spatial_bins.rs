@@ -28,6 +28,14 @@ pub(crate) struct SpatialBins {
     numbers: Vec<u32>,
 }
 
+/// Room for a search.
+#[derive(Default)]
+pub(crate) struct NearRoom {
+    /// What was found: square of the distance, and rank.
+    pub found: Vec<(f64, u32)>,
+    squares: Vec<f64>,
+}
+
 impl SpatialBins {
     /// Sorts places, at least one, all finite.
     pub fn new(all: &[[f64; 2]]) -> Self {
@@ -94,10 +102,10 @@ impl SpatialBins {
     /// Ranks and squares of distances of at least the `count` nearest to a place, `count` being no more
     /// than there are: all places within some distance that holds as many, those equally far as the last
     /// among them, in no stated order. Gives the square of the distance of the `count`-th.
-    pub fn nearest(&self, place: [f64; 2], count: usize, found: &mut Vec<(f64, u32)>) -> f64 {
+    pub fn nearest(&self, place: [f64; 2], count: usize, room: &mut NearRoom) -> f64 {
+        let NearRoom { found, squares } = room;
         found.clear();
         let (column, row) = self.column_row(place);
-        let mut squares: Vec<f64> = Vec::new();
         let mut ring = 0;
         loop {
             self.ring(column, row, ring, |bins, ranks| bins.measure(place, ranks, found));
