@@ -4,11 +4,22 @@
 //! have the same. "No data" is NaN. Nothing here knows of soil, degrees or files.
 //!
 //! Samples have an order, and it decides ties: of samples equally far from a place the earlier is
-//! the nearer. Results are the same for any number of threads and, since only IEEE 754 operations
-//! and the crate `libm` are used, on any machine.
+//! the nearer. Results are the same for any number of threads and on any machine: only IEEE 754
+//! operations and the crate `libm` are used, in an order that the size of a vector unit does not change.
 //!
-//! The k-d tree (crate `kdtree`) answers every search for one place. A raster from the nearest few
-//! samples is filled block by block, with one search for many cells, to the same bits.
+//! | question | answer |
+//! |---|---|
+//! | what is the value there? | [`Idw`], [`Kriging`] near samples, [`GlobalKriging`] from all |
+//! | how alike are samples by distance? | [`EmpiricalVariogram`], [`Variogram`], [`VariogramFit`] |
+//! | how far off is the map? | [`leave_one_out_idw`], [`leave_one_out_kriging`], [`SpatialBlocks`] |
+//! | how likely is less than so much? | [`Indicators`], [`probability_below`] |
+//! | what else could the whole look like? | [`simulate`] |
+//! | where was anything measured? | [`Reach`] |
+//!
+//! Searches: places sorted into bins (`spatial_bins.rs`) are fastest where samples are spread as in a
+//! survey; the k-d tree of the crate `kdtree` serves where they crowd, grows with a simulation, and is
+//! what the bins are held against. A raster is not searched cell by cell: `blocks.rs` finds the
+//! samples of a block of cells at once, and the vector unit works out several cells together.
 //!
 //! ```
 //! use geostat::{Idw, NeighbourIndex, Sample, Samples, Search};
