@@ -1,5 +1,7 @@
 //! The cells that lie near enough to a sample.
 
+use rayon::prelude::*;
+
 use crate::grid::Grid;
 use crate::sample::Samples;
 
@@ -13,26 +15,35 @@ pub struct Reach {
 }
 
 impl Reach {
-    /// The cells within `reach_m` metres of any sample.
+    /// The cells within `reach_m` metres of any sample; none where that is below 0 or NaN.
     pub fn new(samples: &Samples, grid: Grid, reach_m: f64) -> Self {
-        let mut runs: Vec<Vec<(u32, u32)>> = vec![Vec::new(); grid.rows()];
-        let to_south = |northing_m: f64| (grid.north_m() - northing_m) / grid.cell_m();
-        for sample in samples.as_slice() {
-            let row = |row: f64, count: usize| (row.max(0.0) as usize).min(count);
-            let first = row(to_south(sample.northing_m + reach_m) - 1.0, grid.rows());
-            let last = row(to_south(sample.northing_m - reach_m) + 2.0, grid.rows());
-            for (row, runs) in runs.iter_mut().enumerate().take(last).skip(first) {
-                let north_m = grid.northing_m(row) - sample.northing_m;
-                let is_near = |column: usize| {
-                    let east_m = grid.easting_m(column) - sample.easting_m;
-                    east_m * east_m + north_m * north_m <= reach_m * reach_m
-                };
-                runs.extend(run(sample.easting_m, reach_m, north_m, grid, is_near));
-            }
-        }
-        for runs in &mut runs {
-            join(runs);
-        }
+        let mut samples = samples.as_slice().to_vec();
+        samples.sort_by(|a, b| a.northing_m.total_cmp(&b.northing_m));
+        // Row by row, so that only the runs of one row stand beside each other before they are joined.
+        let of_row = |row: usize| {
+            let northing_m = grid.northing_m(row);
+            // A cell more on each side: rounding must not hide a sample.
+            let (south_m, north_m) =
+                (northing_m - reach_m - grid.cell_m(), northing_m + reach_m + grid.cell_m());
+            let first = samples.partition_point(|sample| sample.northing_m < south_m);
+            let near = samples[first..].iter().take_while(|sample| sample.northing_m <= north_m);
+            let mut runs: Vec<(u32, u32)> = near
+                .filter_map(|sample| {
+                    let north_m = northing_m - sample.northing_m;
+                    let is_near = |column: usize| {
+                        let east_m = grid.easting_m(column) - sample.easting_m;
+                        east_m * east_m + north_m * north_m <= reach_m * reach_m
+                    };
+                    run(sample.easting_m, reach_m, north_m, grid, is_near)
+                })
+                .collect();
+            join(&mut runs);
+            runs
+        };
+        let runs = match reach_m >= 0.0 {
+            true => (0..grid.rows()).into_par_iter().map(of_row).collect(),
+            false => vec![Vec::new(); grid.rows()],
+        };
         Reach { runs }
     }
 
@@ -86,8 +97,9 @@ mod tests {
         let samples =
             Samples::new(vec![at(3.5, 4.5), at(7.5, 4.5), at(20.0, -3.0), at(-9.0, 30.0)]).unwrap();
         let grid = Grid::new(0.0, 0.0, 1.0, 25, 12).unwrap();
-        // Middles of cells lie at exactly 3 m, among others.
-        for reach_m in [0.3, 3.0, 7.7] {
+        // Middles of cells lie at exactly 3 m, among others. Part of the grid as a band of a larger one.
+        let whole = Grid::new(0.0, -5.0, 1.0, 25, 30).unwrap();
+        for (reach_m, grid) in [(0.3, grid), (3.0, grid), (3.0, whole.band(13, 12)), (7.7, grid)] {
             let reach = Reach::new(&samples, grid, reach_m);
             let mut near = 0;
             for (row, column) in (0..12).flat_map(|row| (0..25).map(move |column| (row, column))) {
@@ -100,5 +112,17 @@ mod tests {
             }
             assert!(near > 0 && near < 25 * 12);
         }
+    }
+    #[test]
+    fn a_reach_without_end_or_without_sense() {
+        let sample = Sample { easting_m: 3.0, northing_m: 4.0, value: 0.0 };
+        let samples = Samples::new(vec![sample]).unwrap();
+        let grid = Grid::new(0.0, 0.0, 1.0, 25, 12).unwrap();
+        let count = |reach_m: f64| {
+            let reach = Reach::new(&samples, grid, reach_m);
+            let cells = (0..12).flat_map(|row| (0..25).map(move |column| (row, column)));
+            cells.filter(|&(row, column)| reach.holds(row, column)).count()
+        };
+        assert_eq!([f64::INFINITY, 1e200, 0.0, -0.8, f64::NAN].map(count), [300, 300, 0, 0, 0]);
     }
 }
