@@ -26,7 +26,8 @@ impl LeftOut {
         self.values.clear();
     }
 
-    /// Takes for each lane all samples but its own, from the `first` on; by plain distance.
+    /// Takes for each lane all samples but its own, from the `first` on. `places` are those of the
+    /// samples, stretched where the index is.
     pub fn set_everything(&mut self, samples: &Samples, places: &[[f64; 2]], first: usize) {
         let lanes: [usize; MOST_LANES] =
             std::array::from_fn(|lane| (first + lane).min(places.len() - 1));

@@ -8,6 +8,7 @@
 
 use rayon::prelude::*;
 
+use crate::anisotropy::Anisotropy;
 use crate::cross_validation::CrossValidation;
 use crate::error::GeostatError;
 use crate::idw::Idw;
@@ -53,10 +54,22 @@ impl SpatialBlocks {
         &self.blocks
     }
 
-    /// Leaves out one block after the other and estimates its samples by inverse-distance weighting.
+    /// Leaves out one block after the other and estimates its samples by inverse-distance weighting,
+    /// by plain distance.
     pub fn cross_validate_idw(&self, samples: &Samples, idw: &Idw) -> CrossValidation {
+        self.cross_validate_idw_stretched(samples, idw, Anisotropy::NONE)
+    }
+
+    /// The same by the distance of an anisotropy, as an index made by [`NeighbourIndex::stretched`]
+    /// has it.
+    pub fn cross_validate_idw_stretched(
+        &self,
+        samples: &Samples,
+        idw: &Idw,
+        anisotropy: Anisotropy,
+    ) -> CrossValidation {
         let of_block = |block: &Vec<usize>| {
-            let Some((rest, index)) = without(samples, block) else {
+            let Some((rest, index)) = without(samples, block, anisotropy) else {
                 return vec![(f64::NAN, None); block.len()];
             };
             let estimate = |&i: &usize| (idw.estimate(&rest, &index, place(samples, i)), None);
@@ -67,7 +80,7 @@ impl SpatialBlocks {
 
     /// Leaves out one block after the other and estimates its samples by kriging, with the variances of
     /// the observed values; in closed form where every sample takes part. The variogram stays that of
-    /// the settings.
+    /// the settings. Neighbours are the nearest in plain distance.
     ///
     /// # Errors
     /// When the equations have no solution: see [`GlobalKriging::new`].
@@ -87,7 +100,7 @@ impl SpatialBlocks {
             return Ok(self.collect(samples, self.blocks.iter().map(of_block).collect()));
         }
         let of_block = |block: &Vec<usize>| {
-            let Some((rest, index)) = without(samples, block) else {
+            let Some((rest, index)) = without(samples, block, Anisotropy::NONE) else {
                 return Ok(none(block));
             };
             let estimate = |&i: &usize| {
@@ -129,18 +142,23 @@ fn place(samples: &Samples, i: usize) -> [f64; 2] {
 }
 
 /// The samples without a block, which is in order; `None` where none is left.
-fn without(samples: &Samples, block: &[usize]) -> Option<(Samples, NeighbourIndex)> {
+fn without(
+    samples: &Samples,
+    block: &[usize],
+    anisotropy: Anisotropy,
+) -> Option<(Samples, NeighbourIndex)> {
     let others = samples.as_slice().iter().enumerate();
     let others = others.filter(|(i, _)| block.binary_search(i).is_err());
     let rest: Vec<Sample> = others.map(|(_, &sample)| sample).collect();
     let rest = Samples::new(rest).ok()?;
-    let index = NeighbourIndex::new(&rest);
+    let index = NeighbourIndex::stretched(&rest, anisotropy);
     Some((rest, index))
 }
 
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::cross_validation::leave_one_out_idw;
 
     #[test]
     fn blocks_begin_at_the_least_place() {
@@ -151,6 +169,23 @@ mod tests {
         let blocks = SpatialBlocks::new(&samples, 10.0).unwrap();
         assert_eq!(blocks.as_slice(), [vec![1, 2], vec![3], vec![0], vec![4]]);
         assert!(SpatialBlocks::new(&samples, 0.0).is_err());
+    }
+
+    #[test]
+    fn distances_are_stretched_as_those_of_the_map() {
+        let at = |easting_m, northing_m, value| Sample { easting_m, northing_m, value };
+        // The third is nearest to the first, but for the second along the main direction.
+        let samples =
+            Samples::new(vec![at(0.0, 0.0, 3.0), at(30.0, 0.0, 9.0), at(0.0, 20.0, 1.0)]).unwrap();
+        let blocks = SpatialBlocks::new(&samples, 5.0).unwrap();
+        let idw = Idw::new(2.0, Search::nearest(1)).unwrap();
+        let east = Anisotropy::new(90.0, 0.5).unwrap();
+        let cv = blocks.cross_validate_idw_stretched(&samples, &idw, east);
+        let index = NeighbourIndex::stretched(&samples, east);
+        let single = leave_one_out_idw(&samples, &index, Search::nearest(1), None, &[2.0]).unwrap();
+        assert_eq!(cv.pairs, single[0].pairs);
+        assert_eq!(cv.pairs[0].estimated, 9.0);
+        assert_eq!(blocks.cross_validate_idw(&samples, &idw).pairs[0].estimated, 1.0);
     }
 
     #[test]
