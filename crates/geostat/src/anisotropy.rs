@@ -71,6 +71,28 @@ impl Anisotropy {
     }
 }
 
+/// An anisotropy around a place. Places count from there before they are stretched: far from the origin
+/// of the coordinates, as on a national grid, turning and stretching them would cost digits.
+#[derive(Debug, Clone, Copy)]
+pub(crate) struct Stretch {
+    pub anisotropy: Anisotropy,
+    origin: [f64; 2],
+}
+
+impl Stretch {
+    pub fn new(anisotropy: Anisotropy, origin: [f64; 2]) -> Self {
+        Stretch { anisotropy, origin }
+    }
+
+    /// A place put so that plain distances are those of the anisotropy; as it is where there is none.
+    pub fn place(&self, [east, north]: [f64; 2]) -> [f64; 2] {
+        match self.anisotropy.is_none() {
+            true => [east, north],
+            false => self.anisotropy.stretch([east - self.origin[0], north - self.origin[1]]),
+        }
+    }
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;

@@ -1,6 +1,6 @@
 //! The cells of a block laid out for the vector unit.
 
-use crate::anisotropy::Anisotropy;
+use crate::anisotropy::Stretch;
 use crate::blocks::{Block, MOST_LANES};
 use crate::grid::Grid;
 
@@ -14,13 +14,13 @@ pub(crate) struct BlockCells {
 
 impl BlockCells {
     /// Takes the cells of another block.
-    pub fn lay_out(&mut self, block: Block, grid: Grid, anisotropy: Anisotropy) {
+    pub fn lay_out(&mut self, block: Block, grid: Grid, stretch: Stretch) {
         self.east.clear();
         self.north.clear();
         for row in block.row..block.row + block.rows {
             let northing_m = grid.northing_m(row);
             for column in block.column..block.column + block.columns {
-                let [east, north] = anisotropy.stretch([grid.easting_m(column), northing_m]);
+                let [east, north] = stretch.place([grid.easting_m(column), northing_m]);
                 self.east.push(east);
                 self.north.push(north);
             }
@@ -29,12 +29,12 @@ impl BlockCells {
     }
 
     /// Takes cells by row and column.
-    pub fn lay_out_some(&mut self, cells: &[(u32, u32)], grid: Grid, anisotropy: Anisotropy) {
+    pub fn lay_out_some(&mut self, cells: &[(u32, u32)], grid: Grid, stretch: Stretch) {
         self.east.clear();
         self.north.clear();
         for &(row, column) in cells {
             let place = [grid.easting_m(column as usize), grid.northing_m(row as usize)];
-            let [east, north] = anisotropy.stretch(place);
+            let [east, north] = stretch.place(place);
             self.east.push(east);
             self.north.push(north);
         }

@@ -195,14 +195,15 @@ impl Blocks<'_> {
         let (row, column) = (block.row + block.rows - 1, block.column + block.columns - 1);
         let (east, west) = (self.grid.easting_m(column), self.grid.easting_m(block.column));
         let (north, south) = (self.grid.northing_m(block.row), self.grid.northing_m(row));
-        let stretch = |place| self.index.anisotropy().stretch(place);
-        let middle = stretch([(west + east) / 2.0, (south + north) / 2.0]);
-        // Opposite corners are equally far.
+        let stretch = self.index.stretch();
+        let middle = stretch.place([(west + east) / 2.0, (south + north) / 2.0]);
         let far = |corner: [f64; 2]| {
             let (east, north) = (corner[0] - middle[0], corner[1] - middle[1]);
             (east * east + north * north).sqrt()
         };
-        let half = far(stretch([west, south])).max(far(stretch([west, north])));
+        // Opposite corners are equally far, but for rounding.
+        let corners = [[west, south], [west, north], [east, south], [east, north]];
+        let half = corners.map(|corner| far(stretch.place(corner))).into_iter().fold(0.0, f64::max);
         Part { block, middle, half }
     }
 

@@ -18,7 +18,8 @@ impl Grid {
     /// A grid from its south-west corner.
     ///
     /// # Errors
-    /// When the cell is not above zero or there is no row or column.
+    /// When the cell is not above zero, there is no row or column, or the far corner or the number of
+    /// cells is too large for a number.
     pub fn new(
         west_m: f64,
         south_m: f64,
@@ -26,8 +27,11 @@ impl Grid {
         columns: usize,
         rows: usize,
     ) -> Result<Self, GeostatError> {
-        let sound = cell_m > 0.0 && cell_m.is_finite() && columns > 0 && rows > 0;
-        match sound && west_m.is_finite() && south_m.is_finite() {
+        let sound = cell_m > 0.0 && columns > 0 && rows > 0 && columns.checked_mul(rows).is_some();
+        let is_finite = |from_m: f64, count: usize| {
+            from_m.is_finite() && (from_m + count as f64 * cell_m).is_finite()
+        };
+        match sound && is_finite(west_m, columns) && is_finite(south_m, rows) {
             true => Ok(Grid { west_m, south_m, cell_m, columns, rows, rows_south: 0 }),
             false => Err(GeostatError::EmptyGrid),
         }
@@ -140,5 +144,8 @@ mod tests {
         assert!(Grid::new(0.0, 0.0, 0.0, 1, 1).is_err());
         assert!(Grid::new(0.0, 0.0, 1.0, 0, 1).is_err());
         assert!(Grid::new(f64::NAN, 0.0, 1.0, 1, 1).is_err());
+        assert!(Grid::new(0.0, 0.0, f64::INFINITY, 1, 1).is_err());
+        assert!(Grid::new(0.0, 1e308, 1e308, 1, 1).is_err());
+        assert!(Grid::new(0.0, 0.0, 1.0, usize::MAX, 2).is_err());
     }
 }

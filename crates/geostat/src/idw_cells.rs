@@ -102,7 +102,7 @@ impl Worker for IdwCells<'_, '_> {
     fn work(&mut self, block: Block, candidates: &Candidates) {
         self.at_hand.clear();
         self.at_hand.extend(candidates.ranks.iter().map(|&rank| self.values[rank as usize]));
-        self.room.places.lay_out(block, self.grid, self.index.anisotropy());
+        self.room.places.lay_out(block, self.grid, self.index.stretch());
         let cells = self.room.places.east.len();
         self.room.values.resize(cells, 0.0);
         self.room.odd.resize(cells, 0.0);

@@ -24,7 +24,8 @@
 //! not exact at the samples, and its variance is without it (Cressie 1993, section 3.2.1, from
 //! memory).
 //!
-//! **Neighbours** are the nearest in plain distance, also where the variogram has a direction.
+//! **Neighbours** are the nearest by the distance of the index that is searched: in plain distance
+//! with [`NeighbourIndex::new`](crate::NeighbourIndex::new), also where the variogram has a direction.
 //! Programs differ there: some search in the stretched distance.
 //!
 //! **Variances below 0** cannot be but by rounding. Those within [`ROUNDING`] of the sill from 0, on

@@ -10,7 +10,7 @@ use std::sync::OnceLock;
 use kdtree::KdTree;
 use kdtree::distance::squared_euclidean;
 
-use crate::anisotropy::Anisotropy;
+use crate::anisotropy::{Anisotropy, Stretch};
 use crate::error::GeostatError;
 use crate::rank_stack::RankStack;
 use crate::sample::Samples;
@@ -131,7 +131,7 @@ pub struct Neighbour {
 
 /// Samples' places, made ready for searches.
 pub struct NeighbourIndex {
-    anisotropy: Anisotropy,
+    stretch: Stretch,
     /// The places as they are, by sample.
     real: Vec<[f64; 2]>,
     bins: SpatialBins,
@@ -152,19 +152,25 @@ impl NeighbourIndex {
     pub fn stretched(samples: &Samples, anisotropy: Anisotropy) -> Self {
         let real: Vec<[f64; 2]> =
             samples.as_slice().iter().map(|s| [s.easting_m, s.northing_m]).collect();
-        let places: Vec<[f64; 2]> = real.iter().map(|&place| anisotropy.stretch(place)).collect();
+        let stretch = Stretch::new(anisotropy, real[0]);
+        let places: Vec<[f64; 2]> = real.iter().map(|&place| stretch.place(place)).collect();
         let bins = SpatialBins::new(&places);
         let mut ranks = vec![0; real.len()];
         for (rank, &number) in bins.numbers().iter().enumerate() {
             ranks[number as usize] = rank as u32;
         }
         let crowded = bins.is_crowded();
-        NeighbourIndex { anisotropy, real, bins, ranks, crowded, tree: OnceLock::new() }
+        NeighbourIndex { stretch, real, bins, ranks, crowded, tree: OnceLock::new() }
     }
 
     /// How distances are measured.
     pub fn anisotropy(&self) -> Anisotropy {
-        self.anisotropy
+        self.stretch.anisotropy
+    }
+
+    /// How places are stretched for it.
+    pub(crate) fn stretch(&self) -> Stretch {
+        self.stretch
     }
 
     /// The samples that a search finds for a place, ordered by distance and, at equal distance, by
@@ -203,7 +209,11 @@ impl NeighbourIndex {
         found: &mut Vec<Neighbour>,
         nearest: impl Fn([f64; 2], usize, &mut Vec<Neighbour>),
     ) {
-        let stretched = self.anisotropy.stretch(place);
+        let stretched = self.stretch.place(place);
+        if !stretched.iter().all(|coordinate| coordinate.is_finite()) {
+            found.clear();
+            return;
+        }
         let wanted = match search.neighbours {
             Neighbours::All => self.real.len(),
             Neighbours::Nearest(count) => count.min(self.real.len()),

@@ -95,7 +95,7 @@ impl SpatialBins {
     /// Whether places lie so unevenly that most share few bins.
     pub fn is_crowded(&self) -> bool {
         let squares: f64 =
-            self.starts.windows(2).map(|pair| f64::from(pair[1] - pair[0]).powi(2)).sum();
+            self.starts.windows(2).map(|pair| f64::from(pair[1] - pair[0])).map(|n| n * n).sum();
         squares / self.places.len() as f64 > MOST_CROWDED
     }
 
@@ -109,14 +109,15 @@ impl SpatialBins {
         let mut ring = 0;
         loop {
             self.ring(column, row, ring, |bins, ranks| bins.measure(place, ranks, found));
-            let is_all = found.len() == self.places.len();
             if found.len() >= count {
-                let edge = if is_all { f64::INFINITY } else { self.edge(place, column, row, ring) };
+                let is_all = found.len() == self.places.len();
+                let edge = self.edge(place, column, row, ring);
                 squares.clear();
                 squares.extend(found.iter().map(|near| near.0));
                 let last = *squares.select_nth_unstable_by(count - 1, f64::total_cmp).1;
-                // The rings hold everything nearer than their edge.
-                if last < edge * edge {
+                // The rings hold everything nearer than their edge. With every place at hand the search
+                // ends even where squares of huge numbers are infinite.
+                if is_all || last < edge * edge {
                     return last;
                 }
             }

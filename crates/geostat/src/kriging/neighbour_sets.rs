@@ -126,7 +126,7 @@ impl Worker for NeighbourSets<'_> {
             }
             return;
         };
-        self.places.lay_out(block, self.grid, self.index.anisotropy());
+        self.places.lay_out(block, self.grid, self.index.stretch());
         self.choices.clear();
         self.choices.resize(self.places.east.len(), 0.0);
         let by_bits = candidates.ranks.len() <= MOST_CHOICES;

@@ -1,6 +1,6 @@
 //! The kriging equations of some places, factorised.
 
-use crate::anisotropy::Anisotropy;
+use crate::anisotropy::{Anisotropy, Stretch};
 use crate::cholesky::{Cholesky, Lanes, WIDTH};
 use crate::error::GeostatError;
 use crate::kriging::{Kriged, Kriging};
@@ -276,8 +276,7 @@ pub(crate) fn dot(a: [f64; TERMS], b: [f64; TERMS]) -> f64 {
 
 /// Places in lanes, stretched so that plain distances are those of the variogram.
 pub(crate) struct Places {
-    anisotropy: Anisotropy,
-    origin: [f64; 2],
+    stretch: Stretch,
     /// The first and the second coordinate of [`WIDTH`] places.
     lanes: Vec<[Lanes; 2]>,
     count: usize,
@@ -286,8 +285,7 @@ pub(crate) struct Places {
 impl Places {
     pub fn new(anisotropy: &Anisotropy, places: &[[f64; 2]]) -> Self {
         let mut made = Places {
-            anisotropy: *anisotropy,
-            origin: places[0],
+            stretch: Stretch::new(*anisotropy, places[0]),
             lanes: vec![[[0.0; WIDTH]; 2]; places.len().div_ceil(WIDTH)],
             count: places.len(),
         };
@@ -301,7 +299,7 @@ impl Places {
 
     /// A place as it is held here.
     pub fn stretch(&self, place: [f64; 2]) -> [f64; 2] {
-        self.anisotropy.stretch([place[0] - self.origin[0], place[1] - self.origin[1]])
+        self.stretch.place(place)
     }
 
     /// Place m as it is held here.

@@ -6,6 +6,7 @@
 
 use pulp::Arch;
 
+use crate::anisotropy::Stretch;
 use crate::block_cells::BlockCells;
 use crate::blocks::{Blocks, MOST_LANES, Room};
 use crate::error::GeostatError;
@@ -72,6 +73,8 @@ struct Tiles<'a> {
     grid: Grid,
     count: usize,
     arch: Arch,
+    /// As the variogram is.
+    stretch: Stretch,
     /// Place, stretched as the variogram is, and value of each sample by rank.
     by_rank: Vec<([f64; 2], f64)>,
 }
@@ -109,13 +112,13 @@ impl<'a> Tiles<'a> {
         grid: Grid,
         count: usize,
     ) -> Self {
-        let anisotropy = kriging.variogram().anisotropy;
+        let stretch = Stretch::new(kriging.variogram().anisotropy, index.place(0));
         let of_number = |&number: &u32| {
             let sample = samples.as_slice()[number as usize];
-            (anisotropy.stretch([sample.easting_m, sample.northing_m]), sample.value)
+            (stretch.place([sample.easting_m, sample.northing_m]), sample.value)
         };
         let by_rank = index.numbers_by_rank().iter().map(of_number).collect();
-        Tiles { kriging, index, grid, count, arch: Arch::new(), by_rank }
+        Tiles { kriging, index, grid, count, arch: Arch::new(), stretch, by_rank }
     }
 
     /// Works out the cells of some sets.
@@ -158,7 +161,7 @@ impl<'a> Tiles<'a> {
         [values, variances]: &mut [Band; 2],
         room: &mut TileRoom,
     ) {
-        room.cells.lay_out_some(cells, self.grid, self.kriging.variogram().anisotropy);
+        room.cells.lay_out_some(cells, self.grid, self.stretch);
         let lanes = room.cells.east.len();
         room.values.resize(lanes, 0.0);
         room.variances.resize(lanes, 0.0);
