@@ -8,6 +8,7 @@
 
 use rayon::prelude::*;
 
+use crate::anisotropy::Anisotropy;
 use crate::cross_validation::CrossValidation;
 use crate::error::GeostatError;
 use crate::idw::Idw;
@@ -53,12 +54,28 @@ impl SpatialBlocks {
         &self.blocks
     }
 
-    /// Leaves out one block after the other and estimates its samples by inverse-distance weighting.
-    pub fn cross_validate_idw(&self, samples: &Samples, idw: &Idw) -> CrossValidation {
+    /// Leaves out one block after the other and estimates its samples by the mean of the others.
+    pub fn cross_validate_mean(&self, samples: &Samples) -> CrossValidation {
         let of_block = |block: &Vec<usize>| {
-            let Some((rest, index)) = without(samples, block) else {
+            let mean = without(samples, block).map_or(f64::NAN, |rest| rest.mean());
+            vec![(mean, None); block.len()]
+        };
+        self.collect(samples, self.blocks.par_iter().map(of_block).collect())
+    }
+
+    /// Leaves out one block after the other and estimates its samples by inverse-distance weighting, in
+    /// the distance of an anisotropy.
+    pub fn cross_validate_idw(
+        &self,
+        samples: &Samples,
+        idw: &Idw,
+        anisotropy: Anisotropy,
+    ) -> CrossValidation {
+        let of_block = |block: &Vec<usize>| {
+            let Some(rest) = without(samples, block) else {
                 return vec![(f64::NAN, None); block.len()];
             };
+            let index = NeighbourIndex::stretched(&rest, anisotropy);
             let estimate = |&i: &usize| (idw.estimate(&rest, &index, place(samples, i)), None);
             block.iter().map(estimate).collect()
         };
@@ -87,9 +104,10 @@ impl SpatialBlocks {
             return Ok(self.collect(samples, self.blocks.iter().map(of_block).collect()));
         }
         let of_block = |block: &Vec<usize>| {
-            let Some((rest, index)) = without(samples, block) else {
+            let Some(rest) = without(samples, block) else {
                 return Ok(none(block));
             };
+            let index = NeighbourIndex::new(&rest);
             let estimate = |&i: &usize| {
                 let kriged = kriging.estimate(&rest, &index, place(samples, i))?;
                 Ok((kriged.value, Some(kriged.variance + kriging.error_variance())))
@@ -129,13 +147,11 @@ fn place(samples: &Samples, i: usize) -> [f64; 2] {
 }
 
 /// The samples without a block, which is in order; `None` where none is left.
-fn without(samples: &Samples, block: &[usize]) -> Option<(Samples, NeighbourIndex)> {
+fn without(samples: &Samples, block: &[usize]) -> Option<Samples> {
     let others = samples.as_slice().iter().enumerate();
     let others = others.filter(|(i, _)| block.binary_search(i).is_err());
     let rest: Vec<Sample> = others.map(|(_, &sample)| sample).collect();
-    let rest = Samples::new(rest).ok()?;
-    let index = NeighbourIndex::new(&rest);
-    Some((rest, index))
+    Samples::new(rest).ok()
 }
 
 #[cfg(test)]
@@ -159,9 +175,12 @@ mod tests {
         let samples = Samples::new(vec![at(0.0, 1.0), at(3.0, 2.0)]).unwrap();
         let idw = Idw::new(2.0, Search::EVERYTHING).unwrap();
         let whole = SpatialBlocks::new(&samples, 100.0).unwrap();
-        assert_eq!(whole.cross_validate_idw(&samples, &idw).isolated, 2);
+        assert_eq!(whole.cross_validate_idw(&samples, &idw, Anisotropy::NONE).isolated, 2);
         // Each in a block of its own: the mean of the others is the other.
-        let cv = SpatialBlocks::new(&samples, 2.0).unwrap().cross_validate_idw(&samples, &idw);
+        let blocks = SpatialBlocks::new(&samples, 2.0).unwrap();
+        let cv = blocks.cross_validate_idw(&samples, &idw, Anisotropy::NONE);
         assert_eq!((cv.rmse, cv.mean_rmse, cv.isolated), (1.0, 1.0, 0));
+        assert_eq!(blocks.cross_validate_mean(&samples).rmse, 1.0);
+        assert_eq!(whole.cross_validate_mean(&samples).isolated, 2);
     }
 }
