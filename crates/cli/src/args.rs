@@ -249,8 +249,8 @@ pub struct MapArgs {
     #[arg(long, allow_hyphen_values = true, value_name = "AREA")]
     pub smallest_zone: Option<Area>,
 
-    /// Depth whose chance of being undercut is mapped as well: 6in, 15cm; a reading of just that
-    /// depth is not thinner
+    /// Also maps the chance that the loose layer is thinner than this depth: 6in, 15cm; a reading
+    /// of just that depth is not thinner
     #[arg(long, allow_hyphen_values = true, value_name = "DEPTH")]
     pub thinner_than: Option<Depth>,
 
@@ -294,8 +294,8 @@ pub enum Method {
 
 #[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
 pub enum Probability {
-    /// Indicator kriging; inverse distance of the indicators below 50 readings or where no
-    /// variogram fits
+    /// Indicator kriging; inverse distance of the indicators below 50 readings, with fewer than 5
+    /// on one side of the depth, or where no variogram fits
     Auto,
     /// Indicator kriging alone
     Indicator,

@@ -62,7 +62,9 @@ pub fn standard_error(
         map.method.variogram().map_or("", FittedVariogram::shape_name),
         tidy(100.0 * map.method.variogram().map_or(f64::NAN, FittedVariogram::nugget_share), 0),
     )];
-    made.push("The nugget is in the error whole: it is that of what one probe would read there.".into());
+    made.push(
+        "The nugget is in the error whole: it is that of what one probe would read there.".into(),
+    );
     made.extend(map.method.options(units).iter().map(|option| sentence(option)));
     made.extend(words::below_and_negative(map).iter().map(|text| sentence(text)));
     let checked = match validation.pairs.is_empty() {
@@ -83,25 +85,51 @@ pub fn standard_error(
     })?)
 }
 
-/// How far the errors can be trusted: the share within the 95 % interval, give or take twice its own
-/// standard error.
+/// How far the errors can be trusted: the shares of readings within the intervals, give or take twice
+/// their own standard errors.
 fn error_verdict(map: &DepthMap) -> String {
     let validation = &map.method.validation;
     let count = validation.pairs.len() as f64;
-    let coverage = validation.coverage_95();
-    let off = coverage - 0.95;
-    let least = 2.0 * (0.95 * 0.05 / count).sqrt();
-    let share = tidy(100.0 * coverage, 0);
-    match off {
-        off if off.is_nan() => String::new(),
-        off if off < -least => format!(
-            "The errors are too small: the 95 % interval held only {share} % of the readings left out."
-        ),
-        off if off > least => format!(
-            "The errors are too large: the 95 % interval held {share} % of the readings left out."
-        ),
-        _ => format!("The errors hold: the 95 % interval held {share} % of the readings left out."),
+    let side = |coverage: f64, wanted: f64| {
+        let room = 2.0 * (wanted * (1.0 - wanted) / count).sqrt();
+        match coverage - wanted {
+            off if off < -room => Some(Side::TooNarrow),
+            off if off > room => Some(Side::TooWide),
+            off if off.is_nan() => None,
+            _ => Some(Side::Right),
+        }
+    };
+    let sides = (side(validation.coverage_80(), 0.8), side(validation.coverage_95(), 0.95));
+    match sides {
+        (None, _) | (_, None) => "",
+        (Some(Side::Right), Some(Side::Right)) => {
+            "The errors hold: intervals of 80 % and 95 % had about as many readings in them."
+        }
+        (Some(Side::TooNarrow), Some(Side::TooWide))
+        | (Some(Side::TooWide), Some(Side::TooNarrow)) => {
+            "The intervals are wrong: the readings are not spread like a bell around the map."
+        }
+        (Some(Side::TooNarrow), _) | (_, Some(Side::TooNarrow)) => {
+            "The errors are too small: intervals held fewer readings than they should."
+        }
+        (Some(Side::TooWide), Some(Side::TooWide)) => {
+            "The errors are too large: intervals held more readings than they should."
+        }
+        (Some(Side::TooWide), _) => {
+            "The 95 % interval holds, the 80 % interval is wider than it need be."
+        }
+        (_, Some(Side::TooWide)) => {
+            "The 80 % interval holds, the 95 % interval is wider than it need be."
+        }
     }
+    .into()
+}
+
+/// How an interval compares with what it should hold.
+enum Side {
+    TooNarrow,
+    Right,
+    TooWide,
 }
 
 /// The picture of the variogram of a kriged map.

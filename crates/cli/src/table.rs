@@ -80,7 +80,11 @@ pub fn surface(survey: &CheckedSurvey, made: &Method, cell_m: f64, units: UnitSy
 
 /// What kriging adds: how sure places and areas are, and what went wrong.
 fn kriged(map: &DepthMap) -> Vec<String> {
-    let mut lines = words::below_and_negative(map);
+    let units = map.classes.units();
+    let error = map.standard_error_cm.as_ref();
+    let mut lines: Vec<String> =
+        error.and_then(|error_cm| words::standard_error(error_cm, units)).into_iter().collect();
+    lines.extend(words::below_and_negative(map));
     lines.extend(map.class_intervals.as_ref().map(words::simulation));
     lines
 }
@@ -153,7 +157,9 @@ fn method(survey: &CheckedSurvey, method: &Method, cell_m: f64, units: UnitSyste
         units.distance_text(method.reach_m),
         tidy(cell_m, 3),
     )];
-    lines.extend(method.variogram().map(|fitted| format!("variogram: {}", words::model(fitted, units))));
+    lines.extend(
+        method.variogram().map(|fitted| format!("variogram: {}", words::model(fitted, units))),
+    );
     if let Some(reason) = method.reason(survey.spots().len(), units) {
         lines.push(format!("chosen: {reason}"));
     } else if let Some(comparison) = method.comparison(units) {

@@ -1,8 +1,9 @@
 //! Sentences about kriging and chances, for the terminal and for the pages.
 
-use geostat::CrossValidation;
+use geostat::{CrossValidation, Raster};
 use mapping::{
     ClassIntervals, DepthMap, FittedVariogram, Probability, ProbabilityCheck, ProbabilityMethod,
+    error_text,
 };
 use survey::units::tidy;
 use survey::{Depth, UnitSystem};
@@ -17,6 +18,10 @@ pub fn model(fitted: &FittedVariogram, units: UnitSystem) -> String {
     let per_cm = units.depth(Depth::from_cm(1.0));
     let semivariance = |cm2: f64| tidy(cm2 * per_cm * per_cm, 2);
     let unit = units.depth_unit();
+    if fitted.model.partial_sill <= 0.0 {
+        let nugget = semivariance(fitted.model.nugget);
+        return format!("all nugget, {nugget} {unit}²: neighbours tell nothing");
+    }
     format!(
         "{}, nugget {} {unit}², partial sill {} {unit}², {}; fitted to {} distance classes, weighted by \
          pairs over squared distance",
@@ -47,6 +52,21 @@ pub fn coverage(validation: &CrossValidation) -> String {
     )
 }
 
+/// How far off a kriged map may be.
+pub fn standard_error(error_cm: &Raster, units: UnitSystem) -> Option<String> {
+    let known = error_cm.values.iter().copied().filter(|cm| !cm.is_nan());
+    let ends = known.fold(None, |ends: Option<(f64, f64)>, cm| {
+        Some(ends.map_or((cm, cm), |(least, most)| (least.min(cm), most.max(cm))))
+    });
+    ends.map(|(least, most)| {
+        format!(
+            "standard error {} to {}: that of what one probe would read, so the nugget is in it",
+            error_text(least, units),
+            error_text(most, units)
+        )
+    })
+}
+
 /// What went wrong in cells, if anything.
 pub fn below_and_negative(map: &DepthMap) -> Vec<String> {
     let mut all = Vec::new();
@@ -70,7 +90,7 @@ pub fn simulation(intervals: &ClassIntervals) -> String {
     };
     format!(
         "intervals of area: {} simulated maps (seed {}, {} cells{thinned}), in which \"not reached\" is as deep \
-         as probed or deeper",
+         as probed or deeper, and the nugget is left out",
         intervals.realisations, intervals.seed, intervals.cells
     )
 }
@@ -115,12 +135,15 @@ pub fn chance_made(probability: &Probability, units: UnitSystem) -> Vec<String> 
                 "Indicator kriging (1 thinner than {limit}, 0 not) from {}: no distribution is assumed.",
                 from(neighbours)
             ),
-            format!(
-                "Variogram of the indicators: {}, {}, nugget {} of the sill.",
-                variogram.shape_name(),
-                range(variogram, units),
-                percent(variogram.nugget_share()),
-            ),
+            match variogram.model.partial_sill > 0.0 {
+                true => format!(
+                    "Variogram of the indicators: {}, {}, nugget {} of the sill.",
+                    variogram.shape_name(),
+                    range(variogram, units),
+                    percent(variogram.nugget_share()),
+                ),
+                false => "The variogram of the indicators is all nugget: neighbours tell nothing.".into(),
+            },
         ],
         ProbabilityMethod::InverseDistance { power, neighbours, why } => vec![format!(
             "Inverse distance of the indicators (1 thinner than {limit}, 0 not), power {}, from {}; not \
@@ -134,10 +157,7 @@ pub fn chance_made(probability: &Probability, units: UnitSystem) -> Vec<String> 
             "A probe that did not reach counts as its lower bound here.".into(),
         ],
     };
-    all.push(format!(
-        "{} probes read thinner, {} did not.",
-        probability.thinner, probability.not_thinner
-    ));
+    all.push(format!("{} of {known} probes read thinner than {limit}.", probability.thinner));
     if probability.unknown > 0 {
         all.push(format!(
             "{} stopped above {limit} without reaching the threshold: not used.",
@@ -161,7 +181,9 @@ pub fn chance_verdict(probability: &Probability) -> String {
             "Better than one chance for the whole field: {} less squared error.",
             percent(*skill)
         ),
-        Some(_) => "No better than one chance for the whole field: do not act on single places.".into(),
+        Some(_) => {
+            "No better than one chance for the whole field: do not act on single places.".into()
+        }
     }
 }
 

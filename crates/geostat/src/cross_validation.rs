@@ -268,9 +268,7 @@ mod tests {
             assert!((estimated - by_hand).abs() < 1e-12, "{estimated} {by_hand}");
         }
         let search = Search::EVERYTHING;
-        assert!(
-            leave_one_out_smoothed_idw(&samples, &index, search, None, -1.0, &[2.0]).is_err()
-        );
+        assert!(leave_one_out_smoothed_idw(&samples, &index, search, None, -1.0, &[2.0]).is_err());
     }
 
     #[test]

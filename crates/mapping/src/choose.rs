@@ -56,11 +56,9 @@ pub(crate) fn choose(
     };
     tried.extend(kriging.as_ref().map(|kriging| match kriging {
         Ok(kriging) => told(MethodKind::Kriging, None, &kriging.validation),
-        Err(problem) => Tried {
-            kind: MethodKind::Kriging,
-            power: None,
-            errors: Err(root_of(problem)),
-        },
+        Err(problem) => {
+            Tried { kind: MethodKind::Kriging, power: None, errors: Err(root_of(problem)) }
+        }
     }));
     let best = match settings.method {
         MethodChoice::Mean => mean,
@@ -76,12 +74,7 @@ pub(crate) fn choose(
     Ok((method, interpolator))
 }
 
-fn best(
-    mean: Candidate,
-    idw: Candidate,
-    kriging: Option<Candidate>,
-    spots: usize,
-) -> Candidate {
+fn best(mean: Candidate, idw: Candidate, kriging: Option<Candidate>, spots: usize) -> Candidate {
     // Too few to choose from, or nothing could be left out.
     if spots < LEAST_SPOTS_OF_KRIGING || !mean.validation.rmse.is_finite() {
         return idw;
@@ -198,8 +191,7 @@ fn kriging(
     let around = kriging_neighbourhood(settings, spots);
     let refused = |source| MappingError::NoKriging { source };
     let variogram = FittedVariogram::new(samples, settings.anisotropy).map_err(refused)?;
-    let interpolator =
-        Interpolator::kriging(samples, variogram.model, &around).map_err(refused)?;
+    let interpolator = Interpolator::kriging(samples, variogram.model, &around).map_err(refused)?;
     let validation = interpolator.leave_one_out_kriging().expect("it is kriging");
     let validation = validation.map_err(refused)?.only(samples, |index| near.contains(&index));
     let estimator = Estimator::Kriging(Box::new(variogram));

@@ -133,11 +133,7 @@ fn interval(mut areas: Vec<f64>) -> AreaInterval {
         let (low, high) = (at.floor() as usize, at.ceil() as usize);
         areas[low] + (areas[high] - areas[low]) * (at - at.floor())
     };
-    AreaInterval {
-        low_m2: quantile(0.1),
-        median_m2: quantile(0.5),
-        high_m2: quantile(0.9),
-    }
+    AreaInterval { low_m2: quantile(0.1), median_m2: quantile(0.5), high_m2: quantile(0.9) }
 }
 
 #[cfg(test)]

@@ -42,15 +42,18 @@ pub enum MappingError {
          kriging, or another --probability"
     )]
     NormalWithoutVariance { method: &'static str },
-    #[error(
-        "{what}, so nothing tells how likely the loose layer is thinner elsewhere; {next}"
-    )]
+    #[error("{what}, so nothing tells how likely the loose layer is thinner elsewhere; {next}")]
     OneKindOfIndicator { what: String, next: String },
     #[error(
         "indicator kriging needs {least} readings of which it is known whether they are thinner, not {known}; use \
          --probability auto"
     )]
     FewForIndicators { known: usize, least: usize },
+    #[error(
+        "indicator kriging needs {least} readings on each side of the depth, and there are {fewer} on one; use \
+         --probability auto"
+    )]
+    FewOfAKind { fewer: usize, least: usize },
     #[error("no variogram fits the indicators; use --probability auto")]
     NoIndicatorKriging { source: geostat::GeostatError },
     #[error("--realisations must be at most {most}, not {given}")]

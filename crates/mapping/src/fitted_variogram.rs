@@ -28,8 +28,7 @@ pub struct FittedVariogram {
 impl FittedVariogram {
     pub(crate) fn new(samples: &Samples, anisotropy: Anisotropy) -> Result<Self, GeostatError> {
         let stretched = |sample: &Sample| {
-            let [easting_m, northing_m] =
-                anisotropy.stretch([sample.easting_m, sample.northing_m]);
+            let [easting_m, northing_m] = anisotropy.stretch([sample.easting_m, sample.northing_m]);
             Sample { easting_m, northing_m, ..*sample }
         };
         let stretched = Samples::new(samples.as_slice().iter().map(stretched).collect())?;

@@ -79,10 +79,8 @@ impl Interpolator {
         match &self.way {
             Way::Mean => {
                 let mean = self.samples.mean();
-                let value = |cell: usize| match wanted(
-                    cell / grid.columns(),
-                    cell % grid.columns(),
-                ) {
+                let value = |cell: usize| match wanted(cell / grid.columns(), cell % grid.columns())
+                {
                     true => mean,
                     false => f64::NAN,
                 };

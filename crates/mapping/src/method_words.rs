@@ -23,15 +23,17 @@ impl Method {
     pub fn comparison(&self, units: UnitSystem) -> Option<String> {
         let best = self.best_of_kinds();
         let is_compared = |choice| matches!(choice, MethodChoice::Auto | MethodChoice::Kriging);
-        let mut known: Vec<(MethodKind, Errors)> =
-            best.iter().filter_map(|tried| Some((tried.kind, tried.errors.clone().ok()?))).collect();
+        let mut known: Vec<(MethodKind, Errors)> = best
+            .iter()
+            .filter_map(|tried| Some((tried.kind, tried.errors.clone().ok()?)))
+            .collect();
         if !is_compared(self.asked) || known.iter().any(|(_, errors)| errors.rmse.is_nan()) {
             return None;
         }
         known.sort_by(|a, b| a.1.rmse.total_cmp(&b.1.rmse));
-        let words = known.iter().map(|(kind, errors)| {
-            format!("{} {}", kind.name(), error_text(errors.rmse, units))
-        });
+        let words = known
+            .iter()
+            .map(|(kind, errors)| format!("{} {}", kind.name(), error_text(errors.rmse, units)));
         Some(words.collect::<Vec<_>>().join(", "))
     }
 
@@ -70,7 +72,7 @@ impl Method {
                 SectorKind::Quadrants => "quadrant",
                 SectorKind::Octants => "octant",
             };
-            all.push(format!("at most {} from a {name}", sectors.most));
+            all.push(format!("at most {} from each {name}", sectors.most));
         }
         if around.smoothing_m > 0.0 {
             all.push(format!(
@@ -95,7 +97,9 @@ impl Method {
                 all.push("the readings do not tell the variogram's range".into());
             }
             if variogram.fit.is_badly_conditioned() {
-                all.push("the variogram is nearly without a nugget: kriging may be unsteady".into());
+                all.push(
+                    "the variogram is nearly without a nugget: kriging may be unsteady".into(),
+                );
             }
         }
         for tried in &self.tried {

@@ -25,6 +25,9 @@ use crate::settings::{LEAST_SPOTS_OF_KRIGING, MapSettings, ProbabilityChoice, US
 /// decision is safe.
 pub const PROBABILITY_LIMITS: [f64; 5] = [0.1, 0.25, 0.5, 0.75, 0.9];
 
+/// A variogram of indicators of which fewer differ from the rest is that of a few places alone (ours).
+const LEAST_OF_A_KIND: usize = 5;
+
 /// The class of a probability among six, 0 the lowest; a limit belongs to the class above it.
 pub fn probability_class(probability: f64) -> usize {
     PROBABILITY_LIMITS.partition_point(|&limit| limit <= probability)
@@ -149,11 +152,10 @@ pub(crate) fn map(limit: Depth, of: &Surroundings) -> Result<Probability, Mappin
         return Err(one_kind(of, limit, thinner));
     }
     let near = near_another(known, of.method.reach_m)?;
-    let Estimate { method, probabilities, of_spots } =
-        match of.settings.probability {
-            ProbabilityChoice::Normal => normal(limit, known, of)?,
-            choice => by_indicators(known, choice, of)?,
-        };
+    let Estimate { method, probabilities, of_spots } = match of.settings.probability {
+        ProbabilityChoice::Normal => normal(limit, known, of)?,
+        choice => by_indicators(known, choice, of)?,
+    };
     let of_spots: Vec<(f64, bool)> = of_spots
         .into_iter()
         .filter(|(index, _)| near.contains(index))
@@ -214,6 +216,18 @@ fn by_indicators(
             false => inverse_distance(known, format!("{count} readings are too few"), of),
         };
     }
+    let thinner = known.as_slice().iter().filter(|sample| sample.value == 1.0).count();
+    let fewer = thinner.min(count - thinner);
+    if fewer < LEAST_OF_A_KIND {
+        return match must_krige {
+            true => Err(MappingError::FewOfAKind { fewer, least: LEAST_OF_A_KIND }),
+            false => {
+                let kind = if thinner == fewer { "thinner" } else { "not thinner" };
+                let readings = if fewer == 1 { "reading is" } else { "readings are" };
+                inverse_distance(known, format!("only {fewer} {readings} {kind}"), of)
+            }
+        };
+    }
     let around = kriging_neighbourhood(of.settings, count);
     let kriged = FittedVariogram::new(known, of.settings.anisotropy).and_then(|variogram| {
         let interpolator = Interpolator::kriging(known, variogram.model, &around)?;
@@ -250,8 +264,7 @@ fn inverse_distance(
     let reach = Some(of.method.reach_m);
     let smoothing_m = around.smoothing_m;
     let search = around.search();
-    let found =
-        leave_one_out_smoothed_idw(known, &index, search, reach, smoothing_m, &[power])?;
+    let found = leave_one_out_smoothed_idw(known, &index, search, reach, smoothing_m, &[power])?;
     let interpolator = Interpolator::inverse_distance(known, power, &around)?;
     Ok(Estimate {
         method: ProbabilityMethod::InverseDistance { power, neighbours, why },
@@ -321,7 +334,7 @@ fn one_kind(of: &Surroundings, limit: Depth, thinner: usize) -> MappingError {
             MappingError::OneKindOfIndicator { what, next }
         }
         _ => MappingError::OneKindOfIndicator {
-            what: format!("every reading is thinner than {}", text(limit)),
+            what: format!("every reading of which it is known is thinner than {}", text(limit)),
             next: "give a smaller --thinner-than".into(),
         },
     }
@@ -369,8 +382,7 @@ mod tests {
     /// for another.
     #[test]
     fn scores_by_hand() {
-        let check =
-            check(&[(0.8, true), (0.6, true), (0.1, false), (0.9, false)]).unwrap();
+        let check = check(&[(0.8, true), (0.6, true), (0.1, false), (0.9, false)]).unwrap();
         assert!((check.brier - 1.02 / 4.0).abs() < 1e-12);
         assert!((check.plain_brier - 4.0 / 9.0).abs() < 1e-12);
         assert!((check.skill - (1.0 - 0.255 * 9.0 / 4.0)).abs() < 1e-12);

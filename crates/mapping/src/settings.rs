@@ -66,8 +66,8 @@ pub enum MethodChoice {
 /// How the probability of a loose layer thinner than a depth is estimated.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
 pub enum ProbabilityChoice {
-    /// Indicator kriging, or inverse distance of the indicators where there are too few spots or no
-    /// variogram fits.
+    /// Indicator kriging, or inverse distance of the indicators where there are too few spots, fewer than
+    /// five on one side of the depth, or no variogram fits.
     #[default]
     Auto,
     /// Indicator kriging alone.

@@ -59,7 +59,13 @@ pub(crate) struct Row {
 impl Row {
     /// The row of ground without a value.
     pub fn no_value(note: Option<String>, area_m2: f64) -> Row {
-        Row { swatch: Paint::pattern(NO_VALUE), name: "no value".into(), note, area_m2, interval: None }
+        Row {
+            swatch: Paint::pattern(NO_VALUE),
+            name: "no value".into(),
+            note,
+            area_m2,
+            interval: None,
+        }
     }
 }
 

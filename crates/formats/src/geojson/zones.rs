@@ -3,7 +3,7 @@
 use geo::{Coord, LineString, MapCoords, MultiPolygon, Polygon, Validation};
 use geojson::feature::Id;
 use geojson::{Feature, GeometryValue, JsonObject, JsonValue, Position};
-use mapping::{DepthMap, Zone, Estimator};
+use mapping::{DepthMap, Estimator, Zone};
 use survey::units::{M2_PER_AC, M2_PER_HA};
 use survey::{CheckedSurvey, Depth, EastNorth, UnitSystem, Utm};
 

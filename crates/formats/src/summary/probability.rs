@@ -1,6 +1,6 @@
 //! Probabilities and simulated class areas, as JSON.
 
-use mapping::{DepthMap, Probability, ProbabilityMethod, PROBABILITY_LIMITS};
+use mapping::{DepthMap, PROBABILITY_LIMITS, Probability, ProbabilityMethod};
 use serde_json::{Value, json};
 use survey::units::{M2_PER_AC, M2_PER_HA};
 
