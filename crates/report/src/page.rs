@@ -182,6 +182,21 @@ mod tests {
     }
 
     #[test]
+    fn a_kriged_map_has_room_for_its_intervals() {
+        for sample in testing::kriged() {
+            let svg = map_svg(&sample.page("Field"));
+            testing::assert_text_is_apart(&svg);
+            let words: Vec<String> =
+                testing::texts(&svg).into_iter().map(|(words, _)| words).collect();
+            assert!(words.iter().any(|text| text == "80 % int."), "{words:?}");
+            assert!(!words.iter().any(|text| text == "…"), "{words:?}");
+            let joined = words.join(" ");
+            assert!(joined.contains("Ordinary kriging,"), "{joined}");
+            assert!(joined.contains("The 80 % interval held"), "{joined}");
+        }
+    }
+
+    #[test]
     fn a_wild_title_is_escaped_and_shortened() {
         let title = format!("<&\">\u{7}\u{202e}{}", "<b>very long name</b> & \"more\" ".repeat(10));
         let sample = testing::wide();
