@@ -133,8 +133,9 @@ pub const BLOCK_IN_SPACINGS: f64 = 3.0;
 /// Fewer blocks would leave too little of the field in.
 pub(crate) const LEAST_BLOCKS: usize = 4;
 
-/// In a survey of more spots no blocks are left out: it would take longer than the map.
-pub const MOST_SPOTS_OF_BLOCKS: usize = 2_000;
+/// In a survey of more spots no blocks are left out: inverse distance from all spots would take longer
+/// to check than to map.
+pub const MOST_SPOTS_OF_BLOCKS: usize = 1_000;
 
 /// Realisations of a conditional simulation: a tenth of 100 lies beyond each end of the 80 % interval.
 pub const USUAL_REALISATIONS: usize = 100;
