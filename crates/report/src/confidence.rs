@@ -43,14 +43,13 @@ pub(crate) fn verdict(page: &MapPage) -> String {
 
 /// How the map was made and checked, one statement each.
 pub(crate) fn sentences(page: &MapPage) -> Vec<String> {
-    let mut all = vec![method(page)];
-    all.extend(comparison(page));
-    all.push(validation(page));
-    all.extend(coverage(page).into_iter().chain(blocks(page)).chain(intervals(page)));
+    // What is missed most comes first: where there is too little room, the end is cut.
+    let mut all = vec![method(page), validation(page)];
     all.extend(not_reached(page));
     if matches!(page.survey.field().origin(), FieldOrigin::HullOfProbes { .. }) {
         all.push("No boundary was given: the outline is drawn around the probes.".into());
     }
+    all.extend(intervals(page).into_iter().chain(coverage(page)).chain(comparison(page)));
     all
 }
 
@@ -88,16 +87,15 @@ fn comparison(page: &MapPage) -> Option<String> {
     Some(format!("Errors of the methods: {comparison}."))
 }
 
-/// How far the map is off where whole blocks of ground have no probe.
-fn blocks(page: &MapPage) -> Option<String> {
-    let blocks = page.map.method.blocks.as_ref()?;
+/// How far the map is off where whole blocks of ground have no probe, as the end of a sentence.
+fn blocks(page: &MapPage) -> String {
     let units = page.map.classes.units();
-    let rmse_cm = blocks.validation.rmse;
-    rmse_cm.is_finite().then(|| {
+    let known = page.map.method.blocks.as_ref().filter(|b| b.validation.rmse.is_finite());
+    known.map_or_else(String::new, |blocks| {
         format!(
-            "Leaving out whole blocks of {}: RMSE {}.",
+            "; blocks of {} left out: {}",
             units.distance_text(whole(blocks.side_m, units)),
-            units.depth_text(Depth::from_cm(rmse_cm))
+            units.depth_text(Depth::from_cm(blocks.validation.rmse))
         )
     })
 }
@@ -108,7 +106,7 @@ fn coverage(page: &MapPage) -> Option<String> {
     let validation = &page.map.method.validation;
     (!validation.pairs.is_empty()).then(|| {
         format!(
-            "The 80 % interval held {} of the readings left out, the 95 % interval {}.",
+            "80 % intervals held {} of the readings left out, 95 % intervals {}.",
             share_text(validation.coverage_80()),
             share_text(validation.coverage_95())
         )
@@ -137,8 +135,10 @@ fn validation(page: &MapPage) -> String {
         below => below.replace('-', "−"),
     };
     format!(
-        "Leave-one-out check: typical error (RMSE) {}, mean error {error} (reading minus estimate).",
-        depth(validation.rmse)
+        "Leave-one-out check: typical error (RMSE) {}, mean error {error} (reading minus \
+         estimate){}.",
+        depth(validation.rmse),
+        blocks(page)
     )
 }
 

@@ -104,7 +104,7 @@ impl LegendPanel<'_> {
 
     /// Width of the table of classes beside the marks.
     fn table_width(&self, width: f64) -> f64 {
-        (width * if self.has_intervals() { 0.62 } else { 0.54 }).min(WIDEST_TABLE)
+        (width * if self.has_intervals() { 0.66 } else { 0.54 }).min(WIDEST_TABLE)
     }
 
     fn has_intervals(&self) -> bool {
