@@ -26,7 +26,7 @@ const INDENT: f64 = 40.0;
 const NAME_INDENT: f64 = 66.0;
 const MARK_LINE: f64 = 28.0;
 /// Room of an area's interval.
-const INTERVAL: f64 = 112.0;
+const INTERVAL: f64 = 104.0;
 /// From here on the marks stand beside the classes, not below.
 const WIDE: f64 = 600.0;
 /// From the classes to the marks beside them.
@@ -79,7 +79,16 @@ pub(crate) struct LegendPanel<'a> {
 impl LegendPanel<'_> {
     /// Height that the legend needs where it has so much width.
     pub fn height(&self, width: f64) -> f64 {
-        let classes = 36.0 + NOTE + self.legend.rows.len() as f64 * ROW.1;
+        self.height_of_rows(width, ROW.1)
+    }
+
+    /// The same with its lowest rows.
+    pub fn least_height(&self, width: f64) -> f64 {
+        self.height_of_rows(width, ROW.0)
+    }
+
+    fn height_of_rows(&self, width: f64, row: f64) -> f64 {
+        let classes = 36.0 + NOTE + self.legend.rows.len() as f64 * row;
         match width < WIDE {
             true => classes + self.marks_height(width),
             false => {
@@ -104,7 +113,7 @@ impl LegendPanel<'_> {
 
     /// Width of the table of classes beside the marks.
     fn table_width(&self, width: f64) -> f64 {
-        (width * if self.has_intervals() { 0.66 } else { 0.54 }).min(WIDEST_TABLE)
+        (width * if self.has_intervals() { 0.62 } else { 0.54 }).min(WIDEST_TABLE)
     }
 
     fn has_intervals(&self) -> bool {
@@ -120,7 +129,7 @@ impl LegendPanel<'_> {
     fn draw_classes(&self, svg: &mut Svg, place: Rect, height: f64) -> f64 {
         heading(svg, &self.legend.title, place);
         let share_right = place.right();
-        let interval_right = share_right - 78.0;
+        let interval_right = share_right - 72.0;
         let area_right = match self.has_intervals() {
             true => interval_right - INTERVAL,
             false => share_right - 92.0,

@@ -131,10 +131,12 @@ pub(crate) fn tall() -> Sample {
     make(&Recipe { width_m: 300.0, height_m: 900.0, ..PLAIN })
 }
 
-/// Kriged maps, with intervals of their classes' ground: a wide field, a very wide one, a tall one.
-pub(crate) fn kriged() -> [Sample; 3] {
-    [(800.0, 400.0), (1_200.0, 260.0), (300.0, 900.0)].map(|(width_m, height_m)| {
-        make(&Recipe { width_m, height_m, method: MethodChoice::Kriging, ..PLAIN })
+/// Kriged maps, with intervals of their classes' ground: a wide field, a very wide one, a tall one and
+/// one about as wide as high, which leaves least beside the map.
+pub(crate) fn kriged() -> [Sample; 4] {
+    [(800.0, 400.0), (1_200.0, 260.0), (300.0, 900.0), (510.0, 460.0)].map(|(width_m, height_m)| {
+        let (spacing_m, method) = (52.0, MethodChoice::Kriging);
+        make(&Recipe { width_m, height_m, spacing_m, method, ..PLAIN })
     })
 }
 
