@@ -25,8 +25,10 @@ const INDENT: f64 = 40.0;
 /// From a name to what it means.
 const NAME_INDENT: f64 = 66.0;
 const MARK_LINE: f64 = 28.0;
-/// Room of an area's interval.
-const INTERVAL: f64 = 104.0;
+/// Room of an area's interval, in a narrow table and in another.
+const INTERVAL: (f64, f64) = (104.0, 124.0);
+/// A narrower table is narrow.
+const NARROW: f64 = 450.0;
 /// From here on the marks stand beside the classes, not below.
 const WIDE: f64 = 600.0;
 /// From the classes to the marks beside them.
@@ -131,7 +133,8 @@ impl LegendPanel<'_> {
         let share_right = place.right();
         let interval_right = share_right - 72.0;
         let area_right = match self.has_intervals() {
-            true => interval_right - INTERVAL,
+            true if place.width < NARROW => interval_right - INTERVAL.0,
+            true => interval_right - INTERVAL.1,
             false => share_right - 92.0,
         };
         let small = Type::regular(SMALL).colour(SOFT_INK).anchor(Anchor::End);
