@@ -57,7 +57,8 @@ impl CrossValidation {
     /// Skill against the mean of the other samples: see the module's text. NaN where all samples
     /// are equal or none could be estimated.
     pub fn skill(&self) -> f64 {
-        1.0 - (self.rmse / self.mean_rmse).powi(2)
+        let ratio = self.rmse / self.mean_rmse;
+        1.0 - ratio * ratio
     }
 
     /// Mean squared deviation ratio. NaN without variances; infinite or NaN where one is 0.
@@ -156,8 +157,9 @@ impl CrossValidation {
 /// Leaves out one sample after the other and estimates it by inverse-distance weighting, for each
 /// of several powers, from one search per sample. The results stand in the order of the powers.
 ///
-/// A sample farther than `reach_m` from every other, in plain distance, is not estimated: a map with
-/// that reach would have no value there.
+/// A sample farther than `reach_m` from every other is not estimated: a map with that
+/// [`Reach`](crate::Reach) would have no value there. The reach is by plain distance, also where the
+/// index is stretched.
 ///
 /// # Errors
 /// When a power or the search cannot be used: see [`Idw::new`](crate::Idw::new).
@@ -187,10 +189,10 @@ pub fn leave_one_out_smoothed_idw(
     if !(smoothing_m >= 0.0 && smoothing_m.is_finite()) {
         return Err(GeostatError::Smoothing { smoothing_m });
     }
-    // In stretched distance the nearest may not be the nearest on the ground.
-    let plain = (!index.anisotropy().is_none()).then(|| NeighbourIndex::new(samples));
     let powers = powers.iter().map(|&p| Power::new(p)).collect::<Result<Vec<_>, _>>()?;
-    let reach_m2 = reach_m.map_or(f64::MAX, |reach_m| reach_m * reach_m);
+    // Where the index is stretched, what is nearest in it need not be.
+    let is_stretched = !index.anisotropy().is_none();
+    let plain = (reach_m.is_some() && is_stretched).then(|| NeighbourIndex::new(samples));
     let places: Vec<[f64; 2]> =
         (0..samples.len()).map(|number| index.stretched_place(number)).collect();
     let estimates: Vec<Vec<f64>> = (0..samples.len().div_ceil(MOST_LANES))
@@ -208,20 +210,20 @@ pub fn leave_one_out_smoothed_idw(
                     }
                 }
             }
-            let mut nearest_m2 = [f64::INFINITY; MOST_LANES];
-            for (lane, left_out) in group.clone().enumerate() {
-                nearest_m2[lane] = match &plain {
-                    None => room.least_m2(lane),
-                    Some(plain) => {
-                        let place = plain.place(left_out);
-                        plain.find_but(place, Search::nearest(1), Some(left_out), found);
-                        found.first().map_or(f64::INFINITY, |nearest| nearest.squared_m2)
-                    }
-                };
-            }
+            let nearest_m2: [f64; MOST_LANES] = std::array::from_fn(|lane| room.least_m2(lane));
             room.smooth(smoothing_m * smoothing_m);
             let of_powers = room.estimates(&powers);
-            let of_lane = |lane: usize| match nearest_m2[lane] <= reach_m2 {
+            let mut is_reached = |lane: usize| {
+                let Some(reach_m) = reach_m else { return true };
+                let nearest_m2 = plain.as_ref().map_or(nearest_m2[lane], |plain| {
+                    let left_out = group.start + lane;
+                    let place = plain.place(left_out);
+                    plain.find_but(place, Search::nearest(1), Some(left_out), found);
+                    found.first().map_or(f64::INFINITY, |nearest| nearest.squared_m2)
+                });
+                reach_m >= 0.0 && nearest_m2 <= reach_m * reach_m
+            };
+            let of_lane = |lane: usize| match nearest_m2[lane].is_finite() && is_reached(lane) {
                 false => vec![f64::NAN; powers.len()],
                 true => of_powers.iter().map(|estimates| estimates[lane]).collect(),
             };
@@ -254,6 +256,24 @@ mod tests {
         assert!((cv.skill() - (1.0 - 36.0 / 26.5)).abs() < 1e-12);
     }
 
+    #[test]
+    fn a_reach_is_by_plain_distance() {
+        let at = |easting_m, northing_m, value| Sample { easting_m, northing_m, value };
+        // The second is nearer to the first than the third, but not in the stretched distance.
+        let samples =
+            Samples::new(vec![at(0.0, 0.0, 3.0), at(0.0, 20.0, 9.0), at(30.0, 0.0, 1.0)]).unwrap();
+        let east = crate::Anisotropy::new(90.0, 0.5).unwrap();
+        let index = NeighbourIndex::stretched(&samples, east);
+        let with = |reach_m| {
+            leave_one_out_idw(&samples, &index, Search::nearest(1), Some(reach_m), &[2.0])
+        };
+        let cv = &with(20.0).unwrap()[0];
+        assert_eq!((cv.isolated, cv.pairs[0].estimated, cv.pairs[1].estimated), (1, 1.0, 3.0));
+        assert_eq!(with(19.9).unwrap()[0].isolated, 3);
+        assert_eq!(with(-20.0).unwrap()[0].isolated, 3);
+        assert_eq!(with(f64::INFINITY).unwrap()[0].isolated, 0);
+    }
+
     /// By hand: the left-out value at 0 is estimated from 10 m and 20 m away, with weights
     /// 1 / (100 + 64) and 1 / (400 + 64).
     #[test]
@@ -269,20 +289,6 @@ mod tests {
         }
         let search = Search::EVERYTHING;
         assert!(leave_one_out_smoothed_idw(&samples, &index, search, None, -1.0, &[2.0]).is_err());
-    }
-
-    #[test]
-    fn reach_is_by_plain_distance_where_the_index_is_stretched() {
-        let at = |easting_m, value| Sample { easting_m, northing_m: 0.0, value };
-        let samples = Samples::new(vec![at(0.0, 3.0), at(10.0, 9.0)]).unwrap();
-        let northwards = crate::Anisotropy::new(0.0, 0.1).unwrap();
-        let index = NeighbourIndex::stretched(&samples, northwards);
-        let pairs = |reach_m| {
-            let search = Search::EVERYTHING;
-            let of = leave_one_out_idw(&samples, &index, search, Some(reach_m), &[2.0]).unwrap();
-            of[0].pairs.len()
-        };
-        assert_eq!((pairs(10.0), pairs(9.9)), (2, 0));
     }
 
     #[test]
@@ -326,8 +332,12 @@ mod tests {
         let samples =
             Samples::new(vec![Sample { easting_m: 0.0, northing_m: 0.0, value: 1.0 }]).unwrap();
         let index = NeighbourIndex::new(&samples);
-        let cv = &leave_one_out_idw(&samples, &index, Search::EVERYTHING, None, &[1.0]).unwrap()[0];
-        assert_eq!(cv.isolated, 1);
-        assert!(cv.rmse.is_nan());
+        for search in [Search::EVERYTHING, Search::nearest(1)] {
+            for reach_m in [None, Some(f64::INFINITY)] {
+                let cv = &leave_one_out_idw(&samples, &index, search, reach_m, &[1.0]).unwrap()[0];
+                assert_eq!(cv.isolated, 1);
+                assert!(cv.rmse.is_nan());
+            }
+        }
     }
 }

@@ -57,25 +57,30 @@ impl SpatialBlocks {
     /// Leaves out one block after the other and estimates its samples by the mean of the others.
     pub fn cross_validate_mean(&self, samples: &Samples) -> CrossValidation {
         let of_block = |block: &Vec<usize>| {
-            let mean = without(samples, block).map_or(f64::NAN, |rest| rest.mean());
-            vec![(mean, None); block.len()]
+            let rest = without(samples, block, Anisotropy::NONE);
+            vec![(rest.map_or(f64::NAN, |(rest, _)| rest.mean()), None); block.len()]
         };
         self.collect(samples, self.blocks.par_iter().map(of_block).collect())
     }
 
-    /// Leaves out one block after the other and estimates its samples by inverse-distance weighting, in
-    /// the distance of an anisotropy.
-    pub fn cross_validate_idw(
+    /// Leaves out one block after the other and estimates its samples by inverse-distance weighting,
+    /// by plain distance.
+    pub fn cross_validate_idw(&self, samples: &Samples, idw: &Idw) -> CrossValidation {
+        self.cross_validate_idw_stretched(samples, idw, Anisotropy::NONE)
+    }
+
+    /// The same by the distance of an anisotropy, as an index made by [`NeighbourIndex::stretched`]
+    /// has it.
+    pub fn cross_validate_idw_stretched(
         &self,
         samples: &Samples,
         idw: &Idw,
         anisotropy: Anisotropy,
     ) -> CrossValidation {
         let of_block = |block: &Vec<usize>| {
-            let Some(rest) = without(samples, block) else {
+            let Some((rest, index)) = without(samples, block, anisotropy) else {
                 return vec![(f64::NAN, None); block.len()];
             };
-            let index = NeighbourIndex::stretched(&rest, anisotropy);
             let estimate = |&i: &usize| (idw.estimate(&rest, &index, place(samples, i)), None);
             block.iter().map(estimate).collect()
         };
@@ -84,7 +89,7 @@ impl SpatialBlocks {
 
     /// Leaves out one block after the other and estimates its samples by kriging, with the variances of
     /// the observed values; in closed form where every sample takes part. The variogram stays that of
-    /// the settings.
+    /// the settings. Neighbours are the nearest in plain distance.
     ///
     /// # Errors
     /// When the equations have no solution: see [`GlobalKriging::new`].
@@ -104,10 +109,9 @@ impl SpatialBlocks {
             return Ok(self.collect(samples, self.blocks.iter().map(of_block).collect()));
         }
         let of_block = |block: &Vec<usize>| {
-            let Some(rest) = without(samples, block) else {
+            let Some((rest, index)) = without(samples, block, Anisotropy::NONE) else {
                 return Ok(none(block));
             };
-            let index = NeighbourIndex::new(&rest);
             let estimate = |&i: &usize| {
                 let kriged = kriging.estimate(&rest, &index, place(samples, i))?;
                 Ok((kriged.value, Some(kriged.variance + kriging.error_variance())))
@@ -147,16 +151,23 @@ fn place(samples: &Samples, i: usize) -> [f64; 2] {
 }
 
 /// The samples without a block, which is in order; `None` where none is left.
-fn without(samples: &Samples, block: &[usize]) -> Option<Samples> {
+fn without(
+    samples: &Samples,
+    block: &[usize],
+    anisotropy: Anisotropy,
+) -> Option<(Samples, NeighbourIndex)> {
     let others = samples.as_slice().iter().enumerate();
     let others = others.filter(|(i, _)| block.binary_search(i).is_err());
     let rest: Vec<Sample> = others.map(|(_, &sample)| sample).collect();
-    Samples::new(rest).ok()
+    let rest = Samples::new(rest).ok()?;
+    let index = NeighbourIndex::stretched(&rest, anisotropy);
+    Some((rest, index))
 }
 
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::cross_validation::leave_one_out_idw;
 
     #[test]
     fn blocks_begin_at_the_least_place() {
@@ -170,17 +181,32 @@ mod tests {
     }
 
     #[test]
+    fn distances_are_stretched_as_those_of_the_map() {
+        let at = |easting_m, northing_m, value| Sample { easting_m, northing_m, value };
+        // The third is nearest to the first, but for the second along the main direction.
+        let samples =
+            Samples::new(vec![at(0.0, 0.0, 3.0), at(30.0, 0.0, 9.0), at(0.0, 20.0, 1.0)]).unwrap();
+        let blocks = SpatialBlocks::new(&samples, 5.0).unwrap();
+        let idw = Idw::new(2.0, Search::nearest(1)).unwrap();
+        let east = Anisotropy::new(90.0, 0.5).unwrap();
+        let cv = blocks.cross_validate_idw_stretched(&samples, &idw, east);
+        let index = NeighbourIndex::stretched(&samples, east);
+        let single = leave_one_out_idw(&samples, &index, Search::nearest(1), None, &[2.0]).unwrap();
+        assert_eq!(cv.pairs, single[0].pairs);
+        assert_eq!(cv.pairs[0].estimated, 9.0);
+        assert_eq!(blocks.cross_validate_idw(&samples, &idw).pairs[0].estimated, 1.0);
+    }
+
+    #[test]
     fn a_single_block_leaves_nothing_to_estimate_from() {
         let at = |easting_m, value| Sample { easting_m, northing_m: 0.0, value };
         let samples = Samples::new(vec![at(0.0, 1.0), at(3.0, 2.0)]).unwrap();
         let idw = Idw::new(2.0, Search::EVERYTHING).unwrap();
         let whole = SpatialBlocks::new(&samples, 100.0).unwrap();
-        assert_eq!(whole.cross_validate_idw(&samples, &idw, Anisotropy::NONE).isolated, 2);
+        assert_eq!(whole.cross_validate_idw(&samples, &idw).isolated, 2);
         // Each in a block of its own: the mean of the others is the other.
-        let blocks = SpatialBlocks::new(&samples, 2.0).unwrap();
-        let cv = blocks.cross_validate_idw(&samples, &idw, Anisotropy::NONE);
+        let cv = SpatialBlocks::new(&samples, 2.0).unwrap().cross_validate_idw(&samples, &idw);
         assert_eq!((cv.rmse, cv.mean_rmse, cv.isolated), (1.0, 1.0, 0));
-        assert_eq!(blocks.cross_validate_mean(&samples).rmse, 1.0);
         assert_eq!(whole.cross_validate_mean(&samples).isolated, 2);
     }
 }

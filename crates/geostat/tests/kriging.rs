@@ -575,7 +575,7 @@ fn spatial_blocks_with_neighbours_leave_the_block_out() {
     let plain = blocks.cross_validate_kriging(&case.samples, &everything).unwrap();
     let few = blocks.cross_validate_kriging(&case.samples, &near).unwrap();
     let idw = Idw::new(2.0, Search::nearest(12)).unwrap();
-    let idw = blocks.cross_validate_idw(&case.samples, &idw, Anisotropy::NONE);
+    let idw = blocks.cross_validate_idw(&case.samples, &idw);
     for (a, b) in [(closed.rmse, plain.rmse), (closed.msdr(), plain.msdr())] {
         assert_close(a, b, ROUND, "closed form");
     }

@@ -115,7 +115,7 @@ impl Interpolator {
         match &self.way {
             Way::Mean => Ok(blocks.cross_validate_mean(&self.samples)),
             Way::InverseDistance { idw, anisotropy, .. } => {
-                Ok(blocks.cross_validate_idw(&self.samples, idw, *anisotropy))
+                Ok(blocks.cross_validate_idw_stretched(&self.samples, idw, *anisotropy))
             }
             Way::GlobalKriging { kriging, .. } | Way::LocalKriging { kriging, .. } => {
                 blocks.cross_validate_kriging(&self.samples, kriging)
