@@ -60,6 +60,14 @@ fn the_demo_field_is_mapped_and_the_same_input_gives_the_same_bytes() {
 }
 
 #[test]
+fn a_kriged_demo_field_with_a_chance_is_told_as_kept() {
+    let folder = tempfile::tempdir().unwrap();
+    let run = map_demo(folder.path(), &["--method", "kriging", "--thinner-than", "12in"]);
+    assert_eq!(run.exit, 0, "{}", run.stderr);
+    assert_as_kept(&run.stdout, "map_demo_kriging.txt");
+}
+
+#[test]
 fn the_raster_alone_is_that_of_the_map() {
     let folder = tempfile::tempdir().unwrap();
     for more in [&[][..], &["--cell", "0.9", "--neighbours", "6", "--reach", "40"]] {
@@ -279,7 +287,7 @@ fn a_reader_that_goes_away_is_no_error() {
 
 #[test]
 fn every_kept_text_is_used() {
-    let used = ["check_demo.txt", "help_map.txt", "map_demo.txt"];
+    let used = ["check_demo.txt", "help_map.txt", "map_demo.txt", "map_demo_kriging.txt"];
     let mut kept: Vec<String> = fs::read_dir(root().join("tests/expected"))
         .unwrap()
         .map(|entry| entry.unwrap().file_name().into_string().unwrap())

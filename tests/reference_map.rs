@@ -40,6 +40,7 @@ fn map(survey: &CheckedSurvey, surface: &Value) -> DepthMap {
         reach_m: Some(1e6),
         cell_m: Some(10.0),
         smallest_zone_m2: Some(0.0),
+        ..MapSettings::new(UnitSystem::Us)
     };
     map_survey(survey, &settings).unwrap()
 }

@@ -172,14 +172,33 @@ pub struct OptionalResult {
 /// How depths between the readings are estimated.
 #[derive(Debug, Args)]
 pub struct InterpolationArgs {
+    /// How depths between the readings are estimated. `auto` takes the least error in leave-one-out
+    /// cross-validation; of equals the field mean, then inverse distance
+    #[arg(long, value_enum, value_name = "METHOD", default_value_t = Method::Idw)]
+    pub method: Method,
+
     /// Power of inverse-distance weighting, or `auto`: the one from 0.5 to 5 with the least error
     /// in leave-one-out cross-validation
     #[arg(long, allow_hyphen_values = true, value_name = "auto|P", default_value = "auto")]
     pub power: Power,
 
-    /// Nearest readings each cell is estimated from [default: all, up to 2000 readings; else 64]
+    /// Nearest readings each cell is estimated from [default: all, up to 2000 readings; else 64;
+    /// kriging: all, up to 500 readings; else 32]
     #[arg(long, allow_hyphen_values = true, value_name = "N")]
     pub neighbours: Option<usize>,
+
+    /// Direction in which readings count as nearer, such as traffic lanes: degrees clockwise from
+    /// north, and the range across over the range along, 0.01 to 1: 15:0.5
+    #[arg(long, allow_hyphen_values = true, value_name = "AZIMUTH:RATIO")]
+    pub direction: Option<Direction>,
+
+    /// At most so many readings from each quarter or eighth of the compass: quadrants:3, octants:2
+    #[arg(long, value_name = "KIND:N")]
+    pub sectors: Option<SectorLimit>,
+
+    /// Smoothing length of inverse distance in metres: the map then misses the readings a little
+    #[arg(long, allow_hyphen_values = true, value_name = "METRES", default_value_t = 0.0)]
+    pub smoothing: f64,
 
     /// Ground farther than so many metres from every reading gets no value [default: 1.5 times
     /// the typical spacing of the readings]
@@ -230,7 +249,25 @@ pub struct MapArgs {
     #[arg(long, allow_hyphen_values = true, value_name = "AREA")]
     pub smallest_zone: Option<Area>,
 
-    /// Title of the picture [default: the name in the boundary file, or in the survey file]
+    /// Also maps the chance that the loose layer is thinner than this depth: 6in, 15cm; a reading
+    /// of just that depth is not thinner
+    #[arg(long, allow_hyphen_values = true, value_name = "DEPTH")]
+    pub thinner_than: Option<Depth>,
+
+    /// How that chance is estimated
+    #[arg(long, value_enum, value_name = "HOW", default_value_t = Probability::Auto, requires = "thinner_than")]
+    pub probability: Probability,
+
+    /// Maps drawn at random around the readings of a kriged map, which give the 80 % interval of
+    /// each class's ground; 0 for none
+    #[arg(long, value_name = "N", default_value_t = 100)]
+    pub realisations: usize,
+
+    /// Seed of those maps: the same seed gives the same maps
+    #[arg(long, value_name = "N", default_value_t = 1)]
+    pub seed: u64,
+
+    /// Title of the pictures [default: the name in the boundary file, or in the survey file]
     #[arg(long, value_name = "TEXT")]
     pub title: Option<String>,
 }
@@ -241,6 +278,29 @@ pub enum Units {
     Us,
     /// Centimetres, kPa, hectares, metres
     Si,
+}
+
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+pub enum Method {
+    /// Inverse distance
+    Idw,
+    /// The one of the other three with the least error; inverse distance below 50 readings
+    Auto,
+    /// Ordinary kriging, with its standard error; needs 50 readings, better 100
+    Kriging,
+    /// The mean of all readings, everywhere
+    Mean,
+}
+
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+pub enum Probability {
+    /// Indicator kriging; inverse distance of the indicators below 50 readings, with fewer than 5
+    /// on one side of the depth, or where no variogram fits
+    Auto,
+    /// Indicator kriging alone
+    Indicator,
+    /// From the kriged depth and its standard error, as if normally distributed
+    Normal,
 }
 
 #[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
@@ -267,6 +327,56 @@ impl std::str::FromStr for Power {
             (_, Ok(power)) if power > 0.0 && power <= 20.0 => Ok(Power::Fixed(power)),
             (_, Ok(_)) => Err("a power is above 0 and at most 20".into()),
             (_, Err(_)) => Err("neither `auto` nor a number".into()),
+        }
+    }
+}
+
+/// A direction and the ratio of the range across it to the range along it.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Direction {
+    pub azimuth_deg: f64,
+    pub ratio: f64,
+}
+
+impl std::str::FromStr for Direction {
+    type Err = String;
+
+    fn from_str(text: &str) -> Result<Self, String> {
+        let parts = text.split_once(':').map(|(azimuth, ratio)| (azimuth.parse(), ratio.parse()));
+        match parts {
+            Some((Ok(azimuth_deg), Ok(ratio))) => {
+                let is_turn = (-360.0..=360.0).contains(&azimuth_deg);
+                match is_turn && (0.01..=1.0).contains(&ratio) {
+                    true => Ok(Direction { azimuth_deg, ratio }),
+                    false => Err("an azimuth is from -360 to 360, a ratio from 0.01 to 1".into()),
+                }
+            }
+            _ => Err("not an azimuth and a ratio like 15:0.5".into()),
+        }
+    }
+}
+
+/// The most readings of one sector.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct SectorLimit {
+    pub octants: bool,
+    pub most: usize,
+}
+
+impl std::str::FromStr for SectorLimit {
+    type Err = String;
+
+    fn from_str(text: &str) -> Result<Self, String> {
+        let problem = "not quadrants or octants with a number above 0, like quadrants:3";
+        let (kind, most) = text.split_once(':').ok_or(problem)?;
+        let octants = match kind {
+            "quadrants" => false,
+            "octants" => true,
+            _ => return Err(problem.into()),
+        };
+        match most.parse() {
+            Ok(most) if most > 0 => Ok(SectorLimit { octants, most }),
+            _ => Err(problem.into()),
         }
     }
 }

@@ -4,12 +4,14 @@ mod args;
 mod commands;
 mod config;
 mod exit;
+mod pages;
 mod profile_csv;
 mod profile_table;
 mod profiles;
 mod settings;
 mod table;
 mod terminal;
+mod words;
 
 use clap::Parser;
 

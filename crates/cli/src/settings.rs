@@ -3,10 +3,13 @@
 use std::error::Error;
 
 use formats::{Columns, ReadSettings};
-use mapping::{DepthClasses, MapSettings, MappingError};
+use geostat::{Anisotropy, SectorKind, Sectors};
+use mapping::{DepthClasses, MapSettings, MappingError, MethodChoice, ProbabilityChoice};
 use survey::{Area, CheckSettings, CoordinateSystem, Depth, DepthUnit, Threshold, UnitSystem};
 
-use crate::args::{InterpolationArgs, LengthUnit, MapArgs, Power, ReadArgs, SurveyArgs, Units};
+use crate::args::{
+    InterpolationArgs, LengthUnit, MapArgs, Method, Power, Probability, ReadArgs, SurveyArgs, Units,
+};
 use crate::config::Config;
 
 pub fn units(args: &ReadArgs) -> UnitSystem {
@@ -59,7 +62,15 @@ pub fn check_settings(
 
 pub fn map_settings(args: &MapArgs) -> Result<MapSettings, MappingError> {
     let units = units(&args.survey.read);
-    let mut settings = interpolation_settings(&args.interpolation, units);
+    let mut settings = interpolation_settings(&args.interpolation, units)?;
+    settings.thinner_than = args.thinner_than;
+    settings.probability = match args.probability {
+        Probability::Auto => ProbabilityChoice::Auto,
+        Probability::Indicator => ProbabilityChoice::Indicator,
+        Probability::Normal => ProbabilityChoice::Normal,
+    };
+    settings.realisations = args.realisations;
+    settings.seed = args.seed;
     if let Some(limits) = &args.classes {
         settings.classes = DepthClasses::new(limits, units)?;
     }
@@ -68,8 +79,25 @@ pub fn map_settings(args: &MapArgs) -> Result<MapSettings, MappingError> {
 }
 
 /// Settings of a surface; all else as by default.
-pub fn interpolation_settings(args: &InterpolationArgs, units: UnitSystem) -> MapSettings {
-    MapSettings {
+pub fn interpolation_settings(
+    args: &InterpolationArgs,
+    units: UnitSystem,
+) -> Result<MapSettings, MappingError> {
+    let anisotropy = args.direction.map(|along| Anisotropy::new(along.azimuth_deg, along.ratio));
+    let sectors = args.sectors.map(|limit| Sectors {
+        kind: if limit.octants { SectorKind::Octants } else { SectorKind::Quadrants },
+        most: limit.most,
+    });
+    Ok(MapSettings {
+        method: match args.method {
+            Method::Idw => MethodChoice::InverseDistance,
+            Method::Auto => MethodChoice::Auto,
+            Method::Kriging => MethodChoice::Kriging,
+            Method::Mean => MethodChoice::Mean,
+        },
+        sectors,
+        anisotropy: anisotropy.transpose()?.unwrap_or(Anisotropy::NONE),
+        smoothing_m: args.smoothing,
         power: match args.power {
             Power::Auto => None,
             Power::Fixed(power) => Some(power),
@@ -78,5 +106,5 @@ pub fn interpolation_settings(args: &InterpolationArgs, units: UnitSystem) -> Ma
         reach_m: args.reach,
         cell_m: args.cell,
         ..MapSettings::new(units)
-    }
+    })
 }

@@ -1,8 +1,10 @@
 //! Results as text for the terminal, in the user's units.
 
-use mapping::{DepthMap, Method};
+use mapping::{AreaInterval, DepthMap, Estimator, Method};
 use survey::units::tidy;
 use survey::{CheckedSurvey, Depth, FieldOrigin, NoReading, UnitSystem};
+
+use crate::words;
 
 /// What is in a survey, in a few lines.
 pub fn survey(field_name: &str, survey: &CheckedSurvey, units: UnitSystem) -> String {
@@ -54,7 +56,13 @@ pub fn survey(field_name: &str, survey: &CheckedSurvey, units: UnitSystem) -> St
 /// Classes with their ground, and how sure the map is.
 pub fn map(survey: &CheckedSurvey, map: &DepthMap) -> String {
     let cell_m = map.depth_cm.grid.cell_m();
-    [classes(map), surface(survey, &map.method, cell_m, map.classes.units())].join("\n")
+    let units = map.classes.units();
+    let mut parts = vec![classes(map), surface(survey, &map.method, cell_m, units)];
+    parts.extend(kriged(map));
+    if let Some(probability) = &map.probability {
+        parts.push(words::chance(probability, map));
+    }
+    parts.join("\n")
 }
 
 /// How a surface was made, and how sure it is.
@@ -68,6 +76,17 @@ pub fn surface(survey: &CheckedSurvey, made: &Method, cell_m: f64, units: UnitSy
     }
     parts.extend([method(survey, made, cell_m, units), validation(survey, made, units)]);
     parts.join("\n")
+}
+
+/// What kriging adds: how sure places and areas are, and what went wrong.
+fn kriged(map: &DepthMap) -> Vec<String> {
+    let units = map.classes.units();
+    let error = map.standard_error_cm.as_ref();
+    let mut lines: Vec<String> =
+        error.and_then(|error_cm| words::standard_error(error_cm, units)).into_iter().collect();
+    lines.extend(words::below_and_negative(map));
+    lines.extend(map.class_intervals.as_ref().map(words::simulation));
+    lines
 }
 
 fn classes(map: &DepthMap) -> String {
@@ -85,17 +104,21 @@ fn classes(map: &DepthMap) -> String {
         format!(
             "  {:<12}{:>12}{:>10}{:>8}{:>9}",
             "loose layer", "area", "share", "zones", "probes"
-        ),
+        ) + if map.class_intervals.is_some() { "   median and 80 % interval" } else { "" },
     ];
     for class in 0..map.classes.len() {
         let of_class = || map.zones.iter().filter(|zone| zone.class == class);
         let probes: usize = of_class().map(|zone| zone.probes).sum();
-        lines.push(row(
+        let line = row(
             &map.classes.name(class),
             map.class_area_m2(class),
             &of_class().count().to_string(),
             &probes.to_string(),
-        ));
+        );
+        lines.push(match &map.class_intervals {
+            Some(intervals) => line + &interval(intervals.areas[class], units),
+            None => line,
+        });
     }
     lines.push(row("no value", map.unmapped.ground_area_m2, "", ""));
     let probes: usize = map.zones.iter().map(|zone| zone.probes).sum();
@@ -104,23 +127,46 @@ fn classes(map: &DepthMap) -> String {
     lines.join("\n")
 }
 
+/// The area of a class in simulated maps: half of them have less than the median.
+fn interval(area: AreaInterval, units: UnitSystem) -> String {
+    let [low, median, high] = [area.low_m2, area.median_m2, area.high_m2].map(|m2| units.area(m2));
+    format!("   {median:>7.2} ({low:.2}–{high:.2}) {}", units.area_unit())
+}
+
 fn method(survey: &CheckedSurvey, method: &Method, cell_m: f64, units: UnitSystem) -> String {
-    let chosen = match (method.power_chosen, method.power_at_end) {
-        (true, true) => " (least error, at the end of the range tried)",
-        (true, false) => " (chosen by cross-validation)",
-        (false, _) => "",
+    let name = match &method.estimator {
+        Estimator::Mean => "field mean everywhere".into(),
+        Estimator::InverseDistance { power, chosen, at_end } => {
+            let chosen = match (chosen, at_end) {
+                (true, true) => " (least error, at the end of the range tried)",
+                (true, false) => " (chosen by cross-validation)",
+                (false, _) => "",
+            };
+            format!("inverse distance, power {}{chosen}", tidy(*power, 3))
+        }
+        Estimator::Kriging(_) => "ordinary kriging".into(),
     };
-    let neighbours = match method.neighbours {
+    let neighbours = match method.neighbourhood.neighbours {
         Some(count) => format!("the nearest {count} readings"),
         None => format!("all {} readings", survey.spots().len()),
     };
-    format!(
-        "inverse distance, power {}{chosen}, from {neighbours}; no value beyond {} from a reading; \
-         cells of {} m",
-        tidy(method.power, 3),
+    let options: String =
+        method.options(units).iter().map(|option| format!("; {option}")).collect();
+    let mut lines = vec![format!(
+        "{name}, from {neighbours}{options}; no value beyond {} from a reading; cells of {} m",
         units.distance_text(method.reach_m),
         tidy(cell_m, 3),
-    )
+    )];
+    lines.extend(
+        method.variogram().map(|fitted| format!("variogram: {}", words::model(fitted, units))),
+    );
+    if let Some(reason) = method.reason(survey.spots().len(), units) {
+        lines.push(format!("chosen: {reason}"));
+    } else if let Some(comparison) = method.comparison(units) {
+        lines.push(format!("leave-one-out errors (RMSE): {comparison}"));
+    }
+    lines.extend(method.cautions().into_iter().map(|caution| format!("caution: {caution}")));
+    lines.join("\n")
 }
 
 /// How well the map estimates readings it has not seen.
@@ -148,9 +194,21 @@ fn validation(survey: &CheckedSurvey, method: &Method, units: UnitSystem) -> Str
             depth(validation.mean_rmse),
         ),
     };
+    let mut more = String::new();
+    if method.variogram().is_some() {
+        more += &format!("\n{}", words::coverage(validation));
+    }
+    if let Some(blocks) = &method.blocks {
+        more += &format!(
+            "\nleaving out each of {} blocks of {} in turn: RMSE {:.2} {unit}",
+            blocks.blocks,
+            units.distance_text(blocks.side_m),
+            depth(blocks.validation.rmse),
+        );
+    }
     format!(
         "leaving out each of {} readings in turn{isolated}: RMSE {:.2} {unit}, MAE {:.2} {unit}, \
-         ME {:+.2} {unit} (observed - estimated)\n{verdict}",
+         ME {:+.2} {unit} (observed - estimated)\n{verdict}{more}",
         validation.pairs.len(),
         depth(validation.rmse),
         depth(validation.mae),

@@ -19,9 +19,9 @@ fn main() -> Result<(), Box<dyn Error>> {
     let settings = CheckSettings { sustained: Depth::from_in(0.0), ..CheckSettings::default() };
     let checked = check(&survey, None, &settings)?;
     let files = [
-        Output { name: "survey.geojson", bytes: survey_geojson(&survey).into_bytes() },
-        Output { name: "survey.csv", bytes: survey_csv(&survey).into_bytes() },
-        Output { name: "survey.gpkg", bytes: survey_geopackage(&survey, &checked)? },
+        Output { name: "survey.geojson".into(), bytes: survey_geojson(&survey).into_bytes() },
+        Output { name: "survey.csv".into(), bytes: survey_csv(&survey).into_bytes() },
+        Output { name: "survey.gpkg".into(), bytes: survey_geopackage(&survey, &checked)? },
     ];
     write_files(Path::new(&folder), &files, true)?;
     Ok(())

@@ -24,7 +24,8 @@ mod writer;
 use std::io::Cursor;
 
 use geostat::Raster;
-use survey::Utm;
+use survey::units::tidy;
+use survey::{Depth, UnitSystem, Utm};
 
 pub use file::GeotiffFile;
 use writer::Writer;
@@ -40,22 +41,53 @@ const FRAME: u64 = 8;
 /// show it as something impossible.
 const NO_DATA: f32 = -9999.0;
 
-/// The raster of depths in centimetres as the bytes of a Cloud-Optimised GeoTIFF: 32-bit floats, NaN
-/// as −9999, with overviews, each half the size of the one before, down to a single tile. A file of
-/// more than 4 GiB is a big TIFF.
+/// What a raster's values are.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Quantity {
+    /// In a few words, without signs that mean something in XML.
+    description: String,
+    unit: &'static str,
+}
+
+impl Quantity {
+    /// Loose-layer depth, centimetres.
+    pub fn depth() -> Self {
+        Quantity { description: "loose-layer depth".into(), unit: "cm" }
+    }
+
+    /// Standard error of the loose-layer depth, centimetres.
+    pub fn standard_error() -> Self {
+        Quantity { description: "standard error of the loose-layer depth".into(), unit: "cm" }
+    }
+
+    /// Probability, from 0 to 1, that the loose layer is thinner than a depth.
+    pub fn thinner_than(limit: Depth, units: UnitSystem) -> Self {
+        let limit = format!("{} {}", tidy(units.depth(limit), 3), units.depth_unit());
+        let description = format!("probability that the loose layer is thinner than {limit}");
+        Quantity { description, unit: "1" }
+    }
+}
+
+/// The raster of depths in centimetres as the bytes of a Cloud-Optimised GeoTIFF: see [`geotiff`].
+pub fn depth_geotiff(raster: &Raster, utm: Utm) -> Vec<u8> {
+    geotiff(raster, utm, Quantity::depth())
+}
+
+/// A raster as the bytes of a Cloud-Optimised GeoTIFF: 32-bit floats, NaN as −9999, with overviews, each
+/// half the size of the one before, down to a single tile. A file of more than 4 GiB is a big TIFF.
 ///
 /// A cell of an overview is the mean of those of its four cells that have a value. The bytes are
 /// the same for any number of threads.
 ///
 /// # Panics
 /// When there is not one value for each cell of the grid.
-pub fn depth_geotiff(raster: &Raster, utm: Utm) -> Vec<u8> {
+pub fn geotiff(raster: &Raster, utm: Utm, quantity: Quantity) -> Vec<u8> {
     let mut file = Vec::new();
-    let written =
-        Writer::new(raster.grid, utm, || Ok(Cursor::new(Vec::new()))).and_then(|mut writer| {
-            writer.push(&raster.values)?;
-            writer.finish(&mut file)
-        });
+    let spool = || Ok(Cursor::new(Vec::new()));
+    let written = Writer::new(raster.grid, utm, quantity, spool).and_then(|mut writer| {
+        writer.push(&raster.values)?;
+        writer.finish(&mut file)
+    });
     written.expect("writing to memory does not fail");
     file
 }
@@ -84,7 +116,7 @@ mod tests {
     /// The file of rows that come in portions, and of which more bytes than `most_classic` make a big TIFF.
     fn pushed(raster: &Raster, portion: usize, most_classic: u64) -> Vec<u8> {
         let spool = || Ok(Cursor::new(Vec::new()));
-        let writer = Writer::new(raster.grid, utm_15_north(), spool).unwrap();
+        let writer = Writer::new(raster.grid, utm_15_north(), Quantity::depth(), spool).unwrap();
         let mut writer = writer.with_most_classic(most_classic);
         raster.values.chunks(portion).for_each(|values| writer.push(values).unwrap());
         let mut file = Vec::new();
@@ -207,6 +239,20 @@ mod tests {
         assert_eq!([cell(0, 0), cell(0, 1), cell(0, 2)], [1.0, -9999.0, 3.0]);
         assert_eq!([cell(1, 0), cell(1, 1), cell(1, 2)], [4.25, 5.0, 6.0]);
         assert_eq!([cell(0, 3), cell(2, 0), cell(255, 255)], [-9999.0; 3]);
+    }
+
+    #[test]
+    fn other_quantities_say_what_they_are() {
+        let grid = Grid::new(448_000.0, 4_650_000.0, 2.5, 3, 2).unwrap();
+        let raster = Raster { grid, values: vec![0.5; 6] };
+        let text = |quantity| {
+            let file = geotiff(&raster, utm_15_north(), quantity);
+            directories(&file)[0].0.text(&file, 42112).to_owned()
+        };
+        let thin = text(Quantity::thinner_than(Depth::from_in(7.25), UnitSystem::Us));
+        assert!(thin.contains("thinner than 7.25 in<") && thin.contains(r#""unittype">1<"#));
+        let error = text(Quantity::standard_error());
+        assert!(error.contains(">standard error of") && error.contains(r#""unittype">cm<"#));
     }
 
     #[test]

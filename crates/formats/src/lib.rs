@@ -50,7 +50,7 @@ pub use edits::read_edits;
 pub use error::FormatError;
 pub use geojson::{ZoneFile, read_boundary, zones_geojson};
 pub use geopackage::survey_geopackage;
-pub use geotiff::{GeotiffFile, depth_geotiff};
+pub use geotiff::{GeotiffFile, Quantity, depth_geotiff, geotiff};
 pub use input::InputFile;
 pub use pressure_unit::PressureUnit;
 pub use read::{ReadSettings, read_survey};

@@ -1,6 +1,8 @@
 //! `summary.json`: everything that went into a map and came out of it, for people and programs.
 
-use geostat::CrossValidation;
+mod method;
+mod probability;
+
 use mapping::DepthMap;
 use serde::Serialize;
 use serde_json::{Map, Value, json};
@@ -56,7 +58,14 @@ pub fn summary_json(summary: &Summary) -> String {
         "survey": survey_part(survey),
         "settings": settings(summary),
         "grid": grid(map),
-        "cross_validation": cross_validation(map),
+        "cross_validation": method::cross_validation(map),
+        "block_cross_validation": method::block_validation(map),
+        "methods_tried": method::tried(map),
+        "variogram": map.method.variogram().map(|fitted| method::variogram(fitted, "cm")),
+        "standard_error": method::standard_error(map),
+        "class_area_simulation": probability::simulation(map),
+        "probability": probability::part(map),
+        "cautions": map.method.cautions(),
         "classes": (0..map.classes.len()).map(|class| class_part(map, class)).collect::<Vec<_>>(),
         "unmapped": with_area(json!({}), map, map.unmapped.ground_area_m2),
         "zones": map.zones.len(),
@@ -115,14 +124,9 @@ fn settings(summary: &Summary) -> Value {
     let map = summary.map;
     let units = map.classes.units();
     let limits = map.classes.limits().iter().map(|&limit| decimals(units.depth(limit), 3));
-    json!({
+    let mut all = json!({
         "units": units.to_string(),
         format!("classes_{}", units.depth_unit()): limits.collect::<Vec<_>>(),
-        "method": "inverse-distance weighting",
-        "power": decimals(map.method.power, 3),
-        "power_chosen_by_cross_validation": map.method.power_chosen,
-        "neighbours": map.method.neighbours.map_or(json!("all"), Value::from),
-        "reach_m": decimals(map.method.reach_m, 2),
         "cell_m": decimals(map.depth_cm.grid.cell_m(), 3),
         "smallest_zone_m2": decimals(map.smallest_zone_m2, 2),
         "edge_tolerance_m": decimals(summary.check.edge_tolerance_m, 2),
@@ -131,7 +135,11 @@ fn settings(summary: &Summary) -> Value {
         "same_spot_m": decimals(summary.check.same_spot_m, 2),
         "threshold_asked_psi": summary.check.threshold.as_ref().map(|asked| decimals(asked.pressure().psi(), 2)),
         "dates_asked": summary.check.dates.map(|dates| dates.to_string()),
-    })
+    });
+    if let Value::Object(members) = &mut all {
+        members.extend(method::settings(map));
+    }
+    all
 }
 
 fn grid(map: &DepthMap) -> Value {
@@ -143,25 +151,6 @@ fn grid(map: &DepthMap) -> Value {
         "columns": grid.columns(),
         "rows": grid.rows(),
         "cells_with_value": with_value,
-    })
-}
-
-/// Cross-validation in the user's unit and in centimetres.
-fn cross_validation(map: &DepthMap) -> Value {
-    let validation: &CrossValidation = &map.method.validation;
-    let units = map.classes.units();
-    let unit = units.depth_unit();
-    let depth = |cm: f64| decimals(units.depth(Depth::from_cm(cm)), 4);
-    json!({
-        "kind": "leave one out; residual = observed - estimated",
-        "spots": validation.pairs.len(),
-        "spots_beyond_reach_of_others": validation.isolated,
-        format!("me_{unit}"): depth(validation.me),
-        format!("mae_{unit}"): depth(validation.mae),
-        format!("rmse_{unit}"): depth(validation.rmse),
-        format!("field_mean_rmse_{unit}"): depth(validation.mean_rmse),
-        "skill_against_field_mean": decimals(validation.skill(), 4),
-        "beats_field_mean": validation.skill() > 0.0,
     })
 }
 
@@ -179,6 +168,7 @@ fn class_part(map: &DepthMap, class: usize) -> Value {
             "zones": of_class().count(),
             "probes": of_class().map(|zone| zone.probes).sum::<usize>(),
             "not_reached": of_class().map(|zone| zone.not_reached).sum::<usize>(),
+            "simulated_area": probability::class_area(map, class),
         }),
         map,
         map.class_area_m2(class),

@@ -11,7 +11,7 @@ use crate::error::FormatError;
 /// A file to be written.
 pub struct Output {
     /// Its name within the folder.
-    pub name: &'static str,
+    pub name: String,
     /// Its bytes.
     pub bytes: Vec<u8>,
 }
@@ -139,7 +139,7 @@ fn unwritable(file: &Path, source: std::io::Error) -> FormatError {
 /// # Errors
 /// When the folder cannot be used: see [`refuse_existing`], or the disk refuses.
 pub fn write_files(folder: &Path, files: &[Output], replace: bool) -> Result<(), FormatError> {
-    let names: Vec<&str> = files.iter().map(|file| file.name).collect();
+    let names: Vec<&str> = files.iter().map(|file| file.name.as_str()).collect();
     refuse_existing(folder, &names, replace)?;
     if let Some(name) = names.iter().find(|name| folder.join(name).is_dir()) {
         return Err(FormatError::FileIsFolder { path: folder.join(name) });
@@ -148,7 +148,7 @@ pub fn write_files(folder: &Path, files: &[Output], replace: bool) -> Result<(),
     let _made = MadeFolder::new(folder).map_err(in_folder)?;
     let written = files
         .iter()
-        .map(|file| Ok((file.name, complete(folder, &file.bytes)?)))
+        .map(|file| Ok((file.name.as_str(), complete(folder, &file.bytes)?)))
         .collect::<std::io::Result<Vec<_>>>()
         .map_err(in_folder)?;
     for (name, file) in written {
@@ -183,8 +183,8 @@ fn new_file(folder: &Path) -> std::io::Result<NamedTempFile> {
 mod tests {
     use super::*;
 
-    fn output(name: &'static str, text: &str) -> Output {
-        Output { name, bytes: text.into() }
+    fn output(name: &str, text: &str) -> Output {
+        Output { name: name.into(), bytes: text.into() }
     }
 
     #[test]

@@ -92,6 +92,29 @@ impl CrossValidation {
         }
     }
 
+    /// Leaves out one sample after the other and estimates it by the mean of the others: the plainest
+    /// map there is. A single sample is isolated.
+    pub fn of_mean(samples: &Samples) -> Self {
+        let (mean, all) = (samples.mean(), samples.len() as f64);
+        let of_others = |sample: &Sample| mean - (sample.value - mean) / (all - 1.0);
+        let estimate = |sample: &Sample| match samples.len() {
+            1 => (f64::NAN, None),
+            _ => (of_others(sample), None),
+        };
+        let estimates: Vec<_> = samples.as_slice().iter().map(estimate).collect();
+        CrossValidation::leaving_one_out(samples, &estimates)
+    }
+
+    /// The same leaving one out, over some of the samples only, by number; the others count as isolated.
+    /// So several methods can be compared over the same samples.
+    pub fn only(&self, samples: &Samples, keep: impl Fn(usize) -> bool) -> Self {
+        let mut estimates = vec![(f64::NAN, None); samples.len()];
+        for pair in self.pairs.iter().filter(|pair| keep(pair.index)) {
+            estimates[pair.index] = (pair.estimated, pair.variance);
+        }
+        CrossValidation::leaving_one_out(samples, &estimates)
+    }
+
     /// From an estimate for each sample, NaN where there is none, and its variance.
     pub(crate) fn leaving_one_out(samples: &Samples, estimates: &[(f64, Option<f64>)]) -> Self {
         let (mean, all) = (samples.mean(), samples.len() as f64);
@@ -147,7 +170,25 @@ pub fn leave_one_out_idw(
     reach_m: Option<f64>,
     powers: &[f64],
 ) -> Result<Vec<CrossValidation>, GeostatError> {
+    leave_one_out_smoothed_idw(samples, index, search, reach_m, 0.0, powers)
+}
+
+/// [`leave_one_out_idw`] of a surface smoothed by a length in metres.
+///
+/// # Errors
+/// When a power, the search or the length cannot be used: see [`Idw::smoothed`](crate::Idw::smoothed).
+pub fn leave_one_out_smoothed_idw(
+    samples: &Samples,
+    index: &NeighbourIndex,
+    search: Search,
+    reach_m: Option<f64>,
+    smoothing_m: f64,
+    powers: &[f64],
+) -> Result<Vec<CrossValidation>, GeostatError> {
     search.check()?;
+    if !(smoothing_m >= 0.0 && smoothing_m.is_finite()) {
+        return Err(GeostatError::Smoothing { smoothing_m });
+    }
     let powers = powers.iter().map(|&p| Power::new(p)).collect::<Result<Vec<_>, _>>()?;
     // Where the index is stretched, what is nearest in it need not be.
     let is_stretched = !index.anisotropy().is_none();
@@ -169,10 +210,12 @@ pub fn leave_one_out_idw(
                     }
                 }
             }
+            let nearest_m2: [f64; MOST_LANES] = std::array::from_fn(|lane| room.least_m2(lane));
+            room.smooth(smoothing_m * smoothing_m);
             let of_powers = room.estimates(&powers);
             let mut is_reached = |lane: usize| {
                 let Some(reach_m) = reach_m else { return true };
-                let nearest_m2 = plain.as_ref().map_or(room.least_m2(lane), |plain| {
+                let nearest_m2 = plain.as_ref().map_or(nearest_m2[lane], |plain| {
                     let left_out = group.start + lane;
                     let place = plain.place(left_out);
                     plain.find_but(place, Search::nearest(1), Some(left_out), found);
@@ -180,7 +223,7 @@ pub fn leave_one_out_idw(
                 });
                 reach_m >= 0.0 && nearest_m2 <= reach_m * reach_m
             };
-            let of_lane = |lane: usize| match room.least_m2(lane).is_finite() && is_reached(lane) {
+            let of_lane = |lane: usize| match nearest_m2[lane].is_finite() && is_reached(lane) {
                 false => vec![f64::NAN; powers.len()],
                 true => of_powers.iter().map(|estimates| estimates[lane]).collect(),
             };
@@ -229,6 +272,36 @@ mod tests {
         assert_eq!(with(19.9).unwrap()[0].isolated, 3);
         assert_eq!(with(-20.0).unwrap()[0].isolated, 3);
         assert_eq!(with(f64::INFINITY).unwrap()[0].isolated, 0);
+    }
+
+    /// By hand: the left-out value at 0 is estimated from 10 m and 20 m away, with weights
+    /// 1 / (100 + 64) and 1 / (400 + 64).
+    #[test]
+    fn smoothing_evens_the_weights_out() {
+        let at = |easting_m, value| Sample { easting_m, northing_m: 0.0, value };
+        let samples = Samples::new(vec![at(0.0, 3.0), at(10.0, 9.0), at(20.0, 1.0)]).unwrap();
+        let index = NeighbourIndex::new(&samples);
+        for search in [Search::EVERYTHING, Search::nearest(2)] {
+            let of = leave_one_out_smoothed_idw(&samples, &index, search, None, 8.0, &[2.0, 3.0]);
+            let estimated = of.unwrap()[0].pairs[0].estimated;
+            let by_hand = (9.0 / 164.0 + 1.0 / 464.0) / (1.0 / 164.0 + 1.0 / 464.0);
+            assert!((estimated - by_hand).abs() < 1e-12, "{estimated} {by_hand}");
+        }
+        let search = Search::EVERYTHING;
+        assert!(leave_one_out_smoothed_idw(&samples, &index, search, None, -1.0, &[2.0]).is_err());
+    }
+
+    #[test]
+    fn methods_are_compared_over_the_same_samples() {
+        let at = |easting_m, value| Sample { easting_m, northing_m: 0.0, value };
+        let samples = Samples::new(vec![at(0.0, 3.0), at(10.0, 9.0), at(90.0, 1.0)]).unwrap();
+        let mean = CrossValidation::of_mean(&samples);
+        let estimated: Vec<f64> = mean.pairs.iter().map(|pair| pair.estimated).collect();
+        assert!((estimated[0] - 5.0).abs() + (estimated[2] - 6.0).abs() < 1e-12);
+        assert!((mean.skill()).abs() < 1e-12);
+        let two = mean.only(&samples, |index| index < 2);
+        assert_eq!((two.pairs.len(), two.isolated), (2, 1));
+        assert!((two.rmse - 26.5_f64.sqrt()).abs() < 1e-12);
     }
 
     #[test]

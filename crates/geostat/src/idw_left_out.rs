@@ -48,6 +48,13 @@ impl LeftOut {
         self.squares.iter().map(|squares| squares[lane]).fold(f64::INFINITY, f64::min)
     }
 
+    /// Adds the square of a smoothing length to all squares.
+    pub fn smooth(&mut self, smoothing_m2: f64) {
+        if smoothing_m2 > 0.0 {
+            self.squares.iter_mut().flatten().for_each(|square| *square += smoothing_m2);
+        }
+    }
+
     /// Sets the neighbours of a lane.
     pub fn set(&mut self, lane: usize, samples: &Samples, found: &[Neighbour]) {
         if self.squares.len() < found.len() {

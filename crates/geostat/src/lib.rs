@@ -83,7 +83,9 @@ mod variogram;
 mod variogram_fit;
 
 pub use anisotropy::Anisotropy;
-pub use cross_validation::{CrossValidation, ObservedEstimated, leave_one_out_idw};
+pub use cross_validation::{
+    CrossValidation, ObservedEstimated, leave_one_out_idw, leave_one_out_smoothed_idw,
+};
 pub use empirical_variogram::{Bins, Direction, DistanceClass, EmpiricalVariogram, Estimator};
 pub use error::GeostatError;
 pub use grid::{Grid, Raster};

@@ -54,6 +54,15 @@ impl SpatialBlocks {
         &self.blocks
     }
 
+    /// Leaves out one block after the other and estimates its samples by the mean of the others.
+    pub fn cross_validate_mean(&self, samples: &Samples) -> CrossValidation {
+        let of_block = |block: &Vec<usize>| {
+            let rest = without(samples, block, Anisotropy::NONE);
+            vec![(rest.map_or(f64::NAN, |(rest, _)| rest.mean()), None); block.len()]
+        };
+        self.collect(samples, self.blocks.par_iter().map(of_block).collect())
+    }
+
     /// Leaves out one block after the other and estimates its samples by inverse-distance weighting,
     /// by plain distance.
     pub fn cross_validate_idw(&self, samples: &Samples, idw: &Idw) -> CrossValidation {
@@ -198,5 +207,6 @@ mod tests {
         // Each in a block of its own: the mean of the others is the other.
         let cv = SpatialBlocks::new(&samples, 2.0).unwrap().cross_validate_idw(&samples, &idw);
         assert_eq!((cv.rmse, cv.mean_rmse, cv.isolated), (1.0, 1.0, 0));
+        assert_eq!(whole.cross_validate_mean(&samples).isolated, 2);
     }
 }

@@ -41,6 +41,7 @@ pub(crate) struct Piece {
 }
 
 /// A field cut along the lines of a grid.
+#[derive(Debug, Clone)]
 pub(crate) struct CutField {
     grid: Grid,
     /// Side of a cell, micrometres.

@@ -28,6 +28,40 @@ pub enum MappingError {
     Reach { reach_m: f64 },
     #[error("the smallest zone cannot be less than nothing ({area_m2} m²)")]
     SmallestZone { area_m2: f64 },
+    #[error(
+        "kriging needs a variogram, and {spots} readings are too few for one: it takes {least}, better 100; \
+         use --method idw"
+    )]
+    FewForKriging { spots: usize, least: usize },
+    #[error("the readings cannot be kriged; use --method idw")]
+    NoKriging { source: geostat::GeostatError },
+    #[error("--method {method} has no use for {option}; leave it out")]
+    OptionOfOther { option: &'static str, method: &'static str },
+    #[error(
+        "--probability normal needs the variance of kriging, and the map is made by {method}; use --method \
+         kriging, or another --probability"
+    )]
+    NormalWithoutVariance { method: &'static str },
+    #[error("{what}, so nothing tells how likely the loose layer is thinner elsewhere; {next}")]
+    OneKindOfIndicator { what: String, next: String },
+    #[error(
+        "indicator kriging needs {least} readings of which it is known whether they are thinner, not {known}; use \
+         --probability auto"
+    )]
+    FewForIndicators { known: usize, least: usize },
+    #[error(
+        "indicator kriging needs {least} readings on each side of the depth, and there are {fewer} on one; use \
+         --probability auto"
+    )]
+    FewOfAKind { fewer: usize, least: usize },
+    #[error("no variogram fits the indicators; use --probability auto")]
+    NoIndicatorKriging { source: geostat::GeostatError },
+    #[error("--realisations must be at most {most}, not {given}")]
+    Realisations { given: usize, most: usize },
+    #[error("--thinner-than must be above 0")]
+    NoLimit,
+    #[error("the areas of the depth classes cannot be simulated; use --realisations 0")]
+    NoSimulation { source: geostat::GeostatError },
     #[error("the readings cannot be interpolated")]
     Interpolation(#[from] geostat::GeostatError),
 }

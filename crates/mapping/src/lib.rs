@@ -1,17 +1,25 @@
 //! From a checked survey to a map: surface, classes, zones.
 //!
-//! [`map_survey`] lays a grid over the field, fills it by inverse-distance weighting, gives each
-//! cell the class of its depth and draws the zones. A cell belongs to the field as far as it lies
+//! [`map_survey`] lays a grid over the field, fills it by inverse-distance weighting, kriging or the
+//! field mean, gives each cell the class of its depth and draws the zones. A cell belongs to the field as far as it lies
 //! inside the boundary: zones are cut off exactly there, and with the unmapped ground they make up
 //! the field without gap or overlap.
 //!
 //! Bulk values are centimetres (`depth_cm` and rasters), single ones [`survey::Depth`]; areas are
 //! true areas on the ground. Nothing here knows of files or pictures.
 
+mod areas;
+mod choose;
+mod class_intervals;
 mod classes;
 mod cut;
 mod error;
+mod fitted_variogram;
+mod interpolator;
+mod method;
+mod method_words;
 mod patches;
+mod probability;
 mod rings;
 mod settings;
 mod stream;
@@ -20,17 +28,31 @@ mod zones;
 #[cfg(test)]
 mod zoning_tests;
 
+use cut::CutField;
 use geostat::Raster;
-use survey::CheckedSurvey;
+use survey::{CheckedSurvey, Field};
 
+pub use class_intervals::{
+    AreaInterval, ClassIntervals, MOST_SIMULATED_CELLS, MOST_SIMULATED_SPOTS,
+};
 pub use classes::{DepthClasses, MOST_CLASSES};
 pub use error::MappingError;
+pub use fitted_variogram::{FittedVariogram, SHAPES};
+pub use method::{BlockCheck, Errors, Estimator, Method, MethodKind, Neighbourhood, Tried};
+pub use method_words::error_text;
+pub use probability::{
+    PROBABILITY_LIMITS, Probability, ProbabilityCheck, ProbabilityMethod, Reliability,
+    probability_class,
+};
 pub use settings::{
-    CELLS_ACROSS, FEW_SPOTS, MANY_NEIGHBOURS, MapSettings, REACH_IN_SPACINGS, SMALLEST_ZONE_M2,
-    SMALLEST_ZONE_SHARE, USUAL_POWER, candidate_powers,
+    BLOCK_IN_SPACINGS, CELLS_ACROSS, FEW_SPOTS, FEW_SPOTS_OF_KRIGING, LEAST_SPOTS_OF_KRIGING,
+    MANY_NEIGHBOURS, MANY_NEIGHBOURS_OF_KRIGING, MOST_REALISATIONS, MOST_SPOTS_OF_BLOCKS,
+    MapSettings, MethodChoice, ProbabilityChoice, REACH_IN_SPACINGS, SMALLEST_ZONE_M2,
+    SMALLEST_ZONE_SHARE, SPOTS_FOR_A_GOOD_VARIOGRAM, USUAL_POWER, USUAL_REALISATIONS,
+    candidate_powers,
 };
 pub use stream::DepthSurface;
-pub use surface::{MOST_CELLS, MOST_RASTER_CELLS, Method};
+pub use surface::{MOST_CELLS, MOST_RASTER_CELLS};
 pub use zones::{DepthSummary, Unmapped, Zone};
 
 /// A map of one survey.
@@ -39,6 +61,17 @@ pub struct DepthMap {
     /// Loose-layer depth in centimetres in each cell that lies in the field at least in part and within
     /// reach of a spot, NaN in the others. The value is that of the cell's middle.
     pub depth_cm: Raster,
+    /// Standard error of the depth in centimetres, of a kriged map, where there is a depth: that of what
+    /// one probe would read there. NaN also where rounding made a variance negative.
+    pub standard_error_cm: Option<Raster>,
+    /// Cells with a variance below 0 that rounding does not explain.
+    pub negative_variances: usize,
+    /// Cells in which kriging went below 0; they are 0 in the raster.
+    pub below_ground: usize,
+    /// How much ground each class may have, of a kriged map.
+    pub class_intervals: Option<ClassIntervals>,
+    /// How likely the loose layer is thinner than a depth, where one was given.
+    pub probability: Option<Probability>,
     /// How the surface was made, with its cross-validation.
     pub method: Method,
     /// The depth classes.
@@ -51,9 +84,27 @@ pub struct DepthMap {
     pub field_area_m2: f64,
     /// Zones smaller than this joined a neighbour, square metres.
     pub smallest_zone_m2: f64,
+    /// The settings it was made with, as given.
+    pub settings: MapSettings,
+    field: Field,
+    cut: CutField,
 }
 
 impl DepthMap {
+    /// True area on the ground of each of so many classes of another raster of the map's grid, square
+    /// metres; the ground of cells without a value is in none.
+    ///
+    /// # Panics
+    /// When a class is not among so many.
+    pub fn areas_m2(
+        &self,
+        raster: &Raster,
+        classes: usize,
+        class_of: impl Fn(f64) -> usize,
+    ) -> Vec<f64> {
+        areas::areas_m2(&self.cut, &self.field, raster, classes, class_of)
+    }
+
     /// True area on the ground of all zones of a class, square metres.
     pub fn class_area_m2(&self, class: usize) -> f64 {
         // From zero, since the sum of nothing is minus zero.
@@ -81,22 +132,50 @@ pub fn map_survey(
         return Err(MappingError::SmallestZone { area_m2: smallest_zone_m2 });
     }
     let surface = DepthSurface::with_most(survey, settings, "map", MOST_CELLS)?;
-    let grid = surface.grid();
-    let mut values = Vec::with_capacity(grid.cells());
-    surface.stream(|band| {
-        values.extend(band);
-        Ok::<(), MappingError>(())
-    })?;
-    let depth_cm = Raster { grid, values };
+    let geostat::KrigedRaster { value: kriged, variance, negative_variances } = surface.fill()?;
+    let below_ground = kriged.values.iter().filter(|&&value| value < 0.0).count();
+    let above = kriged.values.iter().map(|&value| stream::above_ground(value)).collect();
+    let depth_cm = Raster { grid: kriged.grid, values: above };
+    let class_intervals = match surface.kriging() {
+        Some(kriging) => {
+            class_intervals::simulated(survey, settings, kriging, surface.cut(), &depth_cm)?
+        }
+        None => None,
+    };
+    let map_probability = |limit| {
+        let around = probability::Surroundings {
+            survey,
+            settings,
+            method: surface.method(),
+            cut: surface.cut(),
+            kriged: variance.as_ref().map(|variance| (&kriged, variance)),
+        };
+        probability::map(limit, &around)
+    };
+    let probability = settings.thinner_than.map(map_probability).transpose()?;
     let (zones, unmapped) =
         zones::zones(survey, surface.cut(), &depth_cm, &settings.classes, smallest_zone_m2);
+    let (method, cut) = surface.into_parts();
     Ok(DepthMap {
         depth_cm,
-        method: surface.method().clone(),
+        standard_error_cm: variance.map(roots),
+        negative_variances,
+        below_ground,
+        class_intervals,
+        probability,
+        method,
         classes: settings.classes.clone(),
         zones,
         unmapped,
         field_area_m2,
         smallest_zone_m2,
+        settings: settings.clone(),
+        field: survey.field().clone(),
+        cut,
     })
+}
+
+fn roots(variances: Raster) -> Raster {
+    let Raster { grid, values } = variances;
+    Raster { grid, values: values.into_iter().map(f64::sqrt).collect() }
 }

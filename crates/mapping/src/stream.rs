@@ -1,12 +1,15 @@
 //! The surface of a survey, worked out band by band, so that a raster of any size needs little memory.
 
-use geostat::{Grid, NeighbourIndex, Samples};
+use geostat::{Grid, KrigedRaster, Kriging};
 use survey::CheckedSurvey;
 
+use crate::choose::choose;
 use crate::cut::CutField;
 use crate::error::MappingError;
+use crate::interpolator::Interpolator;
+use crate::method::Method;
 use crate::settings::MapSettings;
-use crate::surface::{self, MOST_RASTER_CELLS, Method};
+use crate::surface::{self, MOST_RASTER_CELLS};
 
 /// Cells of a band, about: 64 MB of values, and enough rows for many processors to share.
 const BAND_CELLS: usize = 8_000_000;
@@ -16,8 +19,7 @@ const BAND_STEP: usize = 64;
 
 /// The surface of loose-layer depth over a field, before its values are worked out.
 pub struct DepthSurface {
-    samples: Samples,
-    index: NeighbourIndex,
+    interpolator: Interpolator,
     method: Method,
     cut: CutField,
 }
@@ -41,10 +43,9 @@ impl DepthSurface {
     ) -> Result<Self, MappingError> {
         let grid = surface::grid(survey.field(), settings, what, most_cells)?;
         let samples = surface::samples(survey.spots())?;
-        let index = NeighbourIndex::new(&samples);
-        let method = surface::method(survey, &samples, &index, settings)?;
+        let (method, interpolator) = choose(survey, &samples, settings)?;
         let cut = CutField::new(survey.field(), grid);
-        Ok(DepthSurface { samples, index, method, cut })
+        Ok(DepthSurface { interpolator, method, cut })
     }
 
     /// The grid.
@@ -55,6 +56,16 @@ impl DepthSurface {
     /// How the surface is made, with its cross-validation.
     pub fn method(&self) -> &Method {
         &self.method
+    }
+
+    /// The kriging settings, where the surface is kriged.
+    pub(crate) fn kriging(&self) -> Option<&Kriging> {
+        self.interpolator.as_kriging()
+    }
+
+    /// The method and the field along the lines of the grid.
+    pub(crate) fn into_parts(self) -> (Method, CutField) {
+        (self.method, self.cut)
     }
 
     /// The field along the lines of the grid.
@@ -69,16 +80,31 @@ impl DepthSurface {
     /// What `take` returns, which ends the work; and, at the end, when no cell has a value.
     pub fn stream<E: From<MappingError>>(
         &self,
-        take: impl FnMut(&[f64]) -> Result<(), E>,
+        mut take: impl FnMut(&[f64]) -> Result<(), E>,
     ) -> Result<(), E> {
         let rows = BAND_CELLS / self.grid().columns() / BAND_STEP * BAND_STEP;
-        self.stream_bands(rows.max(BAND_STEP), take)
+        self.stream_bands(rows.max(BAND_STEP), false, |mut band| {
+            // Kriging can go beyond the readings, and there is no depth above ground.
+            band.value.values.iter_mut().for_each(|value| *value = above_ground(*value));
+            take(&band.value.values)
+        })
+    }
+
+    /// All values at once, with their variances where there are any: as kriged, below 0 too.
+    pub(crate) fn fill(&self) -> Result<KrigedRaster, MappingError> {
+        let mut whole = None;
+        self.stream_bands(self.grid().rows(), true, |band| {
+            whole = Some(band);
+            Ok::<(), MappingError>(())
+        })?;
+        Ok(whole.expect("a grid has a row"))
     }
 
     fn stream_bands<E: From<MappingError>>(
         &self,
         band_rows: usize,
-        mut take: impl FnMut(&[f64]) -> Result<(), E>,
+        with_variance: bool,
+        mut take: impl FnMut(KrigedRaster) -> Result<(), E>,
     ) -> Result<(), E> {
         let (columns, rows) = (self.grid().columns(), self.grid().rows());
         let mut in_field = vec![false; columns * band_rows.min(rows)];
@@ -89,15 +115,22 @@ impl DepthSurface {
                 self.cut.row_in_field(first + row, in_field);
             }
             let wanted = |row: usize, column: usize| in_field[row * columns + column];
-            let depth_cm = surface::fill(&self.method, &self.samples, &self.index, band, wanted)?;
-            has_values |= depth_cm.values.iter().any(|value| !value.is_nan());
-            take(&depth_cm.values)?;
+            let reach_m = self.method.reach_m;
+            let filled = self.interpolator.fill(band, reach_m, with_variance, wanted);
+            let filled = filled.map_err(MappingError::from)?;
+            has_values |= filled.value.values.iter().any(|value| !value.is_nan());
+            take(filled)?;
         }
         match has_values {
             true => Ok(()),
             false => Err(MappingError::NothingMapped { reach_m: self.method.reach_m }.into()),
         }
     }
+}
+
+/// A depth, 0 where it is less.
+pub(crate) fn above_ground(depth_cm: f64) -> f64 {
+    if depth_cm < 0.0 { 0.0 } else { depth_cm }
 }
 
 #[cfg(test)]
@@ -137,17 +170,13 @@ mod tests {
             };
             let surface = DepthSurface::new(&survey, &settings).unwrap();
             let grid = surface.grid();
-            let whole =
-                surface::fill(&surface.method, &surface.samples, &surface.index, grid, |r, c| {
-                    surface.cut.is_in_field(r * grid.columns() + c)
-                })
-                .unwrap();
+            let whole = surface.fill().unwrap().value;
             let bits = |values: &[f64]| values.iter().map(|v| v.to_bits()).collect::<Vec<u64>>();
             for band_rows in [1, 7, 64, 200, grid.rows(), 10_000] {
                 let (mut values, mut bands) = (Vec::new(), 0);
-                let taken = surface.stream_bands(band_rows, |band| {
+                let taken = surface.stream_bands(band_rows, false, |band| {
                     bands += 1;
-                    values.extend_from_slice(band);
+                    values.extend_from_slice(&band.value.values);
                     Ok::<(), MappingError>(())
                 });
                 taken.unwrap();
@@ -164,7 +193,7 @@ mod tests {
         let settings = MapSettings { cell_m: Some(1.0), ..MapSettings::new(UnitSystem::Si) };
         let surface = DepthSurface::new(&survey(), &settings).unwrap();
         let mut bands = 0;
-        let ended = surface.stream_bands(10, |_| {
+        let ended = surface.stream_bands(10, false, |_| {
             bands += 1;
             Err(MappingError::Cell { cell_m: 0.0 })
         });

@@ -1,5 +1,6 @@
 //! How sure the map is, in sentences a grower can weigh.
 
+use mapping::Estimator;
 use survey::units::tidy;
 use survey::{Depth, FieldOrigin};
 
@@ -42,32 +43,83 @@ pub(crate) fn verdict(page: &MapPage) -> String {
 
 /// How the map was made and checked, one statement each.
 pub(crate) fn sentences(page: &MapPage) -> Vec<String> {
+    // What is missed most comes first: where there is too little room, the end is cut.
     let mut all = vec![method(page), validation(page)];
     all.extend(not_reached(page));
     if matches!(page.survey.field().origin(), FieldOrigin::HullOfProbes { .. }) {
         all.push("No boundary was given: the outline is drawn around the probes.".into());
     }
+    all.extend(intervals(page).into_iter().chain(coverage(page)).chain(comparison(page)));
     all
 }
 
 fn method(page: &MapPage) -> String {
     let method = &page.map.method;
-    let chosen = match method.power_chosen {
-        true if method.power_at_end => "least error, at the end of the range tried",
-        true => "chosen by cross-validation",
-        false => "as set",
-    };
+    let units = page.map.classes.units();
     let probes = page.survey.spots().len();
-    let from = match method.neighbours {
+    let name = match &method.estimator {
+        Estimator::Mean => "The field mean, everywhere".to_owned(),
+        Estimator::InverseDistance { power, chosen, at_end } => {
+            let chosen = match chosen {
+                true if *at_end => "least error, at the end of the range tried",
+                true => "chosen by cross-validation",
+                false => "as set",
+            };
+            format!("Inverse distance, power {} ({chosen})", tidy(*power, 2))
+        }
+        Estimator::Kriging(variogram) => {
+            format!("Ordinary kriging, {} variogram", variogram.shape_name())
+        }
+    };
+    let from = match method.neighbourhood.neighbours {
         Some(count) => format!("the nearest {count} of {}", count_text(probes, "probe")),
         None => format!("all {}", count_text(probes, "probe")),
     };
-    let units = page.map.classes.units();
     let reach = units.distance_text(whole(method.reach_m, units));
-    format!(
-        "Inverse distance, power {} ({chosen}), from {from}; reach {reach}.",
-        tidy(method.power, 2)
-    )
+    let options: String =
+        method.options(units).iter().map(|option| format!("; {option}")).collect();
+    format!("{name}, from {from}{options}; reach {reach}.")
+}
+
+/// How the methods that were tried compare.
+fn comparison(page: &MapPage) -> Option<String> {
+    let comparison = page.map.method.comparison(page.map.classes.units())?;
+    Some(format!("Errors of the methods: {comparison}."))
+}
+
+/// How far the map is off where whole blocks of ground have no probe, as the end of a sentence.
+fn blocks(page: &MapPage) -> String {
+    let units = page.map.classes.units();
+    let known = page.map.method.blocks.as_ref().filter(|b| b.validation.rmse.is_finite());
+    known.map_or_else(String::new, |blocks| {
+        format!(
+            "; blocks of {} left out: {}",
+            units.distance_text(whole(blocks.side_m, units)),
+            units.depth_text(Depth::from_cm(blocks.validation.rmse))
+        )
+    })
+}
+
+/// Whether the intervals of kriging held.
+fn coverage(page: &MapPage) -> Option<String> {
+    page.map.method.variogram()?;
+    let validation = &page.map.method.validation;
+    (!validation.pairs.is_empty()).then(|| {
+        format!(
+            "80 % intervals held {} of the readings left out, 95 % intervals {}.",
+            share_text(validation.coverage_80()),
+            share_text(validation.coverage_95())
+        )
+    })
+}
+
+/// What the intervals of the classes' ground are.
+fn intervals(page: &MapPage) -> Option<String> {
+    let intervals = page.map.class_intervals.as_ref()?;
+    Some(format!(
+        "80 % interval of ground: from {} simulated maps, in which \"not reached\" may be deeper.",
+        intervals.realisations
+    ))
 }
 
 fn validation(page: &MapPage) -> String {
@@ -83,8 +135,10 @@ fn validation(page: &MapPage) -> String {
         below => below.replace('-', "−"),
     };
     format!(
-        "Leave-one-out check: typical error (RMSE) {}, mean error {error} (reading minus estimate).",
-        depth(validation.rmse)
+        "Leave-one-out check: typical error (RMSE) {}, mean error {error} (reading minus \
+         estimate){}.",
+        depth(validation.rmse),
+        blocks(page)
     )
 }
 

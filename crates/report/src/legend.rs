@@ -25,6 +25,10 @@ const INDENT: f64 = 40.0;
 /// From a name to what it means.
 const NAME_INDENT: f64 = 66.0;
 const MARK_LINE: f64 = 28.0;
+/// Room of an area's interval, in a narrow table and in another.
+const INTERVAL: (f64, f64) = (104.0, 124.0);
+/// A narrower table is narrow.
+const NARROW: f64 = 450.0;
 /// From here on the marks stand beside the classes, not below.
 const WIDE: f64 = 600.0;
 /// From the classes to the marks beside them.
@@ -50,12 +54,20 @@ pub(crate) struct Row {
     /// A line below, where there is such ground.
     pub note: Option<String>,
     pub area_m2: f64,
+    /// How little and how much it may be, without the unit.
+    pub interval: Option<String>,
 }
 
 impl Row {
     /// The row of ground without a value.
     pub fn no_value(note: Option<String>, area_m2: f64) -> Row {
-        Row { swatch: Paint::pattern(NO_VALUE), name: "no value".into(), note, area_m2 }
+        Row {
+            swatch: Paint::pattern(NO_VALUE),
+            name: "no value".into(),
+            note,
+            area_m2,
+            interval: None,
+        }
     }
 }
 
@@ -69,11 +81,20 @@ pub(crate) struct LegendPanel<'a> {
 impl LegendPanel<'_> {
     /// Height that the legend needs where it has so much width.
     pub fn height(&self, width: f64) -> f64 {
-        let classes = 36.0 + NOTE + self.legend.rows.len() as f64 * ROW.1;
+        self.height_of_rows(width, ROW.1)
+    }
+
+    /// The same with its lowest rows.
+    pub fn least_height(&self, width: f64) -> f64 {
+        self.height_of_rows(width, ROW.0)
+    }
+
+    fn height_of_rows(&self, width: f64, row: f64) -> f64 {
+        let classes = 36.0 + NOTE + self.legend.rows.len() as f64 * row;
         match width < WIDE {
             true => classes + self.marks_height(width),
             false => {
-                let table = (width * 0.54).min(WIDEST_TABLE);
+                let table = self.table_width(width);
                 classes.max(self.marks_height(width - table - BESIDE))
             }
         }
@@ -87,9 +108,18 @@ impl LegendPanel<'_> {
             self.draw_marks(svg, place.trim(0.0, foot - place.top + 30.0, 0.0, 0.0));
             return;
         }
-        let (classes, marks) = place.split_left((place.width * 0.54).min(WIDEST_TABLE), BESIDE);
+        let (classes, marks) = place.split_left(self.table_width(place.width), BESIDE);
         self.draw_classes(svg, classes, self.row_height(place.height));
         self.draw_marks(svg, marks);
+    }
+
+    /// Width of the table of classes beside the marks.
+    fn table_width(&self, width: f64) -> f64 {
+        (width * if self.has_intervals() { 0.62 } else { 0.54 }).min(WIDEST_TABLE)
+    }
+
+    fn has_intervals(&self) -> bool {
+        self.legend.rows.iter().any(|row| row.interval.is_some())
     }
 
     /// Height of a row of the table of classes where there is so much room.
@@ -101,10 +131,18 @@ impl LegendPanel<'_> {
     fn draw_classes(&self, svg: &mut Svg, place: Rect, height: f64) -> f64 {
         heading(svg, &self.legend.title, place);
         let share_right = place.right();
-        let area_right = share_right - 92.0;
+        let interval_right = share_right - 72.0;
+        let area_right = match self.has_intervals() {
+            true if place.width < NARROW => interval_right - INTERVAL.0,
+            true => interval_right - INTERVAL.1,
+            false => share_right - 92.0,
+        };
         let small = Type::regular(SMALL).colour(SOFT_INK).anchor(Anchor::End);
         svg.text("ground", (area_right, place.top + 20.0), small);
         svg.text("of field", (share_right, place.top + 20.0), small);
+        if self.has_intervals() {
+            svg.text("80 % int.", (interval_right, place.top + 20.0), small);
+        }
         let mut top = place.top + 36.0;
         for row in &self.legend.rows {
             let none = row.area_m2 <= 0.0;
@@ -123,6 +161,9 @@ impl LegendPanel<'_> {
                 svg.text(&area, (area_right, base), style.anchor(Anchor::End));
                 let share = share_text(row.area_m2 / self.survey.field().ground_area_m2());
                 svg.text(&share, (share_right, base), style.anchor(Anchor::End));
+            }
+            if let Some(interval) = &row.interval {
+                svg.text(interval, (interval_right, base), small);
             }
             top += height;
             if let (Some(note), false) = (&row.note, none) {

@@ -5,7 +5,7 @@ use crate::marks::Mark;
 use crate::page::MapPage;
 use crate::palette::class_colour;
 use crate::svg::Paint;
-use crate::wording::{count_text, share_text, whole};
+use crate::wording::{area_text, count_text, share_text, whole};
 
 /// The classes, the marks, and what a zone's id means.
 pub(crate) fn of<'a>(page: &MapPage<'a>) -> LegendPanel<'a> {
@@ -26,12 +26,24 @@ fn rows(page: &MapPage) -> Vec<Row> {
         name: map.classes.name(class),
         note: None,
         area_m2: map.class_area_m2(class),
+        interval: interval(page, class),
     };
     let units = map.classes.units();
     let reach = units.distance_text(whole(map.method.reach_m, units));
     let note = format!("no probe within {reach}");
     let no_value = Row::no_value(Some(note), map.unmapped.ground_area_m2);
     (0..classes).map(of_class).chain([no_value]).collect()
+}
+
+/// The 80 % interval of a class's ground, where there is one: `10.1–14.6`.
+fn interval(page: &MapPage, class: usize) -> Option<String> {
+    let area = page.map.class_intervals.as_ref()?.areas[class];
+    let units = page.map.classes.units();
+    let number = |m2| {
+        let text = area_text(m2, page.survey, units);
+        text.trim_end_matches(units.area_unit()).trim_end().to_owned()
+    };
+    Some(format!("{}–{}", number(area.low_m2), number(area.high_m2)))
 }
 
 /// What a zone's id means, by the example of the largest zone.

@@ -110,9 +110,14 @@ fn draw_tall(svg: &mut Svg, page: &MapPage, body: Rect, aspect: f64) {
     let width = (body.height * aspect).clamp(820.0, 1260.0);
     let (map, column) = body.split_left(width, GAP + 10.0);
     map_panel::draw(svg, page, map);
-    let (top, rest) = column.split_top(380.0, GAP);
-    map_legend::of(page).draw(svg, top);
-    let (middle, bottom) = rest.split_top((rest.height - GAP) * 0.47, GAP);
+    let legend = map_legend::of(page);
+    // A narrow column takes more lines.
+    let height = legend.least_height(column.width).clamp(380.0, 480.0);
+    let (top, rest) = column.split_top(height, GAP);
+    legend.draw(svg, top);
+    // A kriged map has more to say below.
+    let share = if page.map.class_intervals.is_some() { 0.37 } else { 0.47 };
+    let (middle, bottom) = rest.split_top((rest.height - GAP) * share, GAP);
     let (charts, texts) = (middle.columns(2, GAP), bottom.columns(2, GAP));
     draw_panels(svg, page, &[charts[0], texts[0], charts[1], texts[1]]);
 }
@@ -178,6 +183,23 @@ mod tests {
         ] {
             let tree = parse(&map_svg(&sample.page("Field")));
             assert_eq!((tree.size().width(), tree.size().height()), (2200.0, 1700.0));
+        }
+    }
+
+    #[test]
+    fn a_kriged_map_has_room_for_its_intervals() {
+        for (k, sample) in testing::kriged().iter().enumerate() {
+            let svg = map_svg(&sample.page("Field"));
+            testing::assert_text_is_apart(&svg);
+            let words: Vec<String> =
+                testing::texts(&svg).into_iter().map(|(words, _)| words).collect();
+            assert!(words.iter().any(|text| text == "80 % int."), "{words:?}");
+            let joined = words.join(" ");
+            assert!(joined.contains("Ordinary kriging,"), "{joined}");
+            assert!(joined.contains("80 % interval of ground"), "{joined}");
+            // The last, about as wide as high, has no room for all there is to say, and owns up to it.
+            assert_eq!(joined.contains('…'), k == 3, "{joined}");
+            assert!(k == 3 || joined.contains("Errors of the methods"), "{joined}");
         }
     }
 

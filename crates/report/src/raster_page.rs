@@ -159,6 +159,7 @@ fn legend<'a>(page: &RasterPage<'a>) -> LegendPanel<'a> {
         name: page.classes.name(class).to_owned(),
         note: None,
         area_m2: area(page, class),
+        interval: None,
     };
     // Highest first, as one looks for the ground that matters.
     let rows = (0..page.classes.len()).rev().map(of_class);

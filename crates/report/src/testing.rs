@@ -1,7 +1,7 @@
 //! Made-up surveys for the tests.
 
 use geo::{MultiPolygon, Polygon};
-use mapping::{DepthClasses, DepthMap, MapSettings, map_survey};
+use mapping::{DepthClasses, DepthMap, MapSettings, MethodChoice, map_survey};
 use survey::{
     Boundary, CheckSettings, CheckedSurvey, Depth, EastNorth, Insertion, LonLat, Measured, Outcome,
     Survey, UnitSystem, Utm, check,
@@ -53,6 +53,7 @@ struct Recipe {
     units: UnitSystem,
     dated: bool,
     cell_m: Option<f64>,
+    method: MethodChoice,
     /// Depth read at a place, inches; `None` is a stone.
     depth: fn(usize, f64, f64) -> Option<f64>,
 }
@@ -65,6 +66,7 @@ const PLAIN: Recipe = Recipe {
     units: UnitSystem::Us,
     dated: true,
     cell_m: Some(5.0),
+    method: MethodChoice::InverseDistance,
     depth: |k, east_m, north_m| {
         let depth_in = 10.0 + 9.0 * (east_m / 150.0).sin() + 5.0 * (north_m / 120.0).cos();
         (k % 29 != 7).then(|| (depth_in / 3.0).round().max(0.0) * 3.0)
@@ -109,6 +111,8 @@ fn make(recipe: &Recipe) -> Sample {
     let settings = MapSettings {
         classes: DepthClasses::rod_marks(recipe.units),
         cell_m: recipe.cell_m,
+        method: recipe.method,
+        realisations: 20,
         ..MapSettings::new(recipe.units)
     };
     let map = map_survey(&survey, &settings).unwrap();
@@ -125,6 +129,15 @@ pub(crate) fn very_wide() -> Sample {
 
 pub(crate) fn tall() -> Sample {
     make(&Recipe { width_m: 300.0, height_m: 900.0, ..PLAIN })
+}
+
+/// Kriged maps, with intervals of their classes' ground: a wide field, a very wide one, a tall one and
+/// one about as wide as high, which leaves least beside the map.
+pub(crate) fn kriged() -> [Sample; 4] {
+    [(800.0, 400.0), (1_200.0, 260.0), (300.0, 900.0), (510.0, 460.0)].map(|(width_m, height_m)| {
+        let (spacing_m, method) = (52.0, MethodChoice::Kriging);
+        make(&Recipe { width_m, height_m, spacing_m, method, ..PLAIN })
+    })
 }
 
 /// Four probes, nothing else recorded.

@@ -1,15 +1,12 @@
 //! Classes of a raster's values, for the maps of probability and of standard error.
 
 use geostat::Raster;
+use mapping::PROBABILITY_LIMITS;
 use survey::units::tidy;
 use survey::{Depth, UnitSystem};
 
 /// The most classes of a map of standard errors.
 const MOST_CLASSES: f64 = 6.0;
-
-/// Limits between the classes of probability, shares of 1. They are finer at the ends, where a
-/// decision is safe.
-const PROBABILITY_LIMITS: [f64; 5] = [0.1, 0.25, 0.5, 0.75, 0.9];
 
 /// Classes by rising value. A limit belongs to the class above it; the lowest and the highest class
 /// are open.

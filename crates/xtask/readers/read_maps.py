@@ -80,8 +80,10 @@ def read_map(report, folder, boundary_file):
     check_areas(report, zones, field, summary)
     report.place = str(folder / "depth.tif")
     check_raster(report, folder / "depth.tif", zones, summary, to_utm)
-    report.place = str(folder / "map.png")
-    check_picture(report, folder / "map.png")
+    check_other_rasters(report, folder, summary)
+    for picture in sorted(folder.glob("*.png")):
+        report.place = str(picture)
+        check_picture(report, picture)
     report.place = str(folder / "summary.json")
     check_summary(report, summary, zones, boundary_file)
 
@@ -240,6 +242,42 @@ def check_raster(report, path, zones, summary, to_utm):
         rows, columns = np.indices(raster.shape)
         eastings, northings = raster.transform * (columns + 0.5, rows + 0.5)
     check_zone_depths(report, zones, depth_cm, eastings, northings, to_utm)
+
+
+def check_other_rasters(report, folder, summary):
+    """Standard error and chance: on the grid of the depths, and within what the summary says."""
+    names = {path.name for path in folder.glob("*.tif")}
+    report.place = str(folder / "summary.json")
+    said = {name for name in summary["files"] if name.endswith(".tif")}
+    report.check("names every raster", said == names, [said, names])
+    with rasterio.open(folder / "depth.tif") as raster:
+        grid, with_depth = (raster.shape, raster.transform), ~np.ma.getmaskarray(raster.read(1, masked=True))
+    for path in sorted(folder.glob("*.tif")):
+        if path.name == "depth.tif":
+            continue
+        report.place = str(path)
+        valid, errors, warnings = cog_validate(str(path), strict=True, quiet=True)
+        report.check("rio-cogeo finds a valid file", valid and not errors and not warnings, [errors, warnings])
+        with rasterio.open(path) as raster:
+            report.check("has the grid of the depths", (raster.shape, raster.transform) == grid)
+            values = raster.read(1, masked=True)
+            unit = raster.units[0]
+        known = ~np.ma.getmaskarray(values)
+        report.check("has values where there is a depth, and nowhere else", not (known & ~with_depth).any())
+        if path.name == "standard_error.tif":
+            report.check("unit is cm", unit == "cm", unit)
+            error = summary["standard_error"]
+            to_cm = 2.54 if "mean_in" in error else 1.0
+            mean = error["mean_in" if "mean_in" in error else "mean_cm"] * to_cm
+            report.near("mean error", values.mean(dtype="float64"), mean, 1e-3)
+        else:
+            report.check("unit is 1", unit == "1", unit)
+            report.check("chances are from 0 to 1", 0 <= values.min() and values.max() <= 1)
+            for cls in summary["probability"]["classes"]:
+                top = 2.0 if cls["probability_below"] == 1 else cls["probability_below"]
+                cells = ((values >= cls["probability_from"]) & (values < top)).sum() / known.sum()
+                share = cls["share_of_field_pct"] / 100
+                report.near(f"share of {cls['probability_from']}", float(cells), share, 0.01)
 
 
 def check_overviews(report, raster, path, depth_cm):

@@ -16,11 +16,16 @@ struct KeptMap {
     commands: &'static [&'static str],
 }
 
-const KEPT_MAPS: [KeptMap; 3] = [
+const KEPT_MAPS: [KeptMap; 4] = [
     KeptMap {
         folder: "north-bench-2025-04-14",
         commands: &["map demo-data/north-bench/visits/2025-04-14.geojson \
             --boundary demo-data/north-bench/boundary.geojson"],
+    },
+    KeptMap {
+        folder: "north-bench-2025-04-14-kriging",
+        commands: &["map demo-data/north-bench/visits/2025-04-14.geojson --method kriging \
+            --thinner-than 12in --boundary demo-data/north-bench/boundary.geojson"],
     },
     KeptMap {
         folder: "north-bench-2025-08-24",

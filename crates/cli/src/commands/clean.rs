@@ -29,9 +29,9 @@ pub fn run(args: &CleanArgs) -> Result<Exit, Box<dyn Error>> {
         ..source.readings.survey.clone()
     };
     let files = [
-        Output { name: GEOJSON, bytes: survey_geojson(&cleaned).into() },
-        Output { name: CSV, bytes: survey_csv(&cleaned).into() },
-        Output { name: GEOPACKAGE, bytes: survey_geopackage(&cleaned, &checked)? },
+        Output { name: GEOJSON.into(), bytes: survey_geojson(&cleaned).into() },
+        Output { name: CSV.into(), bytes: survey_csv(&cleaned).into() },
+        Output { name: GEOPACKAGE.into(), bytes: survey_geopackage(&cleaned, &checked)? },
     ];
     write_files(&args.result.out, &files, args.result.replace)?;
     let units = settings::units(&args.survey.read);

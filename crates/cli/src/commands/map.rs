@@ -4,23 +4,29 @@ use std::error::Error;
 use std::path::PathBuf;
 
 use formats::{
-    Output, Summary, ZoneFile, depth_geotiff, refuse_existing, summary_json, write_files,
+    Output, Quantity, Summary, ZoneFile, geotiff, refuse_existing, summary_json, write_files,
     zones_geojson,
 };
-use mapping::{DepthMap, map_survey};
+use mapping::{DepthMap, MapSettings, MethodChoice, map_survey};
 use report::{MapPage, map_png};
+use survey::units::tidy;
 use survey::{CheckSettings, CheckedSurvey, Threshold};
 
 use super::Source;
 use crate::args::MapArgs;
 use crate::exit::Exit;
-use crate::{settings, table, terminal};
+use crate::{pages, settings, table, terminal};
 
 const RASTER: &str = "depth.tif";
 const ZONES: &str = "zones.geojson";
 const PICTURE: &str = "map.png";
 const SUMMARY: &str = "summary.json";
 const FILES: [&str; 4] = [RASTER, ZONES, PICTURE, SUMMARY];
+/// What a kriged map has besides.
+const ERROR_RASTER: &str = "standard_error.tif";
+const ERROR_PICTURE: &str = "standard_error.png";
+const VARIOGRAM: &str = "variogram.png";
+const KRIGING_FILES: [&str; 3] = [ERROR_RASTER, ERROR_PICTURE, VARIOGRAM];
 
 /// Maps the survey at each threshold asked for. Several thresholds have a folder each, and nothing
 /// is written before all are mapped.
@@ -34,8 +40,10 @@ pub fn run(args: &MapArgs) -> Result<Exit, Box<dyn Error>> {
     {
         return Err(format!("two thresholds would be written into {}", twice.display()).into());
     }
+    let names = possible_files(&map_settings);
+    let names: Vec<&str> = names.iter().map(String::as_str).collect();
     for folder in &folders {
-        refuse_existing(folder, &FILES, args.result.replace)?;
+        refuse_existing(folder, &names, args.result.replace)?;
     }
     let mut source = super::source(&args.survey)?;
     if folders.len() > 1 {
@@ -54,9 +62,10 @@ pub fn run(args: &MapArgs) -> Result<Exit, Box<dyn Error>> {
     let mut exit = Exit::Done;
     for (folder, files, survey, map) in maps {
         write_files(&folder, &files, args.result.replace)?;
+        let names: Vec<&str> = files.iter().map(|file| file.name.as_str()).collect();
         terminal::print(&table::survey(&source.field_name, &survey, map.classes.units()))?;
         terminal::print(&table::map(&survey, &map))?;
-        terminal::print(&format!("wrote {} into {}", FILES.join(", "), folder.display()))?;
+        terminal::print(&format!("wrote {} into {}", names.join(", "), folder.display()))?;
         exit = exit.or(super::exit(&survey));
     }
     Ok(exit)
@@ -68,6 +77,48 @@ fn folder(args: &MapArgs, threshold: Option<&Threshold>, thresholds: usize) -> P
         Some(threshold) if thresholds > 1 => args.result.out.join(threshold.in_a_name()),
         _ => args.result.out.clone(),
     }
+}
+
+/// Name of the files of a chance, with the depth in the user's unit: `thinner_than_6in`.
+fn chance_stem(settings: &MapSettings) -> Option<String> {
+    let units = settings.classes.units();
+    let limit = tidy(units.depth(settings.thinner_than?), 3);
+    Some(format!("thinner_than_{limit}{}", units.depth_unit()))
+}
+
+/// Every file that settings may lead to.
+fn possible_files(settings: &MapSettings) -> Vec<String> {
+    let may_krige = matches!(settings.method, MethodChoice::Kriging | MethodChoice::Auto);
+    let kriging = KRIGING_FILES.iter().filter(|_| may_krige);
+    let mut names: Vec<String> = FILES.iter().chain(kriging).map(ToString::to_string).collect();
+    if let Some(stem) = chance_stem(settings) {
+        names.extend([format!("{stem}.tif"), format!("{stem}.png")]);
+    }
+    names
+}
+
+/// The rasters and pictures beside the map, as far as there are any.
+fn more_files(
+    title: &str,
+    survey: &CheckedSurvey,
+    map: &DepthMap,
+) -> Result<Vec<Output>, Box<dyn Error>> {
+    let utm = survey.field().utm();
+    let mut files = Vec::new();
+    let mut add = |name: String, bytes: Vec<u8>| files.push(Output { name, bytes });
+    if let Some(error_cm) = &map.standard_error_cm {
+        add(ERROR_RASTER.into(), geotiff(error_cm, utm, Quantity::standard_error()));
+        add(ERROR_PICTURE.into(), pages::standard_error(title, survey, map, error_cm)?);
+    }
+    if let Some(fitted) = map.method.variogram() {
+        add(VARIOGRAM.into(), pages::variogram(title, survey, map, fitted)?);
+    }
+    if let (Some(probability), Some(stem)) = (&map.probability, chance_stem(&map.settings)) {
+        let quantity = Quantity::thinner_than(probability.limit, map.classes.units());
+        add(format!("{stem}.tif"), geotiff(&probability.raster, utm, quantity));
+        add(format!("{stem}.png"), pages::chance(title, survey, map, probability)?);
+    }
+    Ok(files)
 }
 
 fn files(
@@ -83,6 +134,9 @@ fn files(
         survey,
         map,
     })?;
+    let more = more_files(&source.field_name, survey, map)?;
+    let names: Vec<&str> =
+        FILES.into_iter().chain(more.iter().map(|file| file.name.as_str())).collect();
     let summary = summary_json(&Summary {
         version: env!("CARGO_PKG_VERSION"),
         field_name: &source.field_name,
@@ -90,13 +144,16 @@ fn files(
         check,
         survey,
         map,
-        files: &FILES,
+        files: &names,
     });
     let picture = map_png(&MapPage { title: &source.field_name, survey, map })?;
-    Ok(vec![
-        Output { name: RASTER, bytes: depth_geotiff(&map.depth_cm, survey.field().utm()) },
-        Output { name: ZONES, bytes: zones.into() },
-        Output { name: PICTURE, bytes: picture },
-        Output { name: SUMMARY, bytes: summary.into() },
-    ])
+    let raster = geotiff(&map.depth_cm, survey.field().utm(), Quantity::depth());
+    let mut files = vec![
+        Output { name: RASTER.into(), bytes: raster },
+        Output { name: ZONES.into(), bytes: zones.into() },
+        Output { name: PICTURE.into(), bytes: picture },
+        Output { name: SUMMARY.into(), bytes: summary.into() },
+    ];
+    files.extend(more);
+    Ok(files)
 }

@@ -44,8 +44,8 @@ pub fn run(args: &ProfileArgs) -> Result<Exit, Box<dyn Error>> {
         .map_err(|error| format!("{}: {error}", args.read.survey.display()))?;
     if let Some(folder) = out {
         let files = [
-            Output { name: PICTURE, bytes: result.png },
-            Output { name: TABLE, bytes: result.csv.into() },
+            Output { name: PICTURE.into(), bytes: result.png },
+            Output { name: TABLE.into(), bytes: result.csv.into() },
         ];
         write_files(folder, &files, args.result.replace)?;
     }

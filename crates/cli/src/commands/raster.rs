@@ -17,8 +17,8 @@ pub fn run(args: &RasterArgs) -> Result<Exit, Box<dyn Error>> {
     };
     let (_, survey) = super::checked(&args.survey, &source, threshold)?;
     let units = settings::units(&args.survey.read);
-    let surface =
-        DepthSurface::new(&survey, &settings::interpolation_settings(&args.interpolation, units))?;
+    let settings = settings::interpolation_settings(&args.interpolation, units)?;
+    let surface = DepthSurface::new(&survey, &settings)?;
     let grid = surface.grid();
     let mut file = GeotiffFile::create(&args.out, grid, survey.field().utm(), args.replace)?;
     surface.stream(|depth_cm| Ok::<_, Box<dyn Error>>(file.push(depth_cm)?))?;

@@ -3,7 +3,7 @@
 use geo::{Coord, LineString, MapCoords, MultiPolygon, Polygon, Validation};
 use geojson::feature::Id;
 use geojson::{Feature, GeometryValue, JsonObject, JsonValue, Position};
-use mapping::{DepthMap, Zone};
+use mapping::{DepthMap, Estimator, Zone};
 use survey::units::{M2_PER_AC, M2_PER_HA};
 use survey::{CheckedSurvey, Depth, EastNorth, UnitSystem, Utm};
 
@@ -146,6 +146,11 @@ fn properties(file: &ZoneFile, zone: &Zone) -> JsonObject {
         UnitSystem::Us => say("threshold_psi".into(), decimals(threshold.psi(), 1)),
         UnitSystem::Si => say("threshold_kpa".into(), decimals(threshold.kpa(), 0)),
     }
-    say("power".into(), decimals(map.method.power, 3));
+    say("method".into(), map.method.estimator.kind().name().into());
+    let power = match map.method.estimator {
+        Estimator::InverseDistance { power, .. } => decimals(power, 3),
+        _ => JsonValue::Null,
+    };
+    say("power".into(), power);
     said
 }

@@ -6,6 +6,7 @@ use std::path::Path;
 use geostat::Grid;
 use survey::Utm;
 
+use super::Quantity;
 use super::writer::Writer;
 use crate::error::FormatError;
 use crate::write::NewFile;
@@ -26,8 +27,9 @@ impl GeotiffFile {
     /// When the file is there and `replace` is false, or the disk refuses.
     pub fn create(path: &Path, grid: Grid, utm: Utm, replace: bool) -> Result<Self, FormatError> {
         let file = NewFile::create(path, replace)?;
-        let writer = Writer::new(grid, utm, || tempfile::tempfile_in(file.folder()))
-            .map_err(|source| file.unwritable(source))?;
+        let writer =
+            Writer::new(grid, utm, Quantity::depth(), || tempfile::tempfile_in(file.folder()))
+                .map_err(|source| file.unwritable(source))?;
         Ok(GeotiffFile { writer, file })
     }
 

@@ -4,7 +4,7 @@ use geostat::Grid;
 use survey::Utm;
 
 use super::tags::{Form, Tag, Value};
-use super::{NO_DATA, TILE};
+use super::{NO_DATA, Quantity, TILE};
 
 /// The line before [`LAYOUT`], which says how long that is.
 const LAYOUT_SIZE: &str = "GDAL_STRUCTURAL_METADATA_SIZE=000140 bytes\n";
@@ -16,12 +16,15 @@ pub(super) const LAYOUT: &str = "LAYOUT=IFDS_BEFORE_DATA\nBLOCK_ORDER=ROW_MAJOR\
     KNOWN_INCOMPATIBLE_EDITION=NO\n ";
 
 /// What the values are, for readers that show it.
-const METADATA: &str = concat!(
-    "<GDALMetadata>",
-    r#"<Item name="DESCRIPTION" sample="0" role="description">loose-layer depth</Item>"#,
-    r#"<Item name="UNITTYPE" sample="0" role="unittype">cm</Item>"#,
-    "</GDALMetadata>",
-);
+fn metadata(quantity: &Quantity) -> String {
+    let Quantity { description, unit } = quantity;
+    format!(
+        "<GDALMetadata>\
+         <Item name=\"DESCRIPTION\" sample=\"0\" role=\"description\">{description}</Item>\
+         <Item name=\"UNITTYPE\" sample=\"0\" role=\"unittype\">{unit}</Item>\
+         </GDALMetadata>"
+    )
+}
 
 /// An image of the file: the raster itself or an overview.
 pub(super) struct Image<'a> {
@@ -34,7 +37,13 @@ pub(super) struct Image<'a> {
 }
 
 /// The head of a file with its images in falling size. It is as long whatever the places are.
-pub(super) fn head(form: Form, grid: &Grid, utm: Utm, images: &[Image]) -> Vec<u8> {
+pub(super) fn head(
+    form: Form,
+    grid: &Grid,
+    utm: Utm,
+    quantity: &Quantity,
+    images: &[Image],
+) -> Vec<u8> {
     let first = (form.header_length() + LAYOUT_SIZE.len() + LAYOUT.len()).next_multiple_of(2);
     let mut head = form.header(first as u64);
     head.extend(LAYOUT_SIZE.as_bytes());
@@ -44,7 +53,7 @@ pub(super) fn head(form: Form, grid: &Grid, utm: Utm, images: &[Image]) -> Vec<u
         let mut tags = image_tags(image, number > 0);
         if number == 0 {
             tags.extend(place_tags(grid, utm));
-            tags.push((42112, Value::Text(METADATA.into())));
+            tags.push((42112, Value::Text(metadata(quantity))));
         }
         tags.push((42113, Value::Text(format!("{NO_DATA}"))));
         form.push_directory(&mut head, &tags, number + 1 == images.len());

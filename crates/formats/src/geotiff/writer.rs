@@ -8,7 +8,7 @@ use survey::Utm;
 use super::head::{Image, head};
 use super::level::Level;
 use super::tags::Form;
-use super::{FRAME, TILE};
+use super::{FRAME, Quantity, TILE};
 
 /// The longest file of classic TIFF, whose places have 32 bits.
 const MOST_CLASSIC: u64 = u32::MAX as u64;
@@ -18,6 +18,7 @@ const MOST_CLASSIC: u64 = u32::MAX as u64;
 pub(super) struct Writer<S> {
     grid: Grid,
     utm: Utm,
+    quantity: Quantity,
     /// In falling size.
     levels: Vec<Level<S>>,
     /// A longer file is a big TIFF.
@@ -26,14 +27,19 @@ pub(super) struct Writer<S> {
 
 impl<S: Read + Write + Seek> Writer<S> {
     /// A file of a grid, with overviews down to a single tile.
-    pub fn new(grid: Grid, utm: Utm, mut spool: impl FnMut() -> io::Result<S>) -> io::Result<Self> {
+    pub fn new(
+        grid: Grid,
+        utm: Utm,
+        quantity: Quantity,
+        mut spool: impl FnMut() -> io::Result<S>,
+    ) -> io::Result<Self> {
         let (mut columns, mut rows) = (grid.columns(), grid.rows());
         let mut levels = vec![Level::new(columns, rows, spool()?)];
         while columns.max(rows) > TILE {
             (columns, rows) = (columns.div_ceil(2), rows.div_ceil(2));
             levels.push(Level::new(columns, rows, spool()?));
         }
-        Ok(Writer { grid, utm, levels, most_classic: MOST_CLASSIC })
+        Ok(Writer { grid, utm, quantity, levels, most_classic: MOST_CLASSIC })
     }
 
     #[cfg(test)]
@@ -112,6 +118,6 @@ impl<S: Read + Write + Seek> Writer<S> {
                 places,
             })
             .collect();
-        head(form, &self.grid, self.utm, &images)
+        head(form, &self.grid, self.utm, &self.quantity, &images)
     }
 }
