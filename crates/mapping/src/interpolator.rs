@@ -91,7 +91,7 @@ impl Interpolator {
             }
             Way::GlobalKriging { global, .. } => Ok(global.fill(grid, with_variance, wanted)),
             Way::LocalKriging { kriging, index } => {
-                kriging.fill_plain(&self.samples, index, grid, with_variance, wanted)
+                kriging.fill(&self.samples, index, grid, with_variance, wanted)
             }
         }
     }

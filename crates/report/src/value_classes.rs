@@ -31,8 +31,8 @@ impl ValueClasses {
         ValueClasses { limits: PROBABILITY_LIMITS.into(), names: names.collect() }
     }
 
-    /// Of standard errors in centimetres: no more than six classes, equally wide, with round limits in
-    /// the reader's unit, from the least to the greatest value there is. Where all values are equal, or
+    /// Of standard errors in centimetres: no more than six classes, equally wide, at least a tenth of
+    /// the reader's unit, with round limits in it, from the least to the greatest value there is. Where all values are equal, or
     /// there is none, there is one class.
     pub fn standard_error(error_cm: &Raster, units: UnitSystem) -> Self {
         let known = || error_cm.values.iter().copied().filter(|cm| cm.is_finite());
@@ -74,6 +74,10 @@ impl ValueClasses {
     }
 }
 
+/// Least width of a class of standard errors, in the reader's unit: a finer one would show as ground
+/// less sure what is as sure as the rest, for all anyone can tell.
+const LEAST_WIDTH: f64 = 0.1;
+
 /// The smallest round width of classes that needs no more than so many.
 fn class_width(least: f64, most: f64) -> f64 {
     let classes = |step: f64| (whole_above(most / step) - whole_below(least / step)) as f64;
@@ -81,7 +85,7 @@ fn class_width(least: f64, most: f64) -> f64 {
         .flat_map(|power| {
             [1.0, 1.5, 2.0, 2.5, 3.0, 4.0, 5.0, 6.0, 8.0].map(|digit| digit * power_of_ten(power))
         })
-        .find(|&step| classes(step) <= MOST_CLASSES)
+        .find(|&step| step >= LEAST_WIDTH && classes(step) <= MOST_CLASSES)
         .unwrap_or(most)
 }
 
@@ -145,8 +149,15 @@ mod tests {
     }
 
     #[test]
-    fn any_spread_makes_four_to_six_classes() {
-        for k in 1..400 {
+    fn errors_that_hardly_differ_are_not_made_to_look_different() {
+        let errors = raster(&[2.54 * 4.74, 2.54 * 4.79]);
+        let classes = ValueClasses::standard_error(&errors, UnitSystem::Us);
+        assert_eq!(names(&classes), ["4.7–4.8 in"]);
+    }
+
+    #[test]
+    fn any_greater_spread_makes_four_to_six_classes() {
+        for k in 5..400 {
             let errors = raster(&[1.0, 1.0 + 0.07 * f64::from(k)]);
             let classes = ValueClasses::standard_error(&errors, UnitSystem::Si);
             assert!((4..=6).contains(&classes.len()), "{:?}", names(&classes));

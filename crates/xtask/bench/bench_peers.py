@@ -202,10 +202,6 @@ def grid(side):
 
 
 def gdal(stem, side, out):
-    # GDAL would write into a raster that is there, of whatever size.
-    for ending in ["", ".hdr", ".aux.xml"]:
-        if os.path.exists(out + ending):
-            os.remove(out + ending)
     # Of the radius: the least that holds the neighbours everywhere, so that GDAL looks at no more
     # points than it must.
     radius = output(peer("radius", stem, side, str(IDW_NEIGHBOURS)))
