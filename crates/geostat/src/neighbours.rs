@@ -175,7 +175,7 @@ impl NeighbourIndex {
 
     /// The samples that a search finds for a place, ordered by distance and, at equal distance, by
     /// their order among the samples: of samples equally far, the earlier are taken. A sample
-    /// exactly at `within_m` is found.
+    /// exactly at `within_m` is found; for a place that is not finite, or beyond 1e100 m, nothing is.
     pub fn find(&self, place: [f64; 2], search: Search, found: &mut Vec<Neighbour>) {
         self.find_but(place, search, None, found);
     }

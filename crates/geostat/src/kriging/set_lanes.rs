@@ -305,9 +305,9 @@ mod tests {
         let matern = Shape::Matern { smoothness: 1.3 };
         for shape in [Shape::Spherical, Shape::Exponential, Shape::Gaussian, matern] {
             let kriging = Kriging::new(Variogram::new(shape, 0.3, 2.0, 21.0).unwrap()).unwrap();
-            let mut cells = BlockCells::default();
-            cells.east = (0..16).map(|k| f64::from(k) * 1.7 - 3.0).collect();
-            cells.north = (0..16).map(|k| f64::from(k) * 0.9).collect();
+            let cell = |k: u32| (f64::from(k) * 1.7 - 3.0, f64::from(k) * 0.9);
+            let (east, north) = (0..16).map(cell).unzip();
+            let cells = BlockCells { east, north };
             LaneCount::each(|lanes| {
                 let mut sets = SetLanes::of(9);
                 for k in 0..9_u32 {
