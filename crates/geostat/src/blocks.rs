@@ -3,9 +3,9 @@
 //! Neighbouring cells mostly have the same nearest samples. One exact search at the middle of a block
 //! of cells finds every sample that can be among the k nearest anywhere in it: with h the distance
 //! from the middle to the farthest cell and r the distance to the k-th nearest sample there, those
-//! within r + 2h, by the triangle inequality. Where the k-th and the next sample differ by more than
-//! 2h, all cells of the block have the same k. Otherwise the block is divided in four, which choose
-//! from the samples already found, until few are left that are not needed everywhere.
+//! within r + 2h, by the triangle inequality. Where these are just k, all cells of the block need
+//! them. Otherwise the block is divided in four, which choose from the samples already found, until
+//! few are left that are not needed everywhere.
 //!
 //! The work on a block is left to a [`Worker`], with samples in rank order: sums over them run the
 //! same way as in a search for each cell.
@@ -14,7 +14,7 @@ use pulp::{Arch, Simd, WithSimd};
 
 use crate::grid::Grid;
 use crate::neighbours::NeighbourIndex;
-use crate::nth::{NthRoom, around, last_needed};
+use crate::nth::{NthRoom, greatest_up_to, last_needed};
 use crate::rank_stack::RankStack;
 use crate::spatial_bins::NearRoom;
 
@@ -31,6 +31,11 @@ const FEW_SPARE: f64 = 1.4;
 /// Where samples lie so dense that a block's size is more than this many times the distance to its
 /// k-th nearest, a search for the block would find too many: it is divided first.
 const DENSE: f64 = 4.5;
+
+/// A search for a block that finds more than this many samples for each that a cell needs is given up,
+/// and the block divided, down to single cells: seen from afar, a whole crowd of samples is about
+/// equally far.
+const MOST_SPARE: usize = 64;
 
 /// Distances are compared with this much to spare, so that rounding never hides a sample.
 const SPARE: f64 = 1.0 + 1e-9;
@@ -106,13 +111,6 @@ struct Part {
     half: f64,
 }
 
-/// How far the last needed sample and the next are from a block's middle.
-#[derive(Clone, Copy)]
-struct Near {
-    last: f64,
-    next: f64,
-}
-
 impl Blocks<'_> {
     /// Divides a tile and has each part worked on; `wanted` says which parts have a wanted cell.
     pub fn divide(
@@ -137,55 +135,63 @@ impl Blocks<'_> {
         if !wanted(part.block) {
             return;
         }
-        let (last, next) = self.index.distance_of(part.middle, self.count, &mut room.near);
-        let near = Near { last: last.sqrt(), next: next.sqrt() };
-        if 2.0 * part.half > DENSE * near.last && !is_least(part.block) {
-            for quarter in quarters(part.block) {
-                self.search(&self.part(quarter), room, wanted, worker);
+        let last = self.index.squared_distance_of(part.middle, self.count, &mut room.near).sqrt();
+        let is_dense = 2.0 * part.half > DENSE * last && !is_least(part.block);
+        let within = (last + 2.0 * part.half) * SPARE;
+        let most = match is_one(part.block) {
+            true => usize::MAX,
+            false => MOST_SPARE.saturating_mul(self.count),
+        };
+        match !is_dense && self.index.push_within(part.middle, within, most, &mut room.stack) {
+            true => self.finish(part, last, 0, room, wanted, worker),
+            false => {
+                room.stack.truncate(0);
+                let parts: Vec<Block> = match is_least(part.block) {
+                    true => part.block.cells().map(one).collect(),
+                    false => quarters(part.block).collect(),
+                };
+                for block in parts {
+                    self.search(&self.part(block), room, wanted, worker);
+                }
             }
-            return;
         }
-        let within = (near.last + 2.0 * part.half) * SPARE;
-        self.index.push_within(part.middle, within, &mut room.stack);
-        self.finish(part, near, 0, room, wanted, worker);
         room.stack.truncate(0);
     }
 
-    /// A part whose samples stand on the stack from `start`.
+    /// A part whose samples stand on the stack from `start`; `last` is the distance of the `count`-th
+    /// from its middle.
     fn finish(
         &self,
         part: &Part,
-        near: Near,
+        last: f64,
         start: usize,
         room: &mut Room,
         wanted: &impl Fn(Block) -> bool,
         worker: &mut impl Worker,
     ) {
         let end = room.stack.ranks.len();
-        let all_needed = near.next - near.last > 2.0 * part.half * SPARE;
-        // Beyond the gap are only samples that no cell needs.
-        debug_assert!(!all_needed || end - start == self.count);
+        debug_assert!(end - start >= self.count);
         // No place in the block is farther from its last sample.
-        let last_most = (near.last + part.half) * SPARE;
+        let last_most = (last + part.half) * SPARE;
         let few = (end - start) as f64 <= FEW_SPARE * self.count as f64;
-        if all_needed || few || is_least(part.block) {
+        if few || is_least(part.block) {
             let candidates = Candidates {
                 ranks: &room.stack.ranks[start..end],
                 east: &room.stack.east[start..end],
                 north: &room.stack.north[start..end],
                 last: (end - start > self.count)
-                    .then_some(Last { of_middle: near.last, most: last_most }),
+                    .then_some(Last { of_middle: last, most: last_most }),
             };
             worker.work(part.block, &candidates);
             return;
         }
         let parts: Vec<Part> = quarters(part.block).map(|quarter| self.part(quarter)).collect();
-        let nears = self.nears(&parts, near, last_most, start, room);
-        for (quarter, &near) in parts.iter().zip(&nears) {
+        let lasts = self.lasts(&parts, [last, last_most], start, room);
+        for (quarter, &last) in parts.iter().zip(&lasts) {
             if wanted(quarter.block) {
-                let within = (near.last + 2.0 * quarter.half) * SPARE;
+                let within = (last + 2.0 * quarter.half) * SPARE;
                 room.stack.push_within((start, end), quarter.middle, within);
-                self.finish(quarter, near, end, room, wanted, worker);
+                self.finish(quarter, last, end, room, wanted, worker);
                 room.stack.truncate(end);
             }
         }
@@ -207,33 +213,36 @@ impl Blocks<'_> {
         Part { block, middle, half }
     }
 
-    /// For up to four places, how near their samples are, which stand on the stack from `start`;
-    /// none has its last beyond `last_most`.
-    fn nears(
-        &self,
-        parts: &[Part],
-        near: Near,
-        last_most: f64,
-        start: usize,
-        room: &mut Room,
-    ) -> [Near; 4] {
+    /// For the middles of up to four parts, the distance of the `count`-th of the samples that stand on
+    /// the stack from `start`. `bounds` are distances: where it is expected, and what none is beyond.
+    fn lasts(&self, parts: &[Part], bounds: [f64; 2], start: usize, room: &mut Room) -> [f64; 4] {
         let place = |k: usize| parts[k.min(parts.len() - 1)].middle;
-        let mut nears = [Near { last: 0.0, next: 0.0 }; 4];
-        Arch::new().dispatch(FourNears {
+        let mut squares = [0.0; 4];
+        Arch::new().dispatch(FourLasts {
             east: std::array::from_fn(|k| place(k)[0]),
             north: std::array::from_fn(|k| place(k)[1]),
-            bounds: [near.last, last_most],
+            bounds,
             count: self.count,
             samples: (&room.stack.east[start..], &room.stack.north[start..]),
             lanes: &mut room.lanes,
             nth: &mut room.nth,
-            nears: &mut nears,
+            squares: &mut squares,
         });
-        nears
+        squares.map(f64::sqrt)
     }
 }
 
-/// Whether a block is too small to be divided further.
+/// A block of a single cell.
+fn one((row, column): (usize, usize)) -> Block {
+    Block { row, column, rows: 1, columns: 1 }
+}
+
+/// Whether a block is a single cell.
+fn is_one(block: Block) -> bool {
+    block.rows * block.columns == 1
+}
+
+/// Whether a block is too small to be divided further with few samples at hand.
 fn is_least(block: Block) -> bool {
     block.rows * block.columns <= 2 * MOST_LANES
 }
@@ -262,8 +271,8 @@ impl Lanes {
     }
 }
 
-/// The search for the `count`-th nearest sample and the next, of four places.
-struct FourNears<'a> {
+/// The search for the `count`-th nearest sample of four places, at least so many being there.
+struct FourLasts<'a> {
     east: [f64; 4],
     north: [f64; 4],
     /// Distances: where the `count`-th is expected, and what it is not beyond.
@@ -272,10 +281,11 @@ struct FourNears<'a> {
     samples: (&'a [f64], &'a [f64]),
     lanes: &'a mut Lanes,
     nth: &'a mut NthRoom,
-    nears: &'a mut [Near; 4],
+    /// Squares of its distances.
+    squares: &'a mut [f64; 4],
 }
 
-impl WithSimd for FourNears<'_> {
+impl WithSimd for FourLasts<'_> {
     type Output = ();
 
     #[inline(always)]
@@ -290,18 +300,14 @@ impl WithSimd for FourNears<'_> {
             };
             let (east, north) = (load(self.east), load(self.north));
             squares_to(simd, east, north, all_east, all_north, squares);
-            let (most, is_tied) = match squares.len() > self.count {
-                true => last_needed(simd, squares, self.count, self.bounds, self.nth),
-                false => (simd.splat_f64s(f64::INFINITY), simd.less_than_f64s(east, east)),
+            let most = match squares.len() > self.count {
+                true => last_needed(simd, squares, self.count, self.bounds, self.nth).0,
+                false => simd.splat_f64s(f64::INFINITY),
             };
-            let (last, next) = around(simd, squares, most);
-            let next = simd.select_f64s(is_tied, last, next);
-            let (mut lasts, mut nexts) = ([0.0; MOST_LANES], [0.0; MOST_LANES]);
+            let mut lasts = [0.0; MOST_LANES];
+            let last = greatest_up_to(simd, squares, most);
             simd.partial_store_f64s(&mut lasts[..S::F64_LANES], last);
-            simd.partial_store_f64s(&mut nexts[..S::F64_LANES], next);
-            for k in 0..lanes {
-                self.nears[start + k] = Near { last: lasts[k].sqrt(), next: nexts[k].sqrt() };
-            }
+            self.squares[start..start + lanes].copy_from_slice(&lasts[..lanes]);
         }
     }
 }
@@ -321,5 +327,40 @@ pub(crate) fn squares_to<S: Simd>(
         let e = simd.sub_f64s(east, simd.splat_f64s(sample_east));
         let n = simd.sub_f64s(north, simd.splat_f64s(sample_north));
         *squares = simd.add_f64s(simd.mul_f64s(e, e), simd.mul_f64s(n, n));
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::lane_counts::LaneCount;
+
+    #[test]
+    fn any_number_of_lanes_finds_the_same_last() {
+        let place = |k: u32| (f64::from(k * 37 % 41) * 0.7, f64::from(k * 17 % 23) * 1.3);
+        let (east, north): (Vec<f64>, Vec<f64>) = (0..50).map(place).unzip();
+        for count in [1, 12, 47, 50] {
+            let found = LaneCount::each(|lanes| {
+                let mut squares = [0.0; 4];
+                lanes.dispatch(FourLasts {
+                    east: [3.0, 3.5, 9.0, 9.1],
+                    north: [4.0, 4.4, 4.0, 20.0],
+                    bounds: [5.0, 60.0],
+                    count,
+                    samples: (&east, &north),
+                    lanes: &mut Lanes::default(),
+                    nth: &mut NthRoom::default(),
+                    squares: &mut squares,
+                });
+                squares
+            });
+            let mut sorted: Vec<f64> = east
+                .iter()
+                .zip(&north)
+                .map(|(e, n)| (9.0 - e) * (9.0 - e) + (4.0 - n) * (4.0 - n))
+                .collect();
+            sorted.sort_by(f64::total_cmp);
+            assert_eq!(found[2], sorted[count - 1]);
+        }
     }
 }

@@ -180,7 +180,8 @@ impl Classifier {
     fn of_width(width_m: f64, cutoff_m: f64, count: f64) -> Result<Self, GeostatError> {
         match count <= MOST_CLASSES as f64 && cutoff_m.is_finite() {
             true => {
-                let (limits, count) = (Limits::EqualWidth { width_m }, count as usize);
+                // A width that is huge beside the cutoff makes one class, not none.
+                let (limits, count) = (Limits::EqualWidth { width_m }, count.max(1.0) as usize);
                 Ok(Classifier { cutoff_m, limits, count })
             }
             false => Err(GeostatError::Bins),

@@ -7,7 +7,7 @@
 pub enum GeostatError {
     #[error("no samples")]
     NoSamples,
-    #[error("sample {index} is not finite")]
+    #[error("sample {index} is not finite, or too far off for a square of its distance")]
     NotFinite { index: usize },
     #[error("samples {first} and {second} are at one place; combine them first")]
     SamePlace { first: usize, second: usize },
@@ -55,6 +55,6 @@ pub enum GeostatError {
     Block,
     #[error("a block of left-out samples needs a side above 0 m, not {side_m}")]
     BlockSide { side_m: f64 },
-    #[error("a grid needs a cell above zero and at least one row and column")]
+    #[error("a grid needs a cell above zero, at least one row and column, and an end")]
     EmptyGrid,
 }

@@ -1,6 +1,7 @@
 //! A regular grid of square cells, and values on it.
 
 use crate::error::GeostatError;
+use crate::sample::FARTHEST_M;
 
 /// A grid of square cells, rows from north to south, columns from west to east.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -18,8 +19,8 @@ impl Grid {
     /// A grid from its south-west corner.
     ///
     /// # Errors
-    /// When the cell is not above zero, there is no row or column, or the far corner or the number of
-    /// cells is too large for a number.
+    /// When the cell is not above zero, there is no row or column, a corner has a coordinate beyond
+    /// 1e100 m, or the number of cells is too large for a number.
     pub fn new(
         west_m: f64,
         south_m: f64,
@@ -28,10 +29,10 @@ impl Grid {
         rows: usize,
     ) -> Result<Self, GeostatError> {
         let sound = cell_m > 0.0 && columns > 0 && rows > 0 && columns.checked_mul(rows).is_some();
-        let is_finite = |from_m: f64, count: usize| {
-            from_m.is_finite() && (from_m + count as f64 * cell_m).is_finite()
+        let is_near = |from_m: f64, count: usize| {
+            from_m.abs() <= FARTHEST_M && (from_m + count as f64 * cell_m).abs() <= FARTHEST_M
         };
-        match sound && is_finite(west_m, columns) && is_finite(south_m, rows) {
+        match sound && is_near(west_m, columns) && is_near(south_m, rows) {
             true => Ok(Grid { west_m, south_m, cell_m, columns, rows, rows_south: 0 }),
             false => Err(GeostatError::EmptyGrid),
         }

@@ -259,3 +259,56 @@ fn least_of<S: Simd>(simd: S, all: &[S::f64s]) -> S::f64s {
     }
     simd.min_f64s(simd.min_f64s(least[0], least[1]), simd.min_f64s(least[2], least[3]))
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::blocks::Last;
+    use crate::lane_counts::LaneCount;
+    use crate::neighbours::Search;
+
+    #[test]
+    fn any_number_of_lanes_gives_the_same_bits() {
+        let place = |k: u32| (f64::from(k * 37 % 41) * 0.7, f64::from(k * 17 % 23) * 1.3);
+        let (east, north): (Vec<f64>, Vec<f64>) = (0..40).map(place).unzip();
+        let values: Vec<f64> = (0..40).map(|k: u32| f64::from(k * k % 19)).collect();
+        let ranks: Vec<u32> = (0..40).collect();
+        // Among the cells are places of samples and such that no sample is near to.
+        let places: Vec<(f64, f64)> =
+            (0..16).map(|k| (f64::from(k) * 1.4 - 6.0, f64::from(k) * 0.65)).collect();
+        for power in [0.25, 2.0, 2.75, 3.1] {
+            for smoothing_m in [0.0, 1.5] {
+                for last in [None, Some(Last { of_middle: 6.0, most: 60.0 })] {
+                    let idw = Idw::new(power, Search::nearest(9)).unwrap();
+                    let idw = idw.smoothed(smoothing_m).unwrap();
+                    let samples = Candidates { ranks: &ranks, east: &east, north: &north, last };
+                    LaneCount::each(|lanes| {
+                        let mut room = Room { values: vec![0.0; 16], ..Room::default() };
+                        room.odd = vec![0.0; 16];
+                        (room.places.east, room.places.north) = places.iter().copied().unzip();
+                        let cells = Cells {
+                            idw: &idw,
+                            within_m2: 30.0,
+                            count: 9,
+                            samples: &samples,
+                            values: &values,
+                            room: &mut room,
+                        };
+                        match (last, smoothing_m == 0.0) {
+                            (None, true) => lanes.dispatch(Work::<false, false>(cells)),
+                            (None, false) => lanes.dispatch(Work::<false, true>(cells)),
+                            (Some(_), true) => lanes.dispatch(Work::<true, false>(cells)),
+                            (Some(_), false) => lanes.dispatch(Work::<true, true>(cells)),
+                        }
+                        // Where a cell is for its own search, its value here means nothing.
+                        let of_cell = |(value, odd): (&f64, &f64)| match *odd == 0.0 {
+                            true => Some(value.to_bits()),
+                            false => None,
+                        };
+                        room.values.iter().zip(&room.odd).map(of_cell).collect::<Vec<_>>()
+                    });
+                }
+            }
+        }
+    }
+}

@@ -152,3 +152,35 @@ impl WithSimd for Estimates<'_> {
         }
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::lane_counts::LaneCount;
+
+    #[test]
+    fn any_number_of_lanes_gives_the_same_bits() {
+        let square = |k: u32, lane: u32| f64::from(1 + (k * 37 + lane * 11) % 41) * 0.7;
+        let value = |k: u32, lane: u32| f64::from((k * k + lane) % 19);
+        let lanes_of = |of: &dyn Fn(u32, u32) -> f64, k| std::array::from_fn(|l| of(k, l as u32));
+        let of = LeftOut {
+            squares: (0..30).map(|k| lanes_of(&square, k)).collect(),
+            values: (0..30).map(|k| lanes_of(&value, k)).collect(),
+        };
+        for powers in [&[1.0, 1.5, 2.0][..], &[1.0, 1.25, 3.0], &[0.7, 1.9], &[2.0]] {
+            let powers: Vec<Power> =
+                powers.iter().map(|&power| Power::new(power).unwrap()).collect();
+            let estimates = LaneCount::each(|lanes| {
+                let mut to = vec![[0.0; MOST_LANES]; powers.len()];
+                let room = &mut vec![0.0; 2 * powers.len() * MOST_LANES];
+                let (of, powers, step) = (&of, &powers[..], equal_step(&powers));
+                for first in (0..MOST_LANES).step_by(lanes.dispatch(CountLanes)) {
+                    lanes.dispatch(Estimates { of, first, powers, step, room, to: &mut to });
+                }
+                to.as_flattened().iter().map(|estimate| estimate.to_bits()).collect::<Vec<_>>()
+            });
+            let ours = of.estimates(&powers);
+            assert!(ours.as_flattened().iter().map(|e| e.to_bits()).eq(estimates));
+        }
+    }
+}

@@ -69,6 +69,8 @@ mod idw_cells;
 mod idw_left_out;
 mod indicator;
 mod kriging;
+#[cfg(test)]
+mod lane_counts;
 mod neighbours;
 mod nth;
 mod power;

@@ -13,7 +13,7 @@ use kdtree::distance::squared_euclidean;
 use crate::anisotropy::{Anisotropy, Stretch};
 use crate::error::GeostatError;
 use crate::rank_stack::RankStack;
-use crate::sample::Samples;
+use crate::sample::{FARTHEST_M, Samples};
 use crate::spatial_bins::{NearRoom, SpatialBins, squared};
 
 /// Which samples take part in an estimate.
@@ -175,7 +175,7 @@ impl NeighbourIndex {
 
     /// The samples that a search finds for a place, ordered by distance and, at equal distance, by
     /// their order among the samples: of samples equally far, the earlier are taken. A sample
-    /// exactly at `within_m` is found.
+    /// exactly at `within_m` is found; for a place that is not finite, or beyond 1e100 m, nothing is.
     pub fn find(&self, place: [f64; 2], search: Search, found: &mut Vec<Neighbour>) {
         self.find_but(place, search, None, found);
     }
@@ -210,7 +210,7 @@ impl NeighbourIndex {
         nearest: impl Fn([f64; 2], usize, &mut Vec<Neighbour>),
     ) {
         let stretched = self.stretch.place(place);
-        if !stretched.iter().all(|coordinate| coordinate.is_finite()) {
+        if !place.iter().all(|coordinate_m| coordinate_m.abs() <= FARTHEST_M) {
             found.clear();
             return;
         }
@@ -326,54 +326,53 @@ impl NeighbourIndex {
         self.ranks[index]
     }
 
-    /// Squares of the distances, m², of the `count`-th nearest to a stretched place and of the next;
-    /// infinite where there is no next.
-    pub(crate) fn distance_of(
+    /// Square of the distance, m², of the `count`-th nearest to a stretched place, of at least so many.
+    pub(crate) fn squared_distance_of(
         &self,
         stretched: [f64; 2],
         count: usize,
         room: &mut NearRoom,
-    ) -> (f64, f64) {
-        let all = count == self.real.len();
-        if self.crowded {
-            let near = self
-                .tree()
-                .nearest(&stretched, count + 1, &squared_euclidean)
-                .expect("the place is finite and the tree not empty");
-            let next = if all { f64::INFINITY } else { near[count].0 };
-            return (near[count - 1].0, next);
-        }
-        if all {
-            return (self.bins.nearest(stretched, count, room), f64::INFINITY);
-        }
-        let next = self.bins.nearest(stretched, count + 1, room);
-        let nearer =
-            || room.found.iter().map(|near| near.0).filter(|&squared_m2| squared_m2 < next);
-        // Where several are as far as the next, the last one wanted is among them.
-        match nearer().count() == count {
-            true => (nearer().fold(0.0, f64::max), next),
-            false => (next, next),
-        }
-    }
-
-    /// Puts every sample within a distance of a stretched place on a stack, in rank order.
-    pub(crate) fn push_within(&self, stretched: [f64; 2], within: f64, stack: &mut RankStack) {
-        let places = self.bins.places();
+    ) -> f64 {
         if !self.crowded {
-            self.bins.around(stretched, within, |ranks| {
-                stack.push_near(ranks.start, &places[ranks], stretched, within);
-            });
-            return;
+            return self.bins.nearest(stretched, count, room);
         }
         let near = self
             .tree()
-            .within(&stretched, within * within, &squared_euclidean)
+            .nearest(&stretched, count, &squared_euclidean)
             .expect("the place is finite and the tree not empty");
-        let mut ranks: Vec<u32> = near.into_iter().map(|(_, &index)| self.ranks[index]).collect();
+        near[count - 1].0
+    }
+
+    /// Puts every sample within a distance of a stretched place on a stack, in rank order. Where they
+    /// are more than `most` it gives up, with some of them on the stack, and says no.
+    pub(crate) fn push_within(
+        &self,
+        stretched: [f64; 2],
+        within: f64,
+        most: usize,
+        stack: &mut RankStack,
+    ) -> bool {
+        let places = self.bins.places();
+        let full = stack.ranks.len().saturating_add(most);
+        if !self.crowded {
+            self.bins.around(stretched, within, |ranks| {
+                stack.push_near(ranks.start, &places[ranks], stretched, within);
+                stack.ranks.len() > full
+            });
+            return stack.ranks.len() <= full;
+        }
+        let near = self
+            .tree()
+            .iter_nearest(&stretched, &squared_euclidean)
+            .expect("the place is finite and the tree not empty")
+            .take_while(|near| near.0 <= within * within)
+            .take(most.saturating_add(1));
+        let mut ranks: Vec<u32> = near.map(|(_, &index)| self.ranks[index]).collect();
         ranks.sort_unstable();
-        for rank in ranks {
+        for &rank in &ranks {
             stack.push(rank, places[rank as usize]);
         }
+        ranks.len() <= most
     }
 }
 

@@ -181,19 +181,14 @@ fn threshold<S: Simd>(
     (tried, simd.not_m64s(found))
 }
 
-/// For each lane the greatest of the numbers that are at most so much, and the least of the others,
-/// infinite where there is none.
+/// For each lane the greatest of the numbers that are at most so much.
 #[inline(always)]
-pub(crate) fn around<S: Simd>(simd: S, all: &[S::f64s], most: S::f64s) -> (S::f64s, S::f64s) {
-    let [infinite, nothing] =
-        [f64::INFINITY, f64::NEG_INFINITY].map(|number| simd.splat_f64s(number));
-    let (mut last, mut next) = (nothing, infinite);
-    for &number in all {
+pub(crate) fn greatest_up_to<S: Simd>(simd: S, all: &[S::f64s], most: S::f64s) -> S::f64s {
+    let nothing = simd.splat_f64s(f64::NEG_INFINITY);
+    all.iter().fold(nothing, |last, &number| {
         let is_up_to = simd.less_than_or_equal_f64s(number, most);
-        last = simd.max_f64s(simd.select_f64s(is_up_to, number, nothing), last);
-        next = simd.min_f64s(simd.select_f64s(is_up_to, infinite, number), next);
-    }
-    (last, next)
+        simd.max_f64s(simd.select_f64s(is_up_to, number, nothing), last)
+    })
 }
 
 /// For each lane the number that one more, or else one less, are at most.

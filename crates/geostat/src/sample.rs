@@ -13,7 +13,11 @@ pub struct Sample {
     pub value: f64,
 }
 
-/// Samples that can be interpolated: at least one, all finite, no two at one place.
+/// Coordinates beyond this are refused: squares of distances must be numbers.
+pub(crate) const FARTHEST_M: f64 = 1e100;
+
+/// Samples that can be interpolated: at least one, all finite and with coordinates of at most 1e100 m,
+/// no two at one place.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Samples(Vec<Sample>);
 
@@ -88,8 +92,10 @@ impl Samples {
 }
 
 fn check_finite(samples: &[Sample]) -> Result<(), GeostatError> {
-    let finite =
-        |s: &Sample| s.easting_m.is_finite() && s.northing_m.is_finite() && s.value.is_finite();
+    let finite = |s: &Sample| {
+        let is_near = |coordinate_m: f64| coordinate_m.abs() <= FARTHEST_M;
+        is_near(s.easting_m) && is_near(s.northing_m) && s.value.is_finite()
+    };
     match samples.iter().position(|sample| !finite(sample)) {
         Some(index) => Err(GeostatError::NotFinite { index }),
         None => Ok(()),

@@ -12,6 +12,10 @@ const PLACES_PER_BIN: f64 = 2.0;
 /// that most places lie in few bins, and a tree is better.
 const MOST_CROWDED: f64 = 24.0;
 
+/// Which bin a place is in is rounded: distances to lines between bins are taken with this share of a
+/// side to spare.
+const SPARE_SIDE: f64 = 1e-6;
+
 /// Places sorted into bins.
 pub(crate) struct SpatialBins {
     west: f64,
@@ -107,17 +111,19 @@ impl SpatialBins {
         found.clear();
         let (column, row) = self.column_row(place);
         let mut ring = 0;
+        let mut enough = count;
         loop {
             self.ring(column, row, ring, |bins, ranks| bins.measure(place, ranks, found));
-            if found.len() >= count {
-                let is_all = found.len() == self.places.len();
-                let edge = self.edge(place, column, row, ring);
+            let is_all = found.len() == self.places.len();
+            if found.len() >= enough || is_all {
+                // Far from all places many rings follow, and it is not worth while to look after each.
+                enough = found.len() + found.len() / 4;
+                let edge_m2 = self.squared_edge(place, column, row, ring);
                 squares.clear();
                 squares.extend(found.iter().map(|near| near.0));
                 let last = *squares.select_nth_unstable_by(count - 1, f64::total_cmp).1;
-                // The rings hold everything nearer than their edge. With every place at hand the search
-                // ends even where squares of huge numbers are infinite.
-                if is_all || last < edge * edge {
+                // The rings hold everything nearer than their edge.
+                if is_all || last < edge_m2 {
                     return last;
                 }
             }
@@ -125,23 +131,34 @@ impl SpatialBins {
         }
     }
 
-    /// Calls `each` with the ranks of every row of bins that a circle touches: no place in the
-    /// circle is missed, others are among them.
+    /// Calls `each` with the ranks in every row of bins that a circle touches, until it says that it has
+    /// enough: before, no place in the circle is missed; others are among them.
     pub fn around(
         &self,
         place: [f64; 2],
         radius: f64,
-        mut each: impl FnMut(std::ops::Range<usize>),
+        mut each: impl FnMut(std::ops::Range<usize>) -> bool,
     ) {
         // A little more, for the rounding of the bins.
-        let radius = radius + self.side * 1e-6;
+        let spare = self.side * SPARE_SIDE;
+        let radius = radius + spare;
         let clamp = |value: f64, count: usize| (value.max(0.0) as usize).min(count - 1);
         let column = |easting: f64| clamp((easting - self.west) / self.side, self.columns);
         let row = |northing: f64| clamp((northing - self.south) / self.side, self.rows);
-        let (first, last) = (column(place[0] - radius), column(place[0] + radius));
         for row in row(place[1] - radius)..=row(place[1] + radius) {
+            // The circle is widest where the row comes nearest to its middle.
+            let south = self.south + row as f64 * self.side;
+            let away = (south - place[1]).max(place[1] - (south + self.side)) - spare;
+            let half = match away > 0.0 {
+                true => (radius * radius - away * away).max(0.0).sqrt(),
+                false => radius,
+            };
+            let (first, last) = (column(place[0] - half), column(place[0] + half));
             let start = row * self.columns;
-            each(self.starts[start + first] as usize..self.starts[start + last + 1] as usize);
+            let ranks = self.starts[start + first] as usize..self.starts[start + last + 1] as usize;
+            if each(ranks) {
+                return;
+            }
         }
     }
 
@@ -195,25 +212,35 @@ impl SpatialBins {
         }
     }
 
-    /// How far from a place every other is among the rings up to one, at least.
-    fn edge(&self, [east, north]: [f64; 2], column: usize, row: usize, ring: usize) -> f64 {
+    /// Square of how far from a place every other is among the rings up to one, at least.
+    fn squared_edge(&self, [east, north]: [f64; 2], column: usize, row: usize, ring: usize) -> f64 {
         let line = |origin: f64, number: usize| origin + number as f64 * self.side;
+        // A little less, for the rounding of the bins.
+        let squared = |distance: f64| {
+            let distance = (distance - self.side * SPARE_SIDE).max(0.0);
+            distance * distance
+        };
+        // A place outside is at least so far from every bin.
+        let outside = |at: f64, origin: f64, count: usize| {
+            squared((origin - at).max(at - line(origin, count)))
+        };
+        let to_columns = outside(east, self.west, self.columns);
+        let to_rows = outside(north, self.south, self.rows);
         // A side beyond which there is no bin hides nothing.
         let mut edge = f64::INFINITY;
         if column > ring {
-            edge = edge.min(east - line(self.west, column - ring));
+            edge = edge.min(squared(east - line(self.west, column - ring)) + to_rows);
         }
         if row > ring {
-            edge = edge.min(north - line(self.south, row - ring));
+            edge = edge.min(squared(north - line(self.south, row - ring)) + to_columns);
         }
         if column + ring + 1 < self.columns {
-            edge = edge.min(line(self.west, column + ring + 1) - east);
+            edge = edge.min(squared(line(self.west, column + ring + 1) - east) + to_rows);
         }
         if row + ring + 1 < self.rows {
-            edge = edge.min(line(self.south, row + ring + 1) - north);
+            edge = edge.min(squared(line(self.south, row + ring + 1) - north) + to_columns);
         }
-        // A little less, for the rounding of the bins.
-        (edge - self.side * 1e-6).max(0.0)
+        edge
     }
 }
 

@@ -212,9 +212,11 @@ proptest! {
         let moved = samples.as_slice().iter();
         let moved = moved.map(|s| at(s.easting_m + 4096.0, s.northing_m - 512.0, s.value + 3.0));
         let moved = Samples::new(moved.collect()).unwrap();
-        let here = GlobalKriging::new(&samples, &kriging).unwrap().estimate([20.0, 30.0]);
+        // Samples lie at fifths of a metre: none is here.
+        let place = [20.0625, 30.0625];
+        let here = GlobalKriging::new(&samples, &kriging).unwrap().estimate(place);
         let there = GlobalKriging::new(&moved, &kriging).unwrap();
-        let there = there.estimate([20.0 + 4096.0, 30.0 - 512.0]);
+        let there = there.estimate([place[0] + 4096.0, place[1] - 512.0]);
         prop_assert!((here.value + 3.0 - there.value).abs() < ROUND);
         prop_assert!((here.variance - there.variance).abs() < ROUND);
         prop_assert!(here.variance > 0.0);
@@ -439,6 +441,62 @@ fn too_few_neighbours_are_no_data() {
     assert!((one.variance - 2.0 * 0.867_187_5).abs() < 1e-12, "{}", one.variance);
     let plane = kriging.with_trend(Trend::Linear).with_search(Search::EVERYTHING).unwrap();
     assert!(plane.estimate(&samples, &index, [4.0, 0.0]).unwrap().value.is_nan());
+}
+
+/// From one sample to four, on grids of a cell, a row and a column with a cell at a sample.
+#[test]
+fn few_samples_and_few_cells() {
+    let all = [at(2.0, 1.0, 4.0), at(5.0, 3.0, 1.0), at(9.0, 7.0, 2.5), at(4.0, 8.0, 3.0)];
+    let variogram = Variogram::new(Shape::Spherical, 0.5, 1.0, 20.0).unwrap();
+    for (count, trend) in (1..=4).flat_map(|n| [(n, Trend::Constant), (n, Trend::Linear)]) {
+        let samples = Samples::new(all[..count].to_vec()).unwrap();
+        let index = NeighbourIndex::new(&samples);
+        let kriging = Kriging::new(variogram).unwrap().with_trend(trend);
+        let near = Search::nearest(3);
+        for search in [Search::EVERYTHING, Search::nearest(1), near, near.within(1e-3)] {
+            let kriging = kriging.with_search(search).unwrap();
+            for (columns, rows) in [(1, 1), (9, 1), (1, 9)] {
+                let grid = Grid::new(1.5, 0.5, 1.0, columns, rows).unwrap();
+                let fast = kriging.fill(&samples, &index, grid, true, |_, _| true).unwrap();
+                let plain = kriging.fill_plain(&samples, &index, grid, true, |_, _| true).unwrap();
+                let variance = plain.variance.unwrap();
+                for ours in [(fast.value, &plain.value), (fast.variance.unwrap(), &variance)] {
+                    for (ours, expected) in ours.0.values.iter().zip(&ours.1.values) {
+                        assert_close(*ours, *expected, ROUND, "cell");
+                    }
+                }
+                // The first sample is the middle of the southernmost cell of the first column.
+                // A plane takes three samples.
+                let is_one = search == Search::nearest(1) || search.within_m.is_some();
+                let expected = trend == Trend::Constant || (count >= 3 && !is_one);
+                let there = plain.value.value(rows - 1, 0);
+                assert!(if expected { (there - 4.0).abs() < ROUND } else { there.is_nan() });
+            }
+        }
+    }
+}
+
+/// A field on a national grid is kriged as it is near the origin, also with a direction, and the
+/// search may have one, too.
+#[test]
+fn a_raster_far_from_the_origin_is_that_near_it() {
+    let mut variogram = Variogram::new(Shape::Spherical, 0.5, 2.0, 40.0).unwrap();
+    let direction = Anisotropy::new(30.0, 0.01).unwrap();
+    variogram.anisotropy = direction;
+    let kriging = Kriging::new(variogram).unwrap().with_search(Search::nearest(8)).unwrap();
+    let of = |east_m: f64, north_m: f64, direction: Anisotropy| {
+        let place = |k: u32| [f64::from(k * 7919 % 1009) / 8.0, f64::from(k * 104_729 % 997) / 8.0];
+        let sample =
+            |k: u32| at(place(k)[0] + east_m, place(k)[1] + north_m, f64::from(k * 29 % 13));
+        let samples = Samples::new((0..200).map(sample).collect()).unwrap();
+        let index = NeighbourIndex::stretched(&samples, direction);
+        let grid = Grid::new(east_m, north_m, 1.375, 70, 70).unwrap();
+        let raster = kriging.fill(&samples, &index, grid, true, |_, _| true).unwrap();
+        [raster.value.values, raster.variance.unwrap().values].concat()
+    };
+    for direction in [Anisotropy::NONE, direction] {
+        assert_eq!(of(0.0, 0.0, direction), of(4_194_304.0, 524_288.0, direction));
+    }
 }
 
 /// The observed value varies by its error too, so it stands in the variance either way.

@@ -124,7 +124,9 @@ proptest! {
         anisotropy in anisotropy(),
         smoothing_m in prop_oneof![Just(0.0), 0.1..9.0_f64],
         quarters in 1..24_u8,
-        cell_m in prop_oneof![Just(0.25), Just(0.5), Just(1.0), 0.1..4.0_f64],
+        cell_m in prop_oneof![Just(0.25), Just(0.5), Just(1.0), 0.1..4.0_f64, 20.0..3000.0_f64],
+        // As far from the origin as places on a national grid.
+        origin_m in prop_oneof![Just([0.0, 0.0]), Just([412_345.625, 5_650_123.75])],
     ) {
         let mut all = samples.as_slice().to_vec();
         all.extend(crowd.iter().map(|&(east, north)| Sample {
@@ -135,9 +137,13 @@ proptest! {
         all.sort_by(|a, b| (a.easting_m, a.northing_m).partial_cmp(&(b.easting_m, b.northing_m)).unwrap());
         all.dedup_by_key(|s| (s.easting_m, s.northing_m));
         all.reverse();
+        for sample in &mut all {
+            sample.easting_m += origin_m[0];
+            sample.northing_m += origin_m[1];
+        }
         let samples = Samples::new(all).unwrap();
         let index = NeighbourIndex::stretched(&samples, anisotropy);
-        let grid = Grid::new(-5.0, -3.0, cell_m, 97, 75).unwrap();
+        let grid = Grid::new(origin_m[0] - 5.0, origin_m[1] - 3.0, cell_m, 97, 75).unwrap();
         let idw = Idw::new(f64::from(quarters) / 4.0, search).unwrap().smoothed(smoothing_m).unwrap();
         let wanted = |row: usize, column: usize| !(row * 7 + column / 3).is_multiple_of(11);
         let fast = idw.fill(&samples, &index, grid, wanted);
@@ -201,4 +207,75 @@ proptest! {
         let there = idw.estimate(&moved, &NeighbourIndex::new(&moved), [31.5 + shift, 12.25]);
         prop_assert_eq!(here, there);
     }
+}
+
+/// Seen from most cells a crowd of samples is about equally far, so that no block of cells has few.
+#[test]
+fn far_from_crowds_the_fast_way_gives_the_same_bits() {
+    let crowd = |k: u32| [f64::from(k * 7919 % 1009), f64::from(k * 104_729 % 997)];
+    let sample = |k: u32, far_m: f64| Sample {
+        easting_m: 30_000.0 + crowd(k)[0] + far_m,
+        northing_m: 20_000.0 + crowd(k)[1] + far_m,
+        value: f64::from(k % 45),
+    };
+    let one: Vec<Sample> = (0..900).map(|k| sample(k, 0.0)).collect();
+    let two = one.iter().copied().chain((0..900).map(|k| sample(k, 60_000.0))).collect();
+    for all in [one, two] {
+        let samples = Samples::new(all).unwrap();
+        let index = NeighbourIndex::new(&samples);
+        let idw = Idw::new(2.0, Search::nearest(3)).unwrap();
+        for grid in [Grid::new(0.0, 0.0, 1_000.0, 100, 100), Grid::new(0.0, 0.0, 45_000.0, 3, 1)] {
+            let grid = grid.unwrap();
+            let fast = idw.fill(&samples, &index, grid, |_, _| true);
+            let plain = idw.fill_plain(&samples, &index, grid, |_, _| true);
+            let bits = |values: &[f64]| values.iter().map(|v| v.to_bits()).collect::<Vec<_>>();
+            assert_eq!(bits(&fast.values), bits(&plain.values));
+        }
+    }
+}
+
+/// Places that have no square of a distance have no estimate; such samples are refused.
+#[test]
+fn places_too_far_for_numbers_find_nothing() {
+    let sample = |k: u32, spread_m: f64| Sample {
+        easting_m: f64::from(k * k % 31) * spread_m,
+        northing_m: f64::from(k) * spread_m,
+        value: f64::from(k),
+    };
+    // The last is beyond the rest: nearly all share a bin.
+    let all = (0..60).map(|k| sample(k, if k == 59 { 1e90 } else { 1.0 }));
+    for samples in [(0..30).map(|k| sample(k, 1.0)).collect(), all.collect()] {
+        let samples = Samples::new(samples).unwrap();
+        let index = NeighbourIndex::new(&samples);
+        let idw = Idw::new(2.0, Search::nearest(4)).unwrap();
+        for place in [[f64::NAN, 0.0], [0.0, f64::INFINITY], [f64::NEG_INFINITY, f64::NAN]] {
+            assert!(idw.estimate(&samples, &index, place).is_nan());
+        }
+        let mut found = Vec::new();
+        index.find([1e99, -1e99], Search::nearest(4), &mut found);
+        assert_eq!(found.len(), 4);
+        index.find([1e101, 0.0], Search::nearest(4), &mut found);
+        assert!(found.is_empty());
+    }
+    assert!(Samples::new(vec![sample(1, 1e101)]).is_err());
+}
+
+/// A stretched field far from the origin of its coordinates is the same field.
+#[test]
+fn a_direction_costs_no_digits_far_from_the_origin() {
+    let sample = |k: u32, east_m: f64, north_m: f64| Sample {
+        easting_m: f64::from(k * 7919 % 1009) + east_m,
+        northing_m: f64::from(k * 104_729 % 997) + north_m,
+        value: f64::from(k % 45),
+    };
+    let idw = Idw::new(2.0, Search::nearest(12)).unwrap();
+    let direction = Anisotropy::new(37.0, 0.01).unwrap();
+    let of = |east_m: f64, north_m: f64| {
+        let samples = (0..300).map(|k| sample(k, east_m, north_m)).collect();
+        let samples = Samples::new(samples).unwrap();
+        let grid = Grid::new(east_m, north_m, 8.5, 120, 120).unwrap();
+        let index = NeighbourIndex::stretched(&samples, direction);
+        idw.fill(&samples, &index, grid, |_, _| true).values
+    };
+    assert_eq!(of(0.0, 0.0), of(4_194_304.0, 524_288.0));
 }

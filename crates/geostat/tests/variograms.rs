@@ -278,6 +278,20 @@ fn falling_semivariances_are_all_nugget() {
     assert!((fit.model.nugget - 7.4).abs() < 1e-12);
 }
 
+/// The best line through these has a nugget below 0, so there is none, and the sill is the best one.
+#[test]
+fn without_a_nugget_the_sill_is_the_best() {
+    let variogram = curve(|h| 1e-4 * h * h);
+    let fit = variogram.fit(Exponential, Equal).unwrap();
+    assert_eq!(fit.model.nugget, 0.0);
+    let squares = |factor: f64| {
+        let model = Variogram { partial_sill: fit.model.partial_sill * factor, ..fit.model };
+        let residual = |c: &DistanceClass| c.semivariance - model.semivariance(c.distance_m);
+        variogram.classes.iter().map(|c| residual(c) * residual(c)).sum::<f64>()
+    };
+    assert!(squares(1.0) < squares(1.001) && squares(1.0) < squares(0.999));
+}
+
 #[test]
 fn what_cannot_be_fitted_is_refused() {
     let mut short = curve(|h| h);

@@ -192,3 +192,40 @@ impl WithSimd for Choose<'_> {
         }
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::blocks::Last;
+    use crate::lane_counts::LaneCount;
+
+    #[test]
+    fn any_number_of_lanes_makes_the_same_choice() {
+        let place = |k: u32| (f64::from(k * 37 % 41) * 0.7, f64::from(k * 17 % 23) * 1.3);
+        let (east, north): (Vec<f64>, Vec<f64>) = (0..50).map(place).unzip();
+        let ranks: Vec<u32> = (0..50).collect();
+        let last = Some(Last { of_middle: 6.0, most: 60.0 });
+        let samples = Candidates { ranks: &ranks, east: &east, north: &north, last };
+        let cell = |k: u32| (f64::from(k) * 1.4 - 6.0, f64::from(k) * 0.65);
+        let mut places = BlockCells::default();
+        (places.east, places.north) = (0..16).map(cell).unzip();
+        for count in [1, 16, 45] {
+            let choices = LaneCount::each(|lanes| {
+                let mut choices = vec![0.0; 16];
+                lanes.dispatch(Choose {
+                    count,
+                    bounds: [6.0, 60.0],
+                    samples: &samples,
+                    places: &places,
+                    choices: &mut choices,
+                    lanes: &mut Lanes::default(),
+                    nth: &mut NthRoom::default(),
+                });
+                choices
+            });
+            let is_of_count = |&choice: &f64| (choice as u64).count_ones() as usize == count;
+            assert!(choices.iter().all(|choice| *choice == 0.0 || is_of_count(choice)));
+            assert!(choices.iter().any(is_of_count));
+        }
+    }
+}

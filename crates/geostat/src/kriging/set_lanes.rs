@@ -294,3 +294,68 @@ fn spherical<S: Simd>(simd: S, variogram: &Variogram, squares: S::f64s) -> S::f6
     let correlation = simd.mul_f64s(simd.mul_f64s(left, left), part);
     simd.mul_f64s(simd.splat_f64s(variogram.partial_sill), correlation)
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::lane_counts::LaneCount;
+
+    #[test]
+    fn any_number_of_lanes_gives_the_same_bits() {
+        let matern = Shape::Matern { smoothness: 1.3 };
+        for shape in [Shape::Spherical, Shape::Exponential, Shape::Gaussian, matern] {
+            let kriging = Kriging::new(Variogram::new(shape, 0.3, 2.0, 21.0).unwrap()).unwrap();
+            let cell = |k: u32| (f64::from(k) * 1.7 - 3.0, f64::from(k) * 0.9);
+            let (east, north) = (0..16).map(cell).unzip();
+            let cells = BlockCells { east, north };
+            LaneCount::each(|lanes| {
+                let mut sets = SetLanes::of(9);
+                for k in 0..9_u32 {
+                    for lane in 0..MOST_LANES {
+                        let number = k + 9 * lane as u32;
+                        sets.east[k as usize][lane] = f64::from(number * 37 % 41) * 0.7;
+                        sets.north[k as usize][lane] = f64::from(number * 17 % 23) * 1.3;
+                        sets.values[k as usize][lane] = f64::from(number * number % 19);
+                    }
+                }
+                lanes.dispatch(SolveSets { kriging: &kriging, sets: &mut sets });
+                assert_eq!(sets.singular, [9; MOST_LANES]);
+                let mut bits = Vec::new();
+                for lane in 0..MOST_LANES {
+                    let mut set = SolvedSet::default();
+                    sets.take(lane, &mut set);
+                    let (mut values, mut variances) = (vec![0.0; 16], vec![0.0; 16]);
+                    lanes.dispatch(EstimateCells {
+                        kriging: &kriging,
+                        set: &set,
+                        cells: &cells,
+                        values: &mut values,
+                        variances: Some(&mut variances),
+                        room: &mut [0.0; 9 * MOST_LANES],
+                    });
+                    bits.extend(values.into_iter().chain(variances).map(f64::to_bits));
+                }
+                bits
+            });
+        }
+    }
+
+    /// Two samples at one place, in one set of several.
+    #[test]
+    fn the_set_without_a_solution_is_told() {
+        let variogram = Variogram::new(Shape::Spherical, 0.0, 2.0, 21.0).unwrap();
+        let kriging = Kriging::new(variogram).unwrap();
+        let singular = LaneCount::each(|lanes| {
+            let mut sets = SetLanes::of(4);
+            for k in 0..4 {
+                sets.east[k] = [k as f64; MOST_LANES];
+            }
+            sets.east[2][5] = 0.0;
+            lanes.dispatch(SolveSets { kriging: &kriging, sets: &mut sets });
+            sets.singular
+        });
+        let mut expected = [4; MOST_LANES];
+        expected[5] = 2;
+        assert_eq!(singular, expected);
+    }
+}
