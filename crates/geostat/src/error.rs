@@ -47,6 +47,12 @@ pub enum GeostatError {
         "sample {sample} is too close to others for this variogram to tell their weights; a nugget, a shorter range or fewer neighbours helps"
     )]
     Singular { sample: usize },
+    #[error(
+        "{count} samples are too many to krige from all at once, which is at most {most}; krige from the nearest"
+    )]
+    TooManySamples { count: usize, most: usize },
+    #[error("a cutoff must be a number")]
+    Cutoff,
     #[error("the samples do not lie so that the trend can be told")]
     NoTrend,
     #[error(

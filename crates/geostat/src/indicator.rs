@@ -46,11 +46,15 @@ impl Indicators {
     /// The indicators of observations: the samples to fit a variogram to and to krige with.
     ///
     /// # Errors
-    /// When no indicator is known, a number is not finite or two are at one place.
+    /// When no indicator is known, a number is not finite, the cutoff is not a number, or two are at one
+    /// place.
     pub fn new(observations: &[Observation], cutoff: f64) -> Result<Self, GeostatError> {
         let limit = |o: &Observation| match o.reading {
             Reading::Observed(limit) | Reading::AtLeast(limit) => limit,
         };
+        if cutoff.is_nan() {
+            return Err(GeostatError::Cutoff);
+        }
         if let Some(index) = observations.iter().position(|o| !limit(o).is_finite()) {
             return Err(GeostatError::NotFinite { index });
         }

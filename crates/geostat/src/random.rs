@@ -116,6 +116,19 @@ mod tests {
             let expected = density / (0.5 * libm::erfc(least / 2.0_f64.sqrt()));
             let mean = deviates.iter().sum::<f64>() / f64::from(count);
             assert!((mean - expected).abs() < 4.0 / f64::from(count).sqrt(), "{least} {mean}");
+            // The mean square is 1 + a times the mean; its own variance is at most that of a few
+            // squares of deviates, well under 5 (1 + a²).
+            let square = deviates.iter().map(|deviate| deviate * deviate).sum::<f64>();
+            let square = square / f64::from(count);
+            let wide = 4.0 * (5.0 * (1.0 + least * least) / f64::from(count)).sqrt();
+            assert!((square - (1.0 + least * expected)).abs() < wide, "{least} {square}");
+            // A quarter of the deviates lie beyond where a quarter of the probability does.
+            if least == 3.0 {
+                // The upper quarter of 1 − Φ(3) = 0.0013499 begins at 3.3996 (by bisection of erfc).
+                let beyond = deviates.iter().filter(|&&deviate| deviate > 3.399_6).count() as f64;
+                let quarter = 0.25 * f64::from(count);
+                assert!((beyond - quarter).abs() < 4.0 * (0.75 * quarter).sqrt(), "{beyond}");
+            }
         }
     }
 }

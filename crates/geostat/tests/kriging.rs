@@ -323,6 +323,50 @@ fn the_mean_of_a_zone_is_the_mean_of_its_points() {
     assert_eq!(global.block(&points, Some(&weights[1..])), Err(GeostatError::Block));
 }
 
+/// A cell whose middle is a sample's place has its value, and no variance at all.
+#[test]
+fn a_cell_at_a_sample_is_the_sample() {
+    let all = (0..120_u32).map(|k| {
+        let [east, north] = [k * 37 % 101, k * 53 % 89].map(f64::from);
+        at(east + 0.5, north + 0.5, f64::from(k * 29 % 41))
+    });
+    let samples = Samples::averaging_repeats(&all.collect::<Vec<_>>()).unwrap().0;
+    let index = NeighbourIndex::new(&samples);
+    let variogram = Variogram::new(Shape::Spherical, 3.0, 20.0, 40.0).unwrap();
+    let kriging = Kriging::new(variogram).unwrap();
+    let grid = Grid::new(0.0, 0.0, 1.0, 101, 89).unwrap();
+    for search in [Search::nearest(12), Search::EVERYTHING] {
+        let kriging = kriging.with_search(search).unwrap();
+        let kriged = kriging.fill(&samples, &index, grid, true, |_, _| true).unwrap();
+        let variance = kriged.variance.unwrap();
+        for sample in samples.as_slice() {
+            let (row, column) = (88 - sample.northing_m as usize, sample.easting_m as usize);
+            assert!((kriged.value.value(row, column) - sample.value).abs() < ROUND);
+            assert_eq!(variance.value(row, column), 0.0);
+        }
+        assert!(variance.values.iter().filter(|&&variance| variance > 0.0).count() > 8_000);
+    }
+}
+
+/// Far more samples in a block than a choice among them has bits for.
+#[test]
+fn crowded_blocks_are_kriged_as_cell_by_cell() {
+    let all = (0..4_000_u32).map(|k| {
+        let [east, north] = [k * 7919 % 4001, k * 6007 % 3989].map(|m| f64::from(m) / 200.0);
+        at(east, north, f64::from(k * 29 % 41))
+    });
+    let samples = Samples::averaging_repeats(&all.collect::<Vec<_>>()).unwrap().0;
+    let index = NeighbourIndex::new(&samples);
+    let variogram = Variogram::new(Shape::Exponential, 3.0, 20.0, 4.0).unwrap();
+    let kriging = Kriging::new(variogram).unwrap().with_search(Search::nearest(16)).unwrap();
+    let grid = Grid::new(0.0, 0.0, 0.7, 28, 28).unwrap();
+    let fast = kriging.fill(&samples, &index, grid, false, |_, _| true).unwrap();
+    let plain = kriging.fill_plain(&samples, &index, grid, false, |_, _| true).unwrap();
+    for (fast, plain) in fast.value.values.iter().zip(&plain.value.values) {
+        assert!((fast - plain).abs() < ROUND, "{fast} {plain}");
+    }
+}
+
 #[test]
 fn any_number_of_threads_gives_the_same_bits() {
     let case = &cases()[0];

@@ -198,6 +198,23 @@ proptest! {
     }
 
     #[test]
+    fn several_powers_at_once_are_as_each_alone(samples in samples(), search in search()) {
+        prop_assume!(samples.len() > 1);
+        let index = NeighbourIndex::new(&samples);
+        // Equal steps, unequal ones, and a power that is not a number of quarters.
+        for powers in [vec![0.5, 0.75, 1.0, 1.25], vec![1.0, 2.0, 5.0], vec![1.3, 2.0]] {
+            let all = leave_one_out_idw(&samples, &index, search, None, &powers).unwrap();
+            for (of_all, &power) in all.iter().zip(&powers) {
+                let alone = &leave_one_out_idw(&samples, &index, search, None, &[power]).unwrap()[0];
+                prop_assert_eq!(of_all.pairs.len(), alone.pairs.len());
+                for (a, b) in of_all.pairs.iter().zip(&alone.pairs) {
+                    prop_assert!((a.estimated - b.estimated).abs() < 1e-11, "{} {:?} {:?}", power, a, b);
+                }
+            }
+        }
+    }
+
+    #[test]
     fn moving_the_field_changes_nothing(samples in samples(), east in -9..9_i32) {
         let shift = f64::from(east) * 1024.0;
         let moved = samples.as_slice().iter().map(|s| Sample { easting_m: s.easting_m + shift, ..*s });

@@ -21,13 +21,21 @@ pub struct GlobalKriging {
 }
 
 impl GlobalKriging {
+    /// The most samples whose equations are solved at once: they take 1.6 GB.
+    pub const MOST_SAMPLES: usize = 20_000;
+
     /// Factorises the equations of the samples. The search of the settings is not looked at.
     ///
     /// # Errors
     /// When a sample is, up to rounding, known from others through the variogram: close samples and
     /// a Gaussian model without a nugget, or a model whose range is far too long. Or when the samples
-    /// do not lie so that the trend can be told, as on a line for a plane.
+    /// do not lie so that the trend can be told, as on a line for a plane. Or when there are more than
+    /// [`GlobalKriging::MOST_SAMPLES`].
     pub fn new(samples: &Samples, kriging: &Kriging) -> Result<Self, GeostatError> {
+        if samples.len() > GlobalKriging::MOST_SAMPLES {
+            let (count, most) = (samples.len(), GlobalKriging::MOST_SAMPLES);
+            return Err(GeostatError::TooManySamples { count, most });
+        }
         let of_sample = samples.as_slice().iter();
         let places: Vec<_> = of_sample.clone().map(|s| [s.easting_m, s.northing_m]).collect();
         let values: Vec<f64> = of_sample.map(|s| s.value).collect();
