@@ -10,7 +10,7 @@ use crate::anisotropy::Stretch;
 use crate::block_cells::BlockCells;
 use crate::blocks::{Blocks, MOST_LANES, Room};
 use crate::error::GeostatError;
-use crate::grid::Grid;
+use crate::grid::{Grid, Raster};
 use crate::kriging::neighbour_sets::{NeighbourSet, NeighbourSets};
 use crate::kriging::set_lanes::{EstimateCells, SetLanes, SolveSets, SolvedSet};
 use crate::kriging::{GlobalKriging, KrigedRaster, Kriging, Trend};
@@ -50,19 +50,12 @@ impl Kriging {
             return self.fill_plain(samples, index, grid, with_variance, wanted);
         }
         let tiles = Tiles::new(self, samples, index, grid, count);
-        let rasters = fill_by_tile(
-            grid,
-            wanted,
-            || TileRoom::of(count),
-            |tile, wanted, bands: &mut [Band; 2], room| {
-                let mut sets = NeighbourSets::new(index, grid, wanted, count);
-                let blocks = Blocks { index, count, grid };
-                blocks.divide(tile, &mut room.blocks, &|block| wanted.any(block), &mut sets);
-                tiles.estimate(&sets.finish(), with_variance, bands, room)
-            },
-        );
-        let [value, variance] = rasters?;
-        Ok(KrigedRaster::new(value, with_variance.then_some(variance)))
+        if with_variance {
+            let [value, variance] = tiles.fill(wanted)?;
+            return Ok(KrigedRaster::new(value, Some(variance)));
+        }
+        let [value] = tiles.fill(wanted)?;
+        Ok(KrigedRaster::new(value, None))
     }
 }
 
@@ -121,12 +114,31 @@ impl<'a> Tiles<'a> {
         Tiles { kriging, index, grid, count, arch: Arch::new(), stretch, by_rank }
     }
 
-    /// Works out the cells of some sets.
+    /// Estimates and, where a second raster is asked for, their variances.
+    fn fill<const N: usize>(
+        &self,
+        wanted: impl Fn(usize, usize) -> bool + Sync,
+    ) -> Result<[Raster; N], GeostatError> {
+        let Tiles { index, grid, count, .. } = *self;
+        fill_by_tile(
+            grid,
+            wanted,
+            || TileRoom::of(count),
+            |tile, wanted, bands, room| {
+                let mut sets = NeighbourSets::new(index, grid, wanted, count);
+                let blocks = Blocks { index, count, grid };
+                blocks.divide(tile, &mut room.blocks, &|block| wanted.any(block), &mut sets);
+                self.estimate(&sets.finish(), bands, room)
+            },
+        )
+    }
+
+    /// Works out the cells of some sets: their values in the first band, their variances in the second,
+    /// where there is one.
     fn estimate(
         &self,
         sets: &[NeighbourSet],
-        with_variance: bool,
-        bands: &mut [Band; 2],
+        bands: &mut [Band],
         room: &mut TileRoom,
     ) -> Result<(), GeostatError> {
         for group in sets.chunks(MOST_LANES) {
@@ -148,19 +160,14 @@ impl<'a> Tiles<'a> {
                     return Err(GeostatError::Singular { sample: number as usize });
                 }
                 room.sets.take(lane, &mut room.set);
-                self.estimate_cells(cells, with_variance, bands, room);
+                self.estimate_cells(cells, bands, room);
             }
         }
         Ok(())
     }
 
-    fn estimate_cells(
-        &self,
-        cells: &[(u32, u32)],
-        with_variance: bool,
-        [values, variances]: &mut [Band; 2],
-        room: &mut TileRoom,
-    ) {
+    fn estimate_cells(&self, cells: &[(u32, u32)], bands: &mut [Band], room: &mut TileRoom) {
+        let with_variance = bands.len() > 1;
         room.cells.lay_out_some(cells, self.grid, self.stretch);
         let lanes = room.cells.east.len();
         room.values.resize(lanes, 0.0);
@@ -175,9 +182,9 @@ impl<'a> Tiles<'a> {
         });
         for (number, &(row, column)) in cells.iter().enumerate() {
             let (row, column) = (row as usize, column as usize);
-            values.set(row, column, room.values[number]);
+            bands[0].set(row, column, room.values[number]);
             if with_variance {
-                variances.set(row, column, self.kriging.settled(room.variances[number]));
+                bands[1].set(row, column, self.kriging.settled(room.variances[number]));
             }
         }
     }
