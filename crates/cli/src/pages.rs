@@ -5,8 +5,8 @@ use std::error::Error;
 use geostat::Raster;
 use mapping::{DepthMap, FittedVariogram, Probability};
 use report::{
-    ErrorPage, MethodCheck, ProbabilityPage, ReliabilityClass, ValueClasses, VariogramPage,
-    error_png, probability_png, variogram_png,
+    DirectionalVariogram, ErrorPage, MethodCheck, ProbabilityPage, ReliabilityClass, ValueClasses,
+    VariogramPage, error_png, probability_png, variogram_png,
 };
 use survey::CheckedSurvey;
 use survey::units::tidy;
@@ -162,12 +162,20 @@ pub fn variogram(
             chosen: tried.kind == map.method.estimator.kind(),
         })
         .collect();
+    let directions: Vec<DirectionalVariogram> = fitted
+        .directions
+        .iter()
+        .map(|(azimuth_deg, empirical)| DirectionalVariogram {
+            azimuth_deg: *azimuth_deg,
+            empirical,
+        })
+        .collect();
     Ok(variogram_png(&VariogramPage {
         title,
         survey,
         units,
         empirical: &fitted.empirical,
-        directions: &[],
+        directions: &directions,
         model: &fitted.model,
         model_name: fitted.shape_name(),
         samples: fitted.samples,

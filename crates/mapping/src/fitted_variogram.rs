@@ -1,8 +1,8 @@
 //! A variogram estimated from samples and fitted.
 
 use geostat::{
-    Anisotropy, Bins, EmpiricalVariogram, Estimator, GeostatError, Sample, Samples, Shape,
-    Variogram, VariogramFit, Weighting,
+    Anisotropy, Bins, Direction, EmpiricalVariogram, Estimator, GeostatError, Sample, Samples,
+    Shape, Variogram, VariogramFit, Weighting,
 };
 
 /// The shapes a variogram is fitted with, in the order that decides ties.
@@ -19,6 +19,9 @@ pub struct FittedVariogram {
     pub fit: VariogramFit,
     /// The model with its direction.
     pub model: Variogram,
+    /// Where there is a direction, the semivariances along and across it by true distance, each with its
+    /// azimuth in degrees clockwise from north: what the direction was taken for can be seen there.
+    pub directions: Vec<(f64, EmpiricalVariogram)>,
     /// How many samples it was estimated from.
     pub samples: usize,
     /// Their variance, in squares of their unit.
@@ -39,7 +42,9 @@ impl FittedVariogram {
         let mean = samples.mean();
         let squares = samples.as_slice().iter().map(|s| (s.value - mean) * (s.value - mean));
         let variance = squares.sum::<f64>() / (samples.len() - 1) as f64;
-        Ok(FittedVariogram { empirical, fit, model, samples: samples.len(), variance })
+        let directions = directions(samples, anisotropy)?;
+        let count = samples.len();
+        Ok(FittedVariogram { empirical, fit, model, directions, samples: count, variance })
     }
 
     /// Name of the model's shape.
@@ -56,6 +61,26 @@ impl FittedVariogram {
     pub fn nugget_share(&self) -> f64 {
         self.model.nugget / self.model.sill()
     }
+}
+
+/// Half a right angle: each pair of samples counts along the direction or across it.
+const TOLERANCE_DEG: f64 = 45.0;
+
+fn directions(
+    samples: &Samples,
+    anisotropy: Anisotropy,
+) -> Result<Vec<(f64, EmpiricalVariogram)>, GeostatError> {
+    if anisotropy.is_none() {
+        return Ok(Vec::new());
+    }
+    let along = |turn_deg: f64| {
+        let azimuth_deg = (anisotropy.azimuth_deg() + turn_deg).rem_euclid(180.0);
+        let direction = Direction { azimuth_deg, tolerance_deg: TOLERANCE_DEG };
+        let semivariances =
+            EmpiricalVariogram::new(samples, Estimator::Matheron, &Bins::Default, Some(direction))?;
+        Ok((azimuth_deg, semivariances))
+    };
+    [0.0, 90.0].into_iter().map(along).collect()
 }
 
 #[cfg(test)]
@@ -86,6 +111,10 @@ mod tests {
         // The nearest pairs are 20 m apart either way.
         assert!((north.empirical.classes[0].distance_m - 20.0).abs() < 1e-9);
         assert_eq!(north.model.anisotropy.ratio(), 0.5);
+        // Along it the nearest are 20 m apart, or 22.4 m one row over; across it 10 m.
+        let nearest = |k: usize| (east.directions[k].0, east.directions[k].1.classes[0].distance_m);
+        assert_eq!(nearest(1), (0.0, 10.0));
+        assert!(nearest(0).0 == 90.0 && (20.0..22.4).contains(&nearest(0).1));
     }
 
     #[test]
