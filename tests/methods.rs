@@ -347,6 +347,17 @@ fn a_normal_chance_comes_with_its_assumption() {
     assert_eq!(chance["cross_validation"]["spots"], 108);
 }
 
+/// The mean errs just as much as itself, whatever rounding says.
+#[test]
+fn the_mean_does_not_beat_itself() {
+    let folder = tempfile::tempdir().unwrap();
+    let run = map_demo(folder.path(), &["--method", "mean"]);
+    assert_eq!(run.exit, 0, "{}", run.stderr);
+    assert!(run.stdout.contains("the map is the field mean"), "{}", run.stdout);
+    assert!(!run.stdout.contains("less squared error"), "{}", run.stdout);
+    assert_eq!(summary(folder.path())["cross_validation"]["beats_field_mean"], false);
+}
+
 #[test]
 fn simulated_areas_are_of_the_field() {
     let folder = tempfile::tempdir().unwrap();

@@ -8,9 +8,13 @@ use mapping::{
 use survey::units::tidy;
 use survey::{Depth, UnitSystem};
 
-/// A share in whole percent.
-fn percent(share: f64) -> String {
-    format!("{} %", tidy(100.0 * share, 0))
+/// A share in whole percent; little but something is not nothing, and nearly all is not all.
+pub fn percent(share: f64) -> String {
+    match share {
+        share if share > 0.0 && share < 0.005 => "<1 %".into(),
+        share if share > 0.995 && share < 1.0 - 1e-6 => ">99 %".into(),
+        share => format!("{} %", tidy(100.0 * share, 0)),
+    }
 }
 
 /// A variogram's model of depths: `spherical, nugget 12.3 in², partial sill 8 in², range 500 ft`.
@@ -202,4 +206,15 @@ pub fn chance_checked(probability: &Probability) -> Vec<String> {
             )
         })
         .collect()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_little_is_not_nothing_and_nearly_all_is_not_all() {
+        let texts = [0.0, 0.0027, 0.339, 0.9967, 1.0].map(percent);
+        assert_eq!(texts, ["0 %", "<1 %", "34 %", ">99 %", "100 %"]);
+    }
 }

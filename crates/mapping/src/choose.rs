@@ -16,15 +16,14 @@ use survey::CheckedSurvey;
 use crate::error::MappingError;
 use crate::fitted_variogram::FittedVariogram;
 use crate::interpolator::Interpolator;
-use crate::method::{BlockCheck, Errors, Estimator, Method, MethodKind, Neighbourhood, Tried};
+use crate::method::{
+    BlockCheck, EQUAL, Errors, Estimator, Method, MethodKind, Neighbourhood, Tried,
+};
 use crate::settings::{
     BLOCK_IN_SPACINGS, FEW_SPOTS, FEW_SPOTS_OF_KRIGING, LEAST_BLOCKS, LEAST_SPOTS_OF_KRIGING,
     MANY_NEIGHBOURS, MANY_NEIGHBOURS_OF_KRIGING, MOST_SPOTS_OF_BLOCKS, MapSettings, MethodChoice,
     REACH_IN_SPACINGS, USUAL_POWER, candidate_powers,
 };
-
-/// Errors so near each other, relative, are equal: sums in another order differ by less.
-const EQUAL: f64 = 1e-9;
 
 /// A way that can be taken, with its leave-one-out cross-validation.
 struct Candidate {

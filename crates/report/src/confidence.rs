@@ -29,7 +29,7 @@ pub(crate) fn verdict(page: &MapPage) -> String {
     let validation = &page.map.method.validation;
     let skill = validation.skill();
     let mean = mean_text(page.survey, page.map.classes.units());
-    if skill.is_nan() || skill <= 0.0 {
+    if !page.map.method.beats_field_mean() {
         return format!("This map tells no more than the field mean of {mean}.");
     }
     let percent = share_text(skill);
