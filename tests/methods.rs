@@ -413,7 +413,10 @@ fn options_that_cannot_be_are_refused_before_anything_is_written() {
         (&["--method", "mean", "--neighbours", "2"], 1, "mean has no use for --neighbours"),
         (&["--method", "mean", "--direction", "9:0.5"], 1, "mean has no use for --direction"),
         (&["--method", "kriging", "--neighbours", "0"], 1, "at least 1"),
-        (&["--method", "kriging", "--realisations", "1000000"], 1, "must be at most 10000"),
+        (&["--method", "kriging", "--realisations", "1000000"], 1, "from 20 to 10000, not 1000000"),
+        (&["--method", "auto", "--realisations", "1"], 1, "0 for none, or from 20 to 10000, not 1"),
+        (&["--realisations", "50"], 1, "idw has no use for --realisations"),
+        (&["--method", "mean", "--seed", "2"], 1, "mean has no use for --seed"),
     ];
     for (more, exit, words) in cases {
         let run = map_demo(folder.path(), more);
