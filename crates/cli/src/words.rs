@@ -161,6 +161,10 @@ pub fn chance_made(probability: &Probability, units: UnitSystem) -> Vec<String> 
             "A probe that did not reach counts as its lower bound here.".into(),
         ],
     };
+    if let ProbabilityMethod::IndicatorKriging { variogram, .. } = &probability.method {
+        let cautions = variogram.cautions();
+        all.extend(cautions.iter().map(|caution| format!("Caution: {caution}.")));
+    }
     all.push(format!("{} of {known} probes read thinner than {limit}.", probability.thinner));
     if probability.unknown > 0 {
         all.push(format!(
