@@ -347,6 +347,19 @@ fn a_normal_chance_comes_with_its_assumption() {
     assert_eq!(chance["cross_validation"]["spots"], 108);
 }
 
+/// Replacing takes away nothing, and what is left of another run is named.
+#[test]
+fn results_of_another_run_are_named() {
+    let folder = tempfile::tempdir().unwrap();
+    let first = ["--method", "kriging", "--realisations", "0", "--thinner-than", "12in"];
+    assert_eq!(map_demo(folder.path(), &first).stderr.matches("another run").count(), 0);
+    let run = map_demo(folder.path(), &["--thinner-than", "9in", "--replace"]);
+    assert_eq!(run.exit, 0, "{}", run.stderr);
+    let left = "not of this map: standard_error.png, standard_error.tif, thinner_than_12in.png, \
+                thinner_than_12in.tif, variogram.png";
+    assert!(run.stderr.contains(left), "{}", run.stderr);
+}
+
 /// The mean errs just as much as itself, whatever rounding says.
 #[test]
 fn the_mean_does_not_beat_itself() {
