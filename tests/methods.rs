@@ -347,6 +347,20 @@ fn a_normal_chance_comes_with_its_assumption() {
     assert_eq!(chance["cross_validation"]["spots"], 108);
 }
 
+/// Two percent less squared error is little to act on.
+#[test]
+fn a_little_better_is_said_to_be_little() {
+    let folder = tempfile::tempdir().unwrap();
+    let (survey, boundary) = (demo("visits/2025-05-31.geojson"), demo("boundary.geojson"));
+    let args = ["map", &survey, "--boundary", &boundary, "--thinner-than", "9in", "--out", "out"];
+    let run = loosedepth(folder.path(), &args);
+    assert_eq!(run.exit, 0, "{}", run.stderr);
+    let check = &summary(folder.path())["probability"]["cross_validation"];
+    let skill = check["skill_against_plain_share"].as_f64().unwrap();
+    assert!(0.0 < skill && skill < 0.1, "{skill}");
+    assert!(run.stdout.contains("barely better than one chance"), "{}", run.stdout);
+}
+
 /// Replacing takes away nothing, and what is left of another run is named.
 #[test]
 fn results_of_another_run_are_named() {

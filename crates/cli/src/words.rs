@@ -5,6 +5,7 @@ use mapping::{
     ClassIntervals, DepthMap, FittedVariogram, Probability, ProbabilityCheck, ProbabilityMethod,
     error_text,
 };
+use report::LITTLE_SKILL;
 use survey::units::tidy;
 use survey::{Depth, UnitSystem};
 
@@ -185,10 +186,11 @@ pub fn chance_made(probability: &Probability, units: UnitSystem) -> Vec<String> 
 pub fn chance_verdict(probability: &Probability) -> String {
     match &probability.check {
         None => "No probe is within reach of another, so the chances could not be checked.".into(),
-        Some(ProbabilityCheck { skill, .. }) if *skill > 0.0 => format!(
-            "Better than one chance for the whole field: {} less squared error.",
-            percent(*skill)
-        ),
+        Some(ProbabilityCheck { skill, .. }) if *skill > 0.0 => {
+            let better = if *skill < LITTLE_SKILL { "Barely better" } else { "Better" };
+            let less = percent(*skill);
+            format!("{better} than one chance for the whole field: {less} less squared error.")
+        }
         Some(_) => {
             "No better than one chance for the whole field: do not act on single places.".into()
         }

@@ -11,8 +11,8 @@ use crate::svg::Svg;
 use crate::text_block::{self, Paragraph};
 use crate::wording::{count_text, mean_text, share_text, whole};
 
-/// Below this skill a map is hardly worth more than one number for the whole field.
-const LITTLE_SKILL: f64 = 0.1;
+/// Below this skill a map is hardly worth more than one number for the whole field (ours).
+pub const LITTLE_SKILL: f64 = 0.1;
 
 /// Draws the block into a rectangle: the verdict first, then how it was found.
 pub(crate) fn draw(svg: &mut Svg, page: &MapPage, place: Rect) {
