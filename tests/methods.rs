@@ -347,6 +347,44 @@ fn a_normal_chance_comes_with_its_assumption() {
     assert_eq!(chance["cross_validation"]["spots"], 108);
 }
 
+/// Two percent less squared error is little to act on.
+#[test]
+fn a_little_better_is_said_to_be_little() {
+    let folder = tempfile::tempdir().unwrap();
+    let (survey, boundary) = (demo("visits/2025-05-31.geojson"), demo("boundary.geojson"));
+    let args = ["map", &survey, "--boundary", &boundary, "--thinner-than", "9in", "--out", "out"];
+    let run = loosedepth(folder.path(), &args);
+    assert_eq!(run.exit, 0, "{}", run.stderr);
+    let check = &summary(folder.path())["probability"]["cross_validation"];
+    let skill = check["skill_against_plain_share"].as_f64().unwrap();
+    assert!(0.0 < skill && skill < 0.1, "{skill}");
+    assert!(run.stdout.contains("barely better than one chance"), "{}", run.stdout);
+}
+
+/// Replacing takes away nothing, and what is left of another run is named.
+#[test]
+fn results_of_another_run_are_named() {
+    let folder = tempfile::tempdir().unwrap();
+    let first = ["--method", "kriging", "--realisations", "0", "--thinner-than", "12in"];
+    assert_eq!(map_demo(folder.path(), &first).stderr.matches("another run").count(), 0);
+    let run = map_demo(folder.path(), &["--thinner-than", "9in", "--replace"]);
+    assert_eq!(run.exit, 0, "{}", run.stderr);
+    let left = "not of this map: standard_error.png, standard_error.tif, thinner_than_12in.png, \
+                thinner_than_12in.tif, variogram.png";
+    assert!(run.stderr.contains(left), "{}", run.stderr);
+}
+
+/// The mean errs just as much as itself, whatever rounding says.
+#[test]
+fn the_mean_does_not_beat_itself() {
+    let folder = tempfile::tempdir().unwrap();
+    let run = map_demo(folder.path(), &["--method", "mean"]);
+    assert_eq!(run.exit, 0, "{}", run.stderr);
+    assert!(run.stdout.contains("the map is the field mean"), "{}", run.stdout);
+    assert!(!run.stdout.contains("less squared error"), "{}", run.stdout);
+    assert_eq!(summary(folder.path())["cross_validation"]["beats_field_mean"], false);
+}
+
 #[test]
 fn simulated_areas_are_of_the_field() {
     let folder = tempfile::tempdir().unwrap();
@@ -402,7 +440,10 @@ fn options_that_cannot_be_are_refused_before_anything_is_written() {
         (&["--method", "mean", "--neighbours", "2"], 1, "mean has no use for --neighbours"),
         (&["--method", "mean", "--direction", "9:0.5"], 1, "mean has no use for --direction"),
         (&["--method", "kriging", "--neighbours", "0"], 1, "at least 1"),
-        (&["--method", "kriging", "--realisations", "1000000"], 1, "must be at most 10000"),
+        (&["--method", "kriging", "--realisations", "1000000"], 1, "from 20 to 10000, not 1000000"),
+        (&["--method", "auto", "--realisations", "1"], 1, "0 for none, or from 20 to 10000, not 1"),
+        (&["--realisations", "50"], 1, "idw has no use for --realisations"),
+        (&["--method", "mean", "--seed", "2"], 1, "mean has no use for --seed"),
     ];
     for (more, exit, words) in cases {
         let run = map_demo(folder.path(), more);

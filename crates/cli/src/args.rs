@@ -259,13 +259,13 @@ pub struct MapArgs {
     pub probability: Probability,
 
     /// Maps drawn at random around the readings of a kriged map, which give the 80 % interval of
-    /// each class's ground; 0 for none
-    #[arg(long, value_name = "N", default_value_t = 100)]
-    pub realisations: usize,
+    /// each class's ground; 0 for none, else 20 to 10000 [default: 100]
+    #[arg(long, value_name = "N")]
+    pub realisations: Option<usize>,
 
-    /// Seed of those maps: the same seed gives the same maps
-    #[arg(long, value_name = "N", default_value_t = 1)]
-    pub seed: u64,
+    /// Seed of those maps: the same seed gives the same maps [default: 1]
+    #[arg(long, value_name = "N")]
+    pub seed: Option<u64>,
 
     /// Title of the pictures [default: the name in the boundary file, or in the survey file]
     #[arg(long, value_name = "TEXT")]

@@ -9,7 +9,6 @@ use report::{
     VariogramPage, error_png, probability_png, variogram_png,
 };
 use survey::CheckedSurvey;
-use survey::units::tidy;
 
 use crate::words;
 
@@ -58,9 +57,9 @@ pub fn standard_error(
     let class_of = |cm: f64| classes.class_of(cm).unwrap_or(0);
     let validation = &map.method.validation;
     let mut made = vec![format!(
-        "Ordinary kriging; {} variogram, nugget {} % of the sill.",
+        "Ordinary kriging; {} variogram, nugget {} of the sill.",
         map.method.variogram().map_or("", FittedVariogram::shape_name),
-        tidy(100.0 * map.method.variogram().map_or(f64::NAN, FittedVariogram::nugget_share), 0),
+        words::percent(map.method.variogram().map_or(f64::NAN, FittedVariogram::nugget_share)),
     )];
     made.push(
         "The nugget is in the error whole: it is that of what one probe would read there.".into(),

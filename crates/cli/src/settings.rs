@@ -69,13 +69,28 @@ pub fn map_settings(args: &MapArgs) -> Result<MapSettings, MappingError> {
         Probability::Indicator => ProbabilityChoice::Indicator,
         Probability::Normal => ProbabilityChoice::Normal,
     };
-    settings.realisations = args.realisations;
-    settings.seed = args.seed;
+    refuse_unused_simulation(args)?;
+    settings.realisations = args.realisations.unwrap_or(settings.realisations);
+    settings.seed = args.seed.unwrap_or(settings.seed);
     if let Some(limits) = &args.classes {
         settings.classes = DepthClasses::new(limits, units)?;
     }
     settings.smallest_zone_m2 = args.smallest_zone.map(Area::m2);
     Ok(settings)
+}
+
+/// Maps are drawn around a kriged map alone: for another the options would do nothing.
+fn refuse_unused_simulation(args: &MapArgs) -> Result<(), MappingError> {
+    let method = match args.interpolation.method {
+        Method::Kriging | Method::Auto => return Ok(()),
+        Method::Idw => "idw",
+        Method::Mean => "mean",
+    };
+    let given = [("--realisations", args.realisations.is_some()), ("--seed", args.seed.is_some())];
+    match given.into_iter().find(|(_, is_given)| *is_given) {
+        Some((option, _)) => Err(MappingError::OptionOfOther { option, method }),
+        None => Ok(()),
+    }
 }
 
 /// Settings of a surface; all else as by default.

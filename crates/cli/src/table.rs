@@ -1,6 +1,6 @@
 //! Results as text for the terminal, in the user's units.
 
-use mapping::{AreaInterval, DepthMap, Estimator, Method};
+use mapping::{AreaInterval, DepthMap, Estimator, Method, MethodKind};
 use survey::units::tidy;
 use survey::{CheckedSurvey, Depth, FieldOrigin, NoReading, UnitSystem};
 
@@ -183,9 +183,12 @@ fn validation(survey: &CheckedSurvey, method: &Method, units: UnitSystem) -> Str
     };
     let verdict = match validation.skill() {
         skill if skill.is_nan() => "all readings are equal: there is nothing to map".into(),
-        skill if skill > 0.0 => format!(
-            "{:.0} % less squared error than the field mean everywhere ({:.2} {unit})",
-            100.0 * skill,
+        _ if method.estimator.kind() == MethodKind::Mean => {
+            "the map is the field mean: it does not tell one place from another".into()
+        }
+        skill if method.beats_field_mean() => format!(
+            "{} less squared error than the field mean everywhere ({:.2} {unit})",
+            words::percent(skill),
             depth(validation.mean_rmse),
         ),
         _ => format!(

@@ -4,6 +4,7 @@
 
 use std::error::Error;
 use std::io::{ErrorKind, Write};
+use std::path::Path;
 
 use survey::{Finding, Severity};
 
@@ -25,6 +26,14 @@ pub fn print_findings(findings: &[Finding]) {
         for finding in findings.iter().filter(|finding| finding.severity == severity) {
             eprintln!("{word}: {finding}");
         }
+    }
+}
+
+/// Says which results of another run are still in a folder.
+pub fn print_left_over(folder: &Path, names: &[String]) {
+    if !names.is_empty() {
+        let (folder, names) = (folder.display(), names.join(", "));
+        eprintln!("note: {folder} still holds results of another run, not of this map: {names}");
     }
 }
 

@@ -5,12 +5,17 @@ use mapping::{
     ClassIntervals, DepthMap, FittedVariogram, Probability, ProbabilityCheck, ProbabilityMethod,
     error_text,
 };
+use report::LITTLE_SKILL;
 use survey::units::tidy;
 use survey::{Depth, UnitSystem};
 
-/// A share in whole percent.
-fn percent(share: f64) -> String {
-    format!("{} %", tidy(100.0 * share, 0))
+/// A share in whole percent; little but something is not nothing, and nearly all is not all.
+pub fn percent(share: f64) -> String {
+    match share {
+        share if share > 0.0 && share < 0.005 => "<1 %".into(),
+        share if share > 0.995 && share < 1.0 - 1e-6 => ">99 %".into(),
+        share => format!("{} %", tidy(100.0 * share, 0)),
+    }
 }
 
 /// A variogram's model of depths: `spherical, nugget 12.3 in², partial sill 8 in², range 500 ft`.
@@ -157,6 +162,10 @@ pub fn chance_made(probability: &Probability, units: UnitSystem) -> Vec<String> 
             "A probe that did not reach counts as its lower bound here.".into(),
         ],
     };
+    if let ProbabilityMethod::IndicatorKriging { variogram, .. } = &probability.method {
+        let cautions = variogram.cautions();
+        all.extend(cautions.iter().map(|caution| format!("Caution: {caution}.")));
+    }
     all.push(format!("{} of {known} probes read thinner than {limit}.", probability.thinner));
     if probability.unknown > 0 {
         all.push(format!(
@@ -177,10 +186,11 @@ pub fn chance_made(probability: &Probability, units: UnitSystem) -> Vec<String> 
 pub fn chance_verdict(probability: &Probability) -> String {
     match &probability.check {
         None => "No probe is within reach of another, so the chances could not be checked.".into(),
-        Some(ProbabilityCheck { skill, .. }) if *skill > 0.0 => format!(
-            "Better than one chance for the whole field: {} less squared error.",
-            percent(*skill)
-        ),
+        Some(ProbabilityCheck { skill, .. }) if *skill > 0.0 => {
+            let better = if *skill < LITTLE_SKILL { "Barely better" } else { "Better" };
+            let less = percent(*skill);
+            format!("{better} than one chance for the whole field: {less} less squared error.")
+        }
         Some(_) => {
             "No better than one chance for the whole field: do not act on single places.".into()
         }
@@ -202,4 +212,15 @@ pub fn chance_checked(probability: &Probability) -> Vec<String> {
             )
         })
         .collect()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_little_is_not_nothing_and_nearly_all_is_not_all() {
+        let texts = [0.0, 0.0027, 0.339, 0.9967, 1.0].map(percent);
+        assert_eq!(texts, ["0 %", "<1 %", "34 %", ">99 %", "100 %"]);
+    }
 }

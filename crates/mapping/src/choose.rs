@@ -16,15 +16,15 @@ use survey::CheckedSurvey;
 use crate::error::MappingError;
 use crate::fitted_variogram::FittedVariogram;
 use crate::interpolator::Interpolator;
-use crate::method::{BlockCheck, Errors, Estimator, Method, MethodKind, Neighbourhood, Tried};
-use crate::settings::{
-    BLOCK_IN_SPACINGS, FEW_SPOTS, FEW_SPOTS_OF_KRIGING, LEAST_BLOCKS, LEAST_SPOTS_OF_KRIGING,
-    MANY_NEIGHBOURS, MANY_NEIGHBOURS_OF_KRIGING, MOST_SPOTS_OF_BLOCKS, MapSettings, MethodChoice,
-    REACH_IN_SPACINGS, USUAL_POWER, candidate_powers,
+use crate::method::{
+    BlockCheck, EQUAL, Errors, Estimator, Method, MethodKind, Neighbourhood, Tried,
 };
-
-/// Errors so near each other, relative, are equal: sums in another order differ by less.
-const EQUAL: f64 = 1e-9;
+use crate::settings::{
+    BLOCK_IN_SPACINGS, FEW_SPOTS, FEW_SPOTS_OF_KRIGING, LEAST_BLOCKS, LEAST_REALISATIONS,
+    LEAST_SPOTS_OF_KRIGING, MANY_NEIGHBOURS, MANY_NEIGHBOURS_OF_KRIGING, MOST_REALISATIONS,
+    MOST_SPOTS_OF_BLOCKS, MapSettings, MethodChoice, REACH_IN_SPACINGS, USUAL_POWER,
+    candidate_powers,
+};
 
 /// A way that can be taken, with its leave-one-out cross-validation.
 struct Candidate {
@@ -85,8 +85,13 @@ fn best(mean: Candidate, idw: Candidate, kriging: Option<Candidate>, spots: usiz
     [Some(idw), kriging].into_iter().flatten().fold(mean, better)
 }
 
-/// Options that the method asked for has no use for are refused: silence would mislead.
+/// Options that the method asked for has no use for are refused: silence would mislead. So are too few
+/// and too many realisations, whether or not the method chosen comes to need them.
 fn check_options(settings: &MapSettings) -> Result<(), MappingError> {
+    let (given, least, most) = (settings.realisations, LEAST_REALISATIONS, MOST_REALISATIONS);
+    if given != 0 && !(least..=most).contains(&given) {
+        return Err(MappingError::Realisations { given, least, most });
+    }
     let method = match settings.method {
         MethodChoice::Auto | MethodChoice::InverseDistance => return Ok(()),
         MethodChoice::Kriging => "kriging",

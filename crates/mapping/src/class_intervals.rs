@@ -15,7 +15,7 @@ use crate::classes::DepthClasses;
 use crate::cut::CutField;
 use crate::error::MappingError;
 use crate::probability::observations;
-use crate::settings::{MOST_REALISATIONS, MapSettings};
+use crate::settings::MapSettings;
 
 /// The most cells that are simulated.
 pub const MOST_SIMULATED_CELLS: usize = 10_000;
@@ -62,9 +62,6 @@ pub(crate) fn simulated(
     depth_cm: &Raster,
 ) -> Result<Option<ClassIntervals>, MappingError> {
     let (realisations, seed) = (settings.realisations, settings.seed);
-    if realisations > MOST_REALISATIONS {
-        return Err(MappingError::Realisations { given: realisations, most: MOST_REALISATIONS });
-    }
     if realisations == 0 || survey.spots().len() > MOST_SIMULATED_SPOTS {
         return Ok(None);
     }

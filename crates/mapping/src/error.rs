@@ -56,8 +56,8 @@ pub enum MappingError {
     FewOfAKind { fewer: usize, least: usize },
     #[error("no variogram fits the indicators; use --probability auto")]
     NoIndicatorKriging { source: geostat::GeostatError },
-    #[error("--realisations must be at most {most}, not {given}")]
-    Realisations { given: usize, most: usize },
+    #[error("--realisations must be 0 for none, or from {least} to {most}, not {given}")]
+    Realisations { given: usize, least: usize, most: usize },
     #[error("--thinner-than must be above 0")]
     NoLimit,
     #[error("the areas of the depth classes cannot be simulated; use --realisations 0")]

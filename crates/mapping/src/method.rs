@@ -5,6 +5,9 @@ use geostat::{Anisotropy, CrossValidation, Search, Sectors};
 use crate::fitted_variogram::FittedVariogram;
 use crate::settings::MethodChoice;
 
+/// Errors so near each other, relative, are equal: sums in another order differ by less.
+pub(crate) const EQUAL: f64 = 1e-9;
+
 /// How a surface was made.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Method {
@@ -149,6 +152,12 @@ impl Method {
             Estimator::Kriging(variogram) => Some(variogram),
             _ => None,
         }
+    }
+
+    /// Whether the surface errs less than the field mean everywhere, by more than rounding. The mean itself
+    /// does not, and neither does a surface that could not be checked.
+    pub fn beats_field_mean(&self) -> bool {
+        self.estimator.kind() != MethodKind::Mean && self.validation.skill() > EQUAL
     }
 
     /// The best of each kind that was tried, the plainest kind first, and why one could not be.

@@ -4,6 +4,7 @@ use geostat::SectorKind;
 use survey::units::tidy;
 use survey::{Depth, UnitSystem};
 
+use crate::fitted_variogram::FittedVariogram;
 use crate::method::{Errors, Estimator, Method, MethodKind, Tried};
 use crate::settings::{LEAST_SPOTS_OF_KRIGING, MethodChoice, SPOTS_FOR_A_GOOD_VARIOGRAM};
 
@@ -87,25 +88,32 @@ impl Method {
     pub fn cautions(&self) -> Vec<String> {
         let mut all = Vec::new();
         if let Estimator::Kriging(variogram) = &self.estimator {
-            if variogram.samples < SPOTS_FOR_A_GOOD_VARIOGRAM {
-                all.push(format!(
-                    "{} readings are few for a variogram: {SPOTS_FOR_A_GOOD_VARIOGRAM} to 150 are wanted",
-                    variogram.samples
-                ));
-            }
-            if variogram.fit.range_at_bound {
-                all.push("the readings do not tell the variogram's range".into());
-            }
-            if variogram.fit.is_badly_conditioned() {
-                all.push(
-                    "the variogram is nearly without a nugget: kriging may be unsteady".into(),
-                );
-            }
+            all.extend(variogram.cautions());
         }
         for tried in &self.tried {
             if let Err(problem) = &tried.errors {
                 all.push(format!("{} could not be tried: {problem}", tried.kind.name()));
             }
+        }
+        all
+    }
+}
+
+impl FittedVariogram {
+    /// What makes the variogram doubtful, of depths or of indicators.
+    pub fn cautions(&self) -> Vec<String> {
+        let mut all = Vec::new();
+        if self.samples < SPOTS_FOR_A_GOOD_VARIOGRAM {
+            all.push(format!(
+                "{} readings are few for a variogram: {SPOTS_FOR_A_GOOD_VARIOGRAM} to 150 are wanted",
+                self.samples
+            ));
+        }
+        if self.fit.range_at_bound {
+            all.push("the readings do not tell the variogram's range".into());
+        }
+        if self.fit.is_badly_conditioned() {
+            all.push("the variogram is nearly without a nugget: kriging may be unsteady".into());
         }
         all
     }

@@ -140,6 +140,10 @@ pub const MOST_SPOTS_OF_BLOCKS: usize = 1_000;
 /// Realisations of a conditional simulation: a tenth of 100 lies beyond each end of the 80 % interval.
 pub const USUAL_REALISATIONS: usize = 100;
 
+/// The fewest realisations beside none: two lie beyond each end of the 80 % interval. Of one or two the
+/// interval would be as narrow as chance has it, and claim what is not known.
+pub const LEAST_REALISATIONS: usize = 20;
+
 /// The most realisations: some minutes.
 pub const MOST_REALISATIONS: usize = 10_000;
 

@@ -11,8 +11,8 @@ use crate::svg::Svg;
 use crate::text_block::{self, Paragraph};
 use crate::wording::{count_text, mean_text, share_text, whole};
 
-/// Below this skill a map is hardly worth more than one number for the whole field.
-const LITTLE_SKILL: f64 = 0.1;
+/// Below this skill a map is hardly worth more than one number for the whole field (ours).
+pub const LITTLE_SKILL: f64 = 0.1;
 
 /// Draws the block into a rectangle: the verdict first, then how it was found.
 pub(crate) fn draw(svg: &mut Svg, page: &MapPage, place: Rect) {
@@ -29,7 +29,7 @@ pub(crate) fn verdict(page: &MapPage) -> String {
     let validation = &page.map.method.validation;
     let skill = validation.skill();
     let mean = mean_text(page.survey, page.map.classes.units());
-    if skill.is_nan() || skill <= 0.0 {
+    if !page.map.method.beats_field_mean() {
         return format!("This map tells no more than the field mean of {mean}.");
     }
     let percent = share_text(skill);

@@ -62,6 +62,7 @@ mod variogram_words;
 mod view;
 mod wording;
 
+pub use confidence::LITTLE_SKILL;
 pub use error::ReportError;
 pub use error_page::{ErrorPage, error_png, error_svg};
 pub use method_panel::MethodCheck;

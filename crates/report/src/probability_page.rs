@@ -89,7 +89,7 @@ fn how_to_read(limit: &str) -> [String; 3] {
     [
         format!(
             "Of 100 places in ground of 75–90 %, between 75 and 90 should have less than {limit} of \
-             loose soil, if the assumption holds."
+             loose soil, if the chances are right."
         ),
         "Dark ground: probably thin. Pale ground: probably not. Near 50 % the probes cannot tell: \
          probe there before you decide."

@@ -76,18 +76,66 @@ fn draw_classes(area: &Area, classes: &[ReliabilityClass]) {
         pixel(100.0 * class.mean_probability, 100.0 * share)
     };
     let points: Vec<(i32, i32)> = known.iter().map(|class| at(class)).collect();
+    let mut taken: Vec<Patch> = points.iter().map(|&point| Patch::around(point, 9, 9)).collect();
     area.draw(&PathElement::new(points, rgb(SOFT_INK).stroke_width(2))).expect(SAFE);
     for class in known {
         let middle = at(class);
         let colour = PROBABILITY.class_colour(4, 6);
         area.draw(&Circle::new(middle, 9, rgb(PAPER).filled())).expect(SAFE);
         area.draw(&Circle::new(middle, 7, rgb(colour).filled())).expect(SAFE);
+        let words = class.probes.to_string();
+        let half_width = words.len() as i32 * DIGIT / 2;
         // Above the diagonal a number stands to the left, below it to the right, where the chart has
-        // room.
-        let is_right = class.mean_probability < 0.5;
-        let (dx, side) = if is_right { (12, HPos::Left) } else { (-12, HPos::Right) };
-        let dy = if is_right { 12 } else { -12 };
-        let at = (middle.0 + dx, (middle.1 + dy).min(foot.1 - 12));
-        text(class.probes.to_string(), at, INK, side, VPos::Center);
+        // room; above its point where another point or number is in the way.
+        let beside = match class.mean_probability < 0.5 {
+            true => (12 + half_width, 12),
+            false => (-12 - half_width, -12),
+        };
+        let place = |(dx, dy): (i32, i32)| {
+            let at = (middle.0 + dx, (middle.1 + dy).min(foot.1 - 12));
+            Patch::around(at, half_width, DIGIT_HEIGHT / 2)
+        };
+        let places = [beside, (0, -22), (0, -44), (0, -66)].map(place);
+        let is_free = |place: &&Patch| !taken.iter().any(|other| other.meets(place));
+        let place = *places.iter().find(is_free).unwrap_or(&places[0]);
+        text(words, place.middle, INK, HPos::Center, VPos::Center);
+        taken.push(place);
+    }
+}
+
+/// Room of a digit, pixels.
+const DIGIT: i32 = 12;
+const DIGIT_HEIGHT: i32 = 18;
+
+/// Room that something takes in the chart, pixels.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+struct Patch {
+    middle: (i32, i32),
+    half_width: i32,
+    half_height: i32,
+}
+
+impl Patch {
+    fn around(middle: (i32, i32), half_width: i32, half_height: i32) -> Self {
+        Patch { middle, half_width, half_height }
+    }
+
+    fn meets(&self, other: &Patch) -> bool {
+        (self.middle.0 - other.middle.0).abs() < self.half_width + other.half_width
+            && (self.middle.1 - other.middle.1).abs() < self.half_height + other.half_height
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// By hand: three digits are 36 pixels wide, so numbers 30 apart meet and numbers 36 apart touch.
+    #[test]
+    fn numbers_meet_where_they_would_overlap() {
+        let number = |x, y| Patch::around((x, y), 18, 9);
+        assert!(number(0, 0).meets(&number(30, 17)));
+        assert!(!number(0, 0).meets(&number(36, 0)));
+        assert!(!number(0, 0).meets(&number(0, 18)));
     }
 }

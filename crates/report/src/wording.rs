@@ -3,10 +3,11 @@
 use survey::units::tidy;
 use survey::{CheckedSurvey, Date, Reading, UnitSystem};
 
-/// A share in percent, for people: `34 %`, `<1 %` for little but something.
+/// A share in percent, for people: `34 %`, `<1 %` for little but something, `>99 %` for nearly all.
 pub(crate) fn share_text(share: f64) -> String {
     match share {
         share if share > 0.0 && share < 0.005 => "<1 %".into(),
+        share if share > 0.995 && share < 1.0 - 1e-6 => ">99 %".into(),
         share => format!("{} %", tidy(share * 100.0, 0)),
     }
 }
@@ -103,6 +104,8 @@ mod tests {
     #[test]
     fn a_little_is_not_nothing() {
         assert_eq!([0.0, 0.001, 0.339, 1.0].map(share_text), ["0 %", "<1 %", "34 %", "100 %"]);
+        // The parts of a field make it up to a millionth.
+        assert_eq!([0.996, 1.0 - 1e-9].map(share_text), [">99 %", "100 %"]);
     }
 
     #[test]

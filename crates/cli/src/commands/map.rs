@@ -1,7 +1,8 @@
 //! `loosedepth map`: from a survey to raster, zones, picture and summary.
 
 use std::error::Error;
-use std::path::PathBuf;
+use std::fs;
+use std::path::{Path, PathBuf};
 
 use formats::{
     Output, Quantity, Summary, ZoneFile, geotiff, refuse_existing, summary_json, write_files,
@@ -66,6 +67,7 @@ pub fn run(args: &MapArgs) -> Result<Exit, Box<dyn Error>> {
         terminal::print(&table::survey(&source.field_name, &survey, map.classes.units()))?;
         terminal::print(&table::map(&survey, &map))?;
         terminal::print(&format!("wrote {} into {}", names.join(", "), folder.display()))?;
+        terminal::print_left_over(&folder, &left_over(&folder, &names));
         exit = exit.or(super::exit(&survey));
     }
     Ok(exit)
@@ -95,6 +97,22 @@ fn possible_files(settings: &MapSettings) -> Vec<String> {
         names.extend([format!("{stem}.tif"), format!("{stem}.png")]);
     }
     names
+}
+
+/// Results of another run that are still in the folder: nothing but what is written anew is replaced, and
+/// beside this map they would be taken for its own.
+fn left_over(folder: &Path, written: &[&str]) -> Vec<String> {
+    let is_result = |name: &str| {
+        let is_chance = name.starts_with("thinner_than_")
+            && [".tif", ".png"].iter().any(|end| name.ends_with(end));
+        is_chance || KRIGING_FILES.contains(&name)
+    };
+    let entries = fs::read_dir(folder).into_iter().flatten().flatten();
+    let names = entries.filter_map(|entry| entry.file_name().into_string().ok());
+    let mut all: Vec<String> =
+        names.filter(|name| is_result(name) && !written.contains(&name.as_str())).collect();
+    all.sort();
+    all
 }
 
 /// The rasters and pictures beside the map, as far as there are any.

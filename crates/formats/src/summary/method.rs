@@ -63,7 +63,7 @@ pub(super) fn cross_validation(map: &DepthMap) -> Value {
     let mut value = validated(validation, map);
     value["kind"] = "leave one out; residual = observed - estimated".into();
     value["spots_beyond_reach_of_others"] = validation.isolated.into();
-    value["beats_field_mean"] = (validation.skill() > 0.0).into();
+    value["beats_field_mean"] = map.method.beats_field_mean().into();
     if map.method.variogram().is_some() {
         value["msdr"] = decimals(validation.msdr(), 4);
         value["within_80_pct_interval_pct"] = percent(validation.coverage_80());
