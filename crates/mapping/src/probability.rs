@@ -235,6 +235,10 @@ fn by_indicators(
         Ok((variogram, interpolator, validation))
     });
     match kriged {
+        // Such a model is nearly a straight line: it would draw a trend that the readings do not show.
+        Ok((variogram, ..)) if variogram.fit.range_at_bound && !must_krige => {
+            inverse_distance(known, "the variogram found no range".into(), of)
+        }
         Ok((variogram, interpolator, validation)) => Ok(Estimate {
             method: ProbabilityMethod::IndicatorKriging {
                 variogram: Box::new(variogram),
