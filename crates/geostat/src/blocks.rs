@@ -13,10 +13,11 @@
 use pulp::{Arch, Simd, WithSimd};
 
 use crate::grid::Grid;
-use crate::neighbours::NeighbourIndex;
-use crate::nth::{NthRoom, greatest_up_to, last_needed};
+use crate::lane_room::LaneRoom;
+use crate::neighbours::{Neighbour, NeighbourIndex, nearer};
+use crate::nth::{greatest_up_to, last_needed};
 use crate::rank_stack::RankStack;
-use crate::spatial_bins::NearRoom;
+use crate::spatial_bins::{NearRoom, squared};
 
 /// Rows and columns of a tile, the largest block.
 pub(crate) const TILE: usize = 64;
@@ -70,6 +71,32 @@ pub(crate) struct Candidates<'a> {
     pub last: Option<Last>,
 }
 
+impl Candidates<'_> {
+    /// The `count` nearest to a stretched place, no farther than the root of `within_m2`, of samples
+    /// equally far the earlier; fewer where there are fewer.
+    pub fn nearest(
+        &self,
+        index: &NeighbourIndex,
+        place: [f64; 2],
+        count: usize,
+        within_m2: f64,
+    ) -> Vec<Neighbour> {
+        let numbers = index.numbers_by_rank();
+        let places = self.east.iter().zip(self.north);
+        let mut found: Vec<Neighbour> = places
+            .zip(self.ranks)
+            .map(|((&east, &north), &rank)| Neighbour {
+                index: numbers[rank as usize] as usize,
+                squared_m2: squared(place, [east, north]),
+            })
+            .filter(|neighbour| neighbour.squared_m2 <= within_m2)
+            .collect();
+        found.sort_unstable_by(nearer);
+        found.truncate(count);
+        found
+    }
+}
+
 /// How far the last needed sample is.
 #[derive(Clone, Copy)]
 pub(crate) struct Last {
@@ -99,8 +126,8 @@ pub(crate) struct Room {
     near: NearRoom,
     /// Samples of the blocks being divided, one after the other.
     stack: RankStack,
-    lanes: Lanes,
-    nth: NthRoom,
+    squares: LaneRoom,
+    nth: LaneRoom,
 }
 
 /// A block about to be worked on or divided.
@@ -224,7 +251,7 @@ impl Blocks<'_> {
             bounds,
             count: self.count,
             samples: (&room.stack.east[start..], &room.stack.north[start..]),
-            lanes: &mut room.lanes,
+            lanes: &mut room.squares,
             nth: &mut room.nth,
             squares: &mut squares,
         });
@@ -258,19 +285,6 @@ fn quarters(block: Block) -> impl Iterator<Item = Block> {
         .filter(|block| block.rows > 0 && block.columns > 0)
 }
 
-/// Room for squares of distances in vector units.
-#[derive(Default)]
-pub(crate) struct Lanes(Vec<f64>);
-
-impl Lanes {
-    /// Room for so many samples.
-    #[inline(always)]
-    pub fn room<S: Simd>(&mut self, samples: usize) -> &mut [S::f64s] {
-        self.0.resize((samples * S::F64_LANES).max(self.0.len()), 0.0);
-        &mut S::as_mut_simd_f64s(&mut self.0).0[..samples]
-    }
-}
-
 /// The search for the `count`-th nearest sample of four places, at least so many being there.
 struct FourLasts<'a> {
     east: [f64; 4],
@@ -279,8 +293,8 @@ struct FourLasts<'a> {
     bounds: [f64; 2],
     count: usize,
     samples: (&'a [f64], &'a [f64]),
-    lanes: &'a mut Lanes,
-    nth: &'a mut NthRoom,
+    lanes: &'a mut LaneRoom,
+    nth: &'a mut LaneRoom,
     /// Squares of its distances.
     squares: &'a mut [f64; 4],
 }
@@ -348,8 +362,8 @@ mod tests {
                     bounds: [5.0, 60.0],
                     count,
                     samples: (&east, &north),
-                    lanes: &mut Lanes::default(),
-                    nth: &mut NthRoom::default(),
+                    lanes: &mut LaneRoom::default(),
+                    nth: &mut LaneRoom::default(),
                     squares: &mut squares,
                 });
                 squares

@@ -71,10 +71,7 @@ impl Idw {
         wanted: impl Fn(usize, usize) -> bool + Sync,
     ) -> Raster {
         if self.search.sectors.is_some() {
-            return fill_by_cell(grid, wanted, |place, found| {
-                index.find(place, self.search, found);
-                self.of_found(samples, index, found)
-            });
+            return self.fill_by_search(samples, index, grid, wanted, NeighbourIndex::find);
         }
         let values = values_by_rank(samples, index);
         let all = samples.len();
@@ -83,8 +80,9 @@ impl Idw {
             Neighbours::All => all,
         };
         let within_m2 = self.search.within_squared_m2();
-        let places = index.places_by_rank();
-        let ranks: Vec<u32> = (0..all as u32).collect();
+        // Copied only where each cell needs all: a grid may come band by band.
+        let places = if count == all { index.places_by_rank() } else { &[] };
+        let ranks: Vec<u32> = (0..places.len() as u32).collect();
         let [east, north] = [0, 1].map(|axis| places.iter().map(|p| p[axis]).collect::<Vec<f64>>());
         let everything = Candidates { ranks: &ranks, east: &east, north: &north, last: None };
         let blocks = Blocks { index, count, grid };
@@ -110,8 +108,20 @@ impl Idw {
         grid: Grid,
         wanted: impl Fn(usize, usize) -> bool + Sync,
     ) -> Raster {
+        self.fill_by_search(samples, index, grid, wanted, NeighbourIndex::find_by_tree)
+    }
+
+    /// Each cell by a search of its own.
+    fn fill_by_search(
+        &self,
+        samples: &Samples,
+        index: &NeighbourIndex,
+        grid: Grid,
+        wanted: impl Fn(usize, usize) -> bool + Sync,
+        find: impl Fn(&NeighbourIndex, [f64; 2], Search, &mut Vec<Neighbour>) + Sync,
+    ) -> Raster {
         fill_by_cell(grid, wanted, |place, found| {
-            index.find_by_tree(place, self.search, found);
+            find(index, place, self.search, found);
             self.of_found(samples, index, found)
         })
     }

@@ -7,14 +7,14 @@
 use pulp::{Arch, Simd, WithSimd};
 
 use crate::block_cells::BlockCells;
-use crate::blocks::{Block, Candidates, Lanes, Worker, squares_to};
+use crate::blocks::{Block, Candidates, Worker, squares_to};
 use crate::grid::Grid;
 use crate::idw::Idw;
-use crate::neighbours::{Neighbour, NeighbourIndex, nearer};
-use crate::nth::{NthRoom, last_needed};
+use crate::lane_room::LaneRoom;
+use crate::neighbours::NeighbourIndex;
+use crate::nth::last_needed;
 use crate::power::{Power, quarters_of};
 use crate::sample::Samples;
-use crate::spatial_bins::squared;
 use crate::tiles::{Band, Wanted};
 
 /// The cells of a tile being filled.
@@ -42,8 +42,8 @@ struct Room {
     values: Vec<f64>,
     /// Whether a cell is for its own search: 0 if not.
     odd: Vec<f64>,
-    lanes: Lanes,
-    nth: NthRoom,
+    lanes: LaneRoom,
+    nth: LaneRoom,
     /// Which samples any cell needs.
     needed: Vec<u32>,
 }
@@ -82,18 +82,7 @@ impl<'a, 'b> IdwCells<'a, 'b> {
     /// order says which to take.
     fn odd_cell(&self, number: usize, candidates: &Candidates) -> f64 {
         let place = [self.room.places.east[number], self.room.places.north[number]];
-        let numbers = self.index.numbers_by_rank();
-        let places = candidates.east.iter().zip(candidates.north);
-        let mut found: Vec<Neighbour> = places
-            .zip(candidates.ranks)
-            .map(|((&east, &north), &rank)| Neighbour {
-                index: numbers[rank as usize] as usize,
-                squared_m2: squared(place, [east, north]),
-            })
-            .filter(|neighbour| neighbour.squared_m2 <= self.within_m2)
-            .collect();
-        found.sort_unstable_by(nearer);
-        found.truncate(self.count);
+        let mut found = candidates.nearest(self.index, place, self.count, self.within_m2);
         self.idw.of_found(self.samples, self.index, &mut found)
     }
 }

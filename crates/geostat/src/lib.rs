@@ -71,6 +71,7 @@ mod indicator;
 mod kriging;
 #[cfg(test)]
 mod lane_counts;
+mod lane_room;
 mod neighbours;
 mod nth;
 mod power;

@@ -2,6 +2,8 @@
 
 use pulp::Simd;
 
+use crate::lane_room::LaneRoom;
+
 /// How often [`threshold`] tries before it takes a last single step. Where numbers are spread evenly,
 /// hardly a lane is then more than one off.
 const TRIES: usize = 4;
@@ -15,19 +17,6 @@ const MOST_KEPT: usize = 16;
 /// So few numbers more than are needed are sorted out one by one.
 const FEW_SPARE: usize = 8;
 
-/// Room for the numbers kept in memory.
-#[derive(Default)]
-pub(crate) struct NthRoom(Vec<f64>);
-
-impl NthRoom {
-    /// Room for `kept` numbers of each lane.
-    #[inline(always)]
-    pub fn room<S: Simd>(&mut self, kept: usize) -> &mut [S::f64s] {
-        self.0.resize((kept * S::F64_LANES).max(self.0.len()), 0.0);
-        &mut S::as_mut_simd_f64s(&mut self.0).0[..kept]
-    }
-}
-
 /// Of squares of the distances of several places to samples, more than `count`: for each lane a
 /// number that just the squares of the `count` nearest are at most, and the lanes where none is found
 /// since others are equally far. `bounds` are distances: where the last is expected, and what it
@@ -38,7 +27,7 @@ pub(crate) fn last_needed<S: Simd>(
     squares: &[S::f64s],
     count: usize,
     bounds: [f64; 2],
-    room: &mut NthRoom,
+    room: &mut LaneRoom,
 ) -> (S::f64s, S::m64s) {
     let [start, bound] = bounds.map(|distance| simd.splat_f64s(distance * distance));
     let zero = simd.splat_f64s(0.0);

@@ -56,11 +56,11 @@ impl SpatialBlocks {
 
     /// Leaves out one block after the other and estimates its samples by the mean of the others.
     pub fn cross_validate_mean(&self, samples: &Samples) -> CrossValidation {
+        let mean = samples.mean();
         let of_block = |block: &Vec<usize>| {
-            let rest = without(samples, block, Anisotropy::NONE);
-            vec![(rest.map_or(f64::NAN, |(rest, _)| rest.mean()), None); block.len()]
+            vec![(mean_of_others(samples, mean, block).unwrap_or(f64::NAN), None); block.len()]
         };
-        self.collect(samples, self.blocks.par_iter().map(of_block).collect())
+        self.collect(samples, self.blocks.iter().map(of_block).collect())
     }
 
     /// Leaves out one block after the other and estimates its samples by inverse-distance weighting,
@@ -132,11 +132,9 @@ impl SpatialBlocks {
         let all = samples.as_slice();
         let mut estimates = vec![(f64::NAN, None); all.len()];
         let mut from_mean = vec![f64::NAN; all.len()];
-        let (mean, count) = (samples.mean(), all.len() as f64);
+        let mean = samples.mean();
         for (block, of_block) in self.blocks.iter().zip(of_blocks) {
-            // The mean of the others, from what the block's samples pull the mean of all by.
-            let pull: f64 = block.iter().map(|&i| all[i].value - mean).sum();
-            let of_others = mean - pull / (count - block.len() as f64);
+            let of_others = mean_of_others(samples, mean, block).unwrap_or(f64::NAN);
             for (&i, estimate) in block.iter().zip(of_block) {
                 estimates[i] = estimate;
                 from_mean[i] = all[i].value - of_others;
@@ -144,6 +142,14 @@ impl SpatialBlocks {
         }
         CrossValidation::new(samples, &estimates, |i| from_mean[i])
     }
+}
+
+/// The mean of the samples that are not in a block, from what the block's pull the mean of all by;
+/// `None` where there is no other.
+fn mean_of_others(samples: &Samples, mean: f64, block: &[usize]) -> Option<f64> {
+    let others = samples.len() - block.len();
+    let pull: f64 = block.iter().map(|&i| samples.as_slice()[i].value - mean).sum();
+    (others > 0).then(|| mean - pull / others as f64)
 }
 
 fn place(samples: &Samples, i: usize) -> [f64; 2] {

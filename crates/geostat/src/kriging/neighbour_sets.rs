@@ -5,11 +5,11 @@ use std::collections::HashMap;
 use pulp::{Arch, Simd, WithSimd};
 
 use crate::block_cells::BlockCells;
-use crate::blocks::{Block, Candidates, Lanes, Worker, squares_to};
+use crate::blocks::{Block, Candidates, Worker, squares_to};
 use crate::grid::Grid;
-use crate::neighbours::{Neighbour, NeighbourIndex, nearer};
-use crate::nth::{NthRoom, last_needed};
-use crate::spatial_bins::squared;
+use crate::lane_room::LaneRoom;
+use crate::neighbours::NeighbourIndex;
+use crate::nth::last_needed;
 use crate::tiles::Wanted;
 
 /// Choices among so many samples fit in the bits of a floating-point number.
@@ -38,8 +38,8 @@ pub(crate) struct NeighbourSets<'a> {
     cells: Vec<(u32, u32, u32)>,
     places: BlockCells,
     choices: Vec<f64>,
-    lanes: Lanes,
-    nth: NthRoom,
+    lanes: LaneRoom,
+    nth: LaneRoom,
     /// Choices met in a block, and their sets.
     met: Vec<(u64, u32)>,
 }
@@ -57,8 +57,8 @@ impl<'a> NeighbourSets<'a> {
             cells: Vec::new(),
             places: BlockCells::default(),
             choices: Vec::new(),
-            lanes: Lanes::default(),
-            nth: NthRoom::default(),
+            lanes: LaneRoom::default(),
+            nth: LaneRoom::default(),
             met: Vec::new(),
         }
     }
@@ -85,17 +85,7 @@ impl<'a> NeighbourSets<'a> {
 
     /// The set of one cell, by its own search among the candidates.
     fn search(&mut self, place: [f64; 2], candidates: &Candidates) -> u32 {
-        let places = candidates.east.iter().zip(candidates.north);
-        let all = self.index.numbers_by_rank();
-        let mut found: Vec<Neighbour> = places
-            .zip(candidates.ranks)
-            .map(|((&east, &north), &rank)| Neighbour {
-                index: all[rank as usize] as usize,
-                squared_m2: squared(place, [east, north]),
-            })
-            .collect();
-        found.sort_unstable_by(nearer);
-        found.truncate(self.count);
+        let found = candidates.nearest(self.index, place, self.count, f64::INFINITY);
         let mut ranks: Vec<u32> = found.iter().map(|near| self.index.rank(near.index)).collect();
         ranks.sort_unstable();
         self.number(&ranks)
@@ -165,8 +155,8 @@ struct Choose<'a> {
     samples: &'a Candidates<'a>,
     places: &'a BlockCells,
     choices: &'a mut [f64],
-    lanes: &'a mut Lanes,
-    nth: &'a mut NthRoom,
+    lanes: &'a mut LaneRoom,
+    nth: &'a mut LaneRoom,
 }
 
 impl WithSimd for Choose<'_> {
@@ -218,8 +208,8 @@ mod tests {
                     samples: &samples,
                     places: &places,
                     choices: &mut choices,
-                    lanes: &mut Lanes::default(),
-                    nth: &mut NthRoom::default(),
+                    lanes: &mut LaneRoom::default(),
+                    nth: &mut LaneRoom::default(),
                 });
                 choices
             });
