@@ -79,7 +79,7 @@ impl SpatialBlocks {
     ) -> CrossValidation {
         let of_block = |block: &Vec<usize>| {
             let Some((rest, index)) = without(samples, block, anisotropy) else {
-                return vec![(f64::NAN, None); block.len()];
+                return not_estimated(block);
             };
             let estimate = |&i: &usize| (idw.estimate(&rest, &index, place(samples, i)), None);
             block.iter().map(estimate).collect()
@@ -98,19 +98,12 @@ impl SpatialBlocks {
         samples: &Samples,
         kriging: &Kriging,
     ) -> Result<CrossValidation, GeostatError> {
-        let none = |block: &Vec<usize>| vec![(f64::NAN, None); block.len()];
-        let with_variance = |(value, variance)| (value, Some(variance));
         if kriging.search() == Search::EVERYTHING && samples.len() >= kriging.coefficients() {
-            let global = GlobalKriging::new(samples, kriging)?;
-            let of_block = |block: &Vec<usize>| match global.leave_out(block) {
-                Some(estimates) => estimates.into_iter().map(with_variance).collect(),
-                None => none(block),
-            };
-            return Ok(self.collect(samples, self.blocks.iter().map(of_block).collect()));
+            return Ok(self.cross_validate_global(&GlobalKriging::new(samples, kriging)?));
         }
         let of_block = |block: &Vec<usize>| {
             let Some((rest, index)) = without(samples, block, Anisotropy::NONE) else {
-                return Ok(none(block));
+                return Ok(not_estimated(block));
             };
             let estimate = |&i: &usize| {
                 let kriged = kriging.estimate(&rest, &index, place(samples, i))?;
@@ -121,6 +114,16 @@ impl SpatialBlocks {
         let found: Vec<Result<Vec<_>, GeostatError>> =
             self.blocks.par_iter().map(of_block).collect();
         Ok(self.collect(samples, found.into_iter().collect::<Result<_, _>>()?))
+    }
+
+    /// The same in closed form, from equations that are factorised already, whose samples the blocks are of.
+    pub fn cross_validate_global(&self, global: &GlobalKriging) -> CrossValidation {
+        let with_variance = |(value, variance)| (value, Some(variance));
+        let of_block = |block: &Vec<usize>| match global.leave_out(block) {
+            Some(estimates) => estimates.into_iter().map(with_variance).collect(),
+            None => not_estimated(block),
+        };
+        self.collect(&global.samples, self.blocks.iter().map(of_block).collect())
     }
 
     /// Puts the estimates of the blocks' samples together.
@@ -142,6 +145,11 @@ impl SpatialBlocks {
         }
         CrossValidation::new(samples, &estimates, |i| from_mean[i])
     }
+}
+
+/// No estimate of a block's samples.
+fn not_estimated(block: &[usize]) -> Vec<(f64, Option<f64>)> {
+    vec![(f64::NAN, None); block.len()]
 }
 
 /// The mean of the samples that are not in a block, from what the block's pull the mean of all by;

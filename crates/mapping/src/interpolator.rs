@@ -17,7 +17,7 @@ pub(crate) struct Interpolator {
 enum Way {
     Mean,
     InverseDistance { idw: Idw, anisotropy: Anisotropy, index: NeighbourIndex },
-    GlobalKriging { kriging: Kriging, global: Box<GlobalKriging> },
+    GlobalKriging(Box<GlobalKriging>),
     LocalKriging { kriging: Kriging, index: NeighbourIndex },
 }
 
@@ -47,10 +47,7 @@ impl Interpolator {
     ) -> Result<Self, GeostatError> {
         let kriging = Kriging::new(model)?.with_search(around.search())?;
         let way = match kriging.search() == Search::EVERYTHING {
-            true => {
-                let global = Box::new(GlobalKriging::new(samples, &kriging)?);
-                Way::GlobalKriging { kriging, global }
-            }
+            true => Way::GlobalKriging(Box::new(GlobalKriging::new(samples, &kriging)?)),
             false => Way::LocalKriging { kriging, index: NeighbourIndex::new(samples) },
         };
         Ok(Interpolator { samples: samples.clone(), way })
@@ -59,7 +56,8 @@ impl Interpolator {
     /// The kriging settings, where it is kriging.
     pub fn as_kriging(&self) -> Option<&Kriging> {
         match &self.way {
-            Way::GlobalKriging { kriging, .. } | Way::LocalKriging { kriging, .. } => Some(kriging),
+            Way::GlobalKriging(global) => Some(global.kriging()),
+            Way::LocalKriging { kriging, .. } => Some(kriging),
             Way::Mean | Way::InverseDistance { .. } => None,
         }
     }
@@ -89,7 +87,7 @@ impl Interpolator {
             Way::InverseDistance { idw, index, .. } => {
                 Ok(plain(idw.fill(&self.samples, index, grid, wanted)))
             }
-            Way::GlobalKriging { global, .. } => Ok(global.fill(grid, with_variance, wanted)),
+            Way::GlobalKriging(global) => Ok(global.fill(grid, with_variance, wanted)),
             Way::LocalKriging { kriging, index } => {
                 kriging.fill(&self.samples, index, grid, with_variance, wanted)
             }
@@ -99,7 +97,7 @@ impl Interpolator {
     /// Leave-one-out cross-validation of kriging, over all samples; of others, none.
     pub fn leave_one_out_kriging(&self) -> Option<Result<CrossValidation, GeostatError>> {
         match &self.way {
-            Way::GlobalKriging { global, .. } => Some(Ok(global.leave_one_out())),
+            Way::GlobalKriging(global) => Some(Ok(global.leave_one_out())),
             Way::LocalKriging { kriging, index } => {
                 Some(leave_one_out_kriging(&self.samples, index, kriging))
             }
@@ -117,7 +115,8 @@ impl Interpolator {
             Way::InverseDistance { idw, anisotropy, .. } => {
                 Ok(blocks.cross_validate_idw_stretched(&self.samples, idw, *anisotropy))
             }
-            Way::GlobalKriging { kriging, .. } | Way::LocalKriging { kriging, .. } => {
+            Way::GlobalKriging(global) => Ok(blocks.cross_validate_global(global)),
+            Way::LocalKriging { kriging, .. } => {
                 blocks.cross_validate_kriging(&self.samples, kriging)
             }
         }
