@@ -7,7 +7,7 @@ use std::path::{Path, PathBuf};
 
 use formats::{ReadSettings, read_boundary, read_survey};
 use geo::Area;
-use mapping::{DepthClasses, DepthMap, MapSettings, map_survey};
+use mapping::{DepthClasses, DepthMap, MapSettings, ZoneSettings, map_survey};
 use serde_json::Value;
 use survey::{CheckSettings, CheckedSurvey, Depth, UnitSystem, check};
 
@@ -39,7 +39,7 @@ fn map(survey: &CheckedSurvey, surface: &Value) -> DepthMap {
         neighbours: surface["nmax"].as_u64().map(|count| count as usize),
         reach_m: Some(1e6),
         cell_m: Some(10.0),
-        smallest_zone_m2: Some(0.0),
+        zones: ZoneSettings { smallest_m2: Some(0.0), ..ZoneSettings::default() },
         ..MapSettings::new(UnitSystem::Us)
     };
     map_survey(survey, &settings).unwrap()

@@ -244,10 +244,8 @@ pub struct MapArgs {
     #[command(flatten)]
     pub interpolation: InterpolationArgs,
 
-    /// Patches of less ground join the neighbour with the longest shared edge: 0.25ac, 0.1ha,
-    /// 1000m2; 0ha keeps every patch [default: 0.1ha, or a hundredth of the field if that is less]
-    #[arg(long, allow_hyphen_values = true, value_name = "AREA")]
-    pub smallest_zone: Option<Area>,
+    #[command(flatten)]
+    pub zones: ZoneArgs,
 
     /// Also maps the chance that the loose layer is thinner than this depth: 6in, 15cm; a reading
     /// of just that depth is not thinner
@@ -270,6 +268,15 @@ pub struct MapArgs {
     /// Title of the pictures [default: the name in the boundary file, or in the survey file]
     #[arg(long, value_name = "TEXT")]
     pub title: Option<String>,
+}
+
+/// How zones are drawn.
+#[derive(Debug, Args)]
+pub struct ZoneArgs {
+    /// Patches of less ground join the neighbour with the longest shared edge: 0.25ac, 0.1ha,
+    /// 1000m2; 0ha keeps every patch [default: 0.1ha, or a hundredth of the field if that is less]
+    #[arg(long, allow_hyphen_values = true, value_name = "AREA")]
+    pub smallest_zone: Option<Area>,
 }
 
 #[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]

@@ -4,11 +4,14 @@ use std::error::Error;
 
 use formats::{Columns, ReadSettings};
 use geostat::{Anisotropy, SectorKind, Sectors};
-use mapping::{DepthClasses, MapSettings, MappingError, MethodChoice, ProbabilityChoice};
+use mapping::{
+    DepthClasses, MapSettings, MappingError, MethodChoice, ProbabilityChoice, ZoneSettings,
+};
 use survey::{Area, CheckSettings, CoordinateSystem, Depth, DepthUnit, Threshold, UnitSystem};
 
 use crate::args::{
-    InterpolationArgs, LengthUnit, MapArgs, Method, Power, Probability, ReadArgs, SurveyArgs, Units,
+    InterpolationArgs, LengthUnit, MapArgs, Method, Power, Probability, ReadArgs, SurveyArgs,
+    Units, ZoneArgs,
 };
 use crate::config::Config;
 
@@ -75,8 +78,13 @@ pub fn map_settings(args: &MapArgs) -> Result<MapSettings, MappingError> {
     if let Some(limits) = &args.classes {
         settings.classes = DepthClasses::new(limits, units)?;
     }
-    settings.smallest_zone_m2 = args.smallest_zone.map(Area::m2);
+    settings.zones = zone_settings(&args.zones);
     Ok(settings)
+}
+
+/// How zones are drawn.
+fn zone_settings(args: &ZoneArgs) -> ZoneSettings {
+    ZoneSettings { smallest_m2: args.smallest_zone.map(Area::m2) }
 }
 
 /// Maps are drawn around a kriged map alone: for another the options would do nothing.

@@ -10,7 +10,7 @@ use crate::error::FormatError;
 
 /// A file to be written.
 pub struct Output {
-    /// Its name within the folder.
+    /// Its name within the folder; `TASKDATA/TASKDATA.XML` lies in a folder of its own there.
     pub name: String,
     /// Its bytes.
     pub bytes: Vec<u8>,
@@ -146,9 +146,18 @@ pub fn write_files(folder: &Path, files: &[Output], replace: bool) -> Result<(),
     }
     let in_folder = |source| unwritable(folder, source);
     let _made = MadeFolder::new(folder).map_err(in_folder)?;
+    let mut inner: Vec<&Path> = names.iter().filter_map(|name| Path::new(name).parent()).collect();
+    inner.dedup();
+    // After `_made`, so that they go first where nothing is written.
+    let _inner = inner
+        .into_iter()
+        .map(|inner| MadeFolder::new(&folder.join(inner)))
+        .collect::<std::io::Result<Vec<_>>>()
+        .map_err(in_folder)?;
+    let beside = |name: &str| folder.join(Path::new(name).parent().unwrap_or(Path::new("")));
     let written = files
         .iter()
-        .map(|file| Ok((file.name.as_str(), complete(folder, &file.bytes)?)))
+        .map(|file| Ok((file.name.as_str(), complete(&beside(&file.name), &file.bytes)?)))
         .collect::<std::io::Result<Vec<_>>>()
         .map_err(in_folder)?;
     for (name, file) in written {
@@ -200,6 +209,21 @@ mod tests {
         assert_eq!(fs::read_to_string(target.join("b")).unwrap(), "4");
         assert_eq!(fs::read_to_string(target.join("a")).unwrap(), "1");
         assert_eq!(fs::read_dir(&target).unwrap().count(), 3, "no other file is left behind");
+    }
+
+    #[test]
+    fn a_file_may_lie_in_a_folder_of_its_own() {
+        let folder = tempfile::tempdir().unwrap();
+        let target = folder.path().join("results");
+        let files = [output("a", "1"), output("inner/b", "2"), output("inner/c", "3")];
+        write_files(&target, &files, false).unwrap();
+        assert_eq!(fs::read_to_string(target.join("inner/c")).unwrap(), "3");
+        let error = write_files(&target, &files[1..], false).unwrap_err();
+        assert!(error.to_string().contains("inner/b, inner/c"), "{error}");
+        let other = folder.path().join("other");
+        fs::create_dir_all(other.join("inner/b")).unwrap();
+        assert!(write_files(&other, &files, true).is_err());
+        assert!(!other.join("a").exists() && !other.join("inner/c").exists());
     }
 
     #[test]

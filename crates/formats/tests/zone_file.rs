@@ -6,7 +6,7 @@ use std::collections::BTreeMap;
 
 use formats::{ZoneFile, zones_geojson};
 use geo::{Coord, LineString, MultiPolygon, Polygon, Validation, Winding};
-use mapping::{DepthClasses, DepthMap, MapSettings, map_survey};
+use mapping::{DepthClasses, DepthMap, MapSettings, ZoneSettings, map_survey};
 use proptest::prelude::*;
 use serde_json::Value;
 use survey::{
@@ -73,7 +73,7 @@ proptest! {
             classes: DepthClasses::new(&[3.0, 6.0, 12.0], UnitSystem::Us).unwrap(),
             power: Some(3.0),
             cell_m: Some(f64::from(cell_mm) / 1e3),
-            smallest_zone_m2: Some(smallest_zone_m2),
+            zones: ZoneSettings { smallest_m2: Some(smallest_zone_m2), ..ZoneSettings::default() },
             reach_m: Some(14.0),
             ..MapSettings::new(UnitSystem::Us)
         };

@@ -24,6 +24,7 @@ mod rings;
 mod settings;
 mod stream;
 mod surface;
+mod zone_settings;
 mod zones;
 #[cfg(test)]
 mod zoning_tests;
@@ -48,11 +49,11 @@ pub use settings::{
     BLOCK_IN_SPACINGS, CELLS_ACROSS, FEW_SPOTS, FEW_SPOTS_OF_KRIGING, LEAST_REALISATIONS,
     LEAST_SPOTS_OF_KRIGING, MANY_NEIGHBOURS, MANY_NEIGHBOURS_OF_KRIGING, MOST_REALISATIONS,
     MOST_SPOTS_OF_BLOCKS, MapSettings, MethodChoice, ProbabilityChoice, REACH_IN_SPACINGS,
-    SMALLEST_ZONE_M2, SMALLEST_ZONE_SHARE, SPOTS_FOR_A_GOOD_VARIOGRAM, USUAL_POWER,
-    USUAL_REALISATIONS, candidate_powers,
+    SPOTS_FOR_A_GOOD_VARIOGRAM, USUAL_POWER, USUAL_REALISATIONS, candidate_powers,
 };
 pub use stream::DepthSurface;
 pub use surface::{MOST_CELLS, MOST_RASTER_CELLS};
+pub use zone_settings::{SMALLEST_ZONE_M2, SMALLEST_ZONE_SHARE, ZoneSettings};
 pub use zones::{DepthSummary, Unmapped, Zone};
 
 /// A map of one survey.
@@ -127,7 +128,7 @@ pub fn map_survey(
     settings: &MapSettings,
 ) -> Result<DepthMap, MappingError> {
     let field_area_m2 = survey.field().ground_area_m2();
-    let smallest_zone_m2 = settings::smallest_zone_m2(settings, field_area_m2);
+    let smallest_zone_m2 = settings.zones.smallest_of(field_area_m2);
     if smallest_zone_m2.is_nan() || smallest_zone_m2 < 0.0 {
         return Err(MappingError::SmallestZone { area_m2: smallest_zone_m2 });
     }

@@ -4,6 +4,7 @@ use geostat::{Anisotropy, Sectors};
 use survey::{Depth, UnitSystem};
 
 use crate::classes::DepthClasses;
+use crate::zone_settings::ZoneSettings;
 
 /// Settings of a map. `None` lets the survey or the field decide, by the rule stated.
 #[derive(Debug, Clone, PartialEq)]
@@ -34,9 +35,8 @@ pub struct MapSettings {
     /// [`CELLS_ACROSS`] cells, rounded down to 1, 2 or 5 times a power of ten, from 0.5 m to 20 m. It
     /// depends on the field alone, so that all visits of a field share one grid.
     pub cell_m: Option<f64>,
-    /// Patches of less ground than this join a neighbour, square metres; 0 keeps every patch; `None`
-    /// is [`SMALLEST_ZONE_M2`], or [`SMALLEST_ZONE_SHARE`] of the field where that is less.
-    pub smallest_zone_m2: Option<f64>,
+    /// How zones are drawn.
+    pub zones: ZoneSettings,
     /// The depth whose probability of being undercut is mapped.
     pub thinner_than: Option<Depth>,
     /// How that probability is estimated.
@@ -89,7 +89,7 @@ impl MapSettings {
             smoothing_m: 0.0,
             reach_m: None,
             cell_m: None,
-            smallest_zone_m2: None,
+            zones: ZoneSettings::default(),
             thinner_than: None,
             probability: ProbabilityChoice::default(),
             realisations: USUAL_REALISATIONS,
@@ -97,13 +97,6 @@ impl MapSettings {
         }
     }
 }
-
-/// Ground of the smallest zone: 0.1 ha, about a quarter of an acre, a few machine widths square
-/// (common practice: smaller specks cannot be worked apart).
-pub const SMALLEST_ZONE_M2: f64 = 1_000.0;
-
-/// Share of a small field that is the least a zone may have.
-pub const SMALLEST_ZONE_SHARE: f64 = 0.01;
 
 /// Up to so many spots a cell is estimated from all of them, which leaves no jump in the surface
 /// that a zone's border could follow.
@@ -162,12 +155,6 @@ pub const USUAL_POWER: f64 = 2.0;
 /// more out of a flat minimum than is in it.
 pub fn candidate_powers() -> Vec<f64> {
     (2..=20).map(|quarters| f64::from(quarters) / 4.0).collect()
-}
-
-/// The smallest zone of a field of so much ground: see [`MapSettings::smallest_zone_m2`].
-pub(crate) fn smallest_zone_m2(settings: &MapSettings, field_area_m2: f64) -> f64 {
-    let usual = SMALLEST_ZONE_M2.min(SMALLEST_ZONE_SHARE * field_area_m2);
-    settings.smallest_zone_m2.unwrap_or(usual)
 }
 
 /// The cell side for a field of so much ground: see [`MapSettings::cell_m`].

@@ -12,9 +12,9 @@ use crate::rings::outlines;
 /// Connected ground of one depth class. Ground that meets only at a corner is not connected.
 #[derive(Debug, Clone)]
 pub struct Zone {
-    /// `Z`, the class number from 1, the shallowest, and the rank by area in the class: `Z2.1` is the
-    /// largest zone of the second class. Of equal areas the more northern comes first, then the more
-    /// western. A text that no table program takes for a number or a date.
+    /// `Z` and a number, one of a kind in the map: from `Z1` by class, the shallowest first, then by
+    /// falling area; of equal areas the more northern comes first, then the more western. A text that no
+    /// table program takes for a number or a date.
     pub id: String,
     /// The class, 0 the shallowest.
     pub class: usize,
@@ -181,10 +181,8 @@ fn number(zones: &mut [Numbered]) {
         let (a, b) = (&a.zone, &b.zone);
         a.class.cmp(&b.class).then(b.ground_area_m2.total_cmp(&a.ground_area_m2))
     });
-    for of_class in zones.chunk_by_mut(|a, b| a.zone.class == b.zone.class) {
-        for (rank, numbered) in of_class.iter_mut().enumerate() {
-            numbered.zone.id = format!("Z{}.{}", numbered.zone.class + 1, rank + 1);
-        }
+    for (rank, numbered) in zones.iter_mut().enumerate() {
+        numbered.zone.id = format!("Z{}", rank + 1);
     }
 }
 
