@@ -1,6 +1,6 @@
 //! What a file holds, as a machine's terminal will see it.
 
-/// What [`inspect`](crate::inspect) finds in a file.
+/// What is found in a file of any format.
 #[derive(Debug, Clone, PartialEq, Default)]
 pub struct Inspected {
     /// Format and version, for people: `ISO 11783-10 TASKDATA, version 3.3`.
