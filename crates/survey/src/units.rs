@@ -15,6 +15,14 @@ pub const M_PER_FT: f64 = 0.3048;
 pub const M2_PER_HA: f64 = 10_000.0;
 /// Square metres in one acre, exact (international acre, 43 560 square feet).
 pub const M2_PER_AC: f64 = 4_046.856_422_4;
+/// Kilograms in one pound, exact (international avoirdupois pound, 1959 agreement).
+pub const KG_PER_LB: f64 = 0.453_592_37;
+/// Kilograms in one US short ton, exact: 2000 pounds.
+pub const KG_PER_SHORT_TON: f64 = 2_000.0 * KG_PER_LB;
+/// Kilograms in one tonne, exact.
+pub const KG_PER_T: f64 = 1_000.0;
+/// Litres in one US liquid gallon, exact: 231 cubic inches.
+pub const L_PER_US_GAL: f64 = 3.785_411_784;
 /// Newtons in one pound-force, exact (0.45359237 kg × 9.80665 m/s²).
 pub const N_PER_LBF: f64 = 4.448_221_615_260_5;
 /// Pascals in one pound-force per square inch: [`N_PER_LBF`] / [`M_PER_IN`]².
@@ -316,6 +324,8 @@ mod tests {
     #[test]
     fn factors_are_the_published_ones() {
         assert!((PA_PER_PSI - 6_894.757_293_168_361).abs() < 1e-9);
+        assert!((KG_PER_SHORT_TON - 907.184_74).abs() < 1e-9);
+        assert!((L_PER_US_GAL - 231.0 * 1e3 * M_PER_IN * M_PER_IN * M_PER_IN).abs() < 1e-12);
         assert!((M2_PER_AC - 43_560.0 * 0.3048 * 0.3048).abs() < 1e-9);
         assert!((Pressure::from_psi(200.0).pa() - 1_378_951.458_633_672_2).abs() < 1e-6);
     }
