@@ -5,6 +5,7 @@ use survey::units::{
     KG_PER_LB, KG_PER_SHORT_TON, KG_PER_T, L_PER_US_GAL, M2_PER_AC, M2_PER_HA, tidy,
 };
 
+use crate::operation::{Operation, OperationKind};
 use crate::plan::Dose;
 
 impl Dose {
@@ -23,6 +24,18 @@ impl Dose {
             Dose::Volume(rate) => {
                 format!("{}/{area}", volume_text(rate.l_per_ha() * per_area, units))
             }
+        }
+    }
+}
+
+impl Operation {
+    /// The product needed in all with its unit; `None` for tillage.
+    pub fn total_text(&self, units: UnitSystem) -> Option<String> {
+        let total = self.total?;
+        match self.kind {
+            OperationKind::Loosen => None,
+            OperationKind::AmendMass { .. } => Some(mass_text(total, units)),
+            OperationKind::AmendVolume { .. } => Some(volume_text(total, units)),
         }
     }
 }

@@ -73,7 +73,7 @@ pub use confidence::LITTLE_SKILL;
 pub use error::ReportError;
 pub use error_page::{ErrorPage, error_png, error_svg};
 pub use method_panel::MethodCheck;
-pub use operator_sheet::{OperatorSheet, operator_pdf, operator_png, operator_svg};
+pub use operator_sheet::{operator_pdf, operator_png, operator_svg};
 pub use page::{DPI, MapPage, PAGE_HEIGHT_PX, PAGE_WIDTH_PX, map_svg};
 pub use palette::{Rgb, class_colour};
 pub use png_file::map_png;

@@ -27,34 +27,24 @@ const FOOT: f64 = 36.0;
 /// Sizes of the texts below, the largest that fits.
 const TEXT_SIZES: [f64; 7] = [32.0, 30.0, 28.0, 26.0, 24.0, 22.0, 20.0];
 
-/// What a sheet shows.
-#[derive(Debug, Clone, Copy)]
-pub struct OperatorSheet<'a> {
-    /// The plan; its units are those of the sheet.
-    pub plan: &'a Plan,
-    /// What the operator must know before going out: sentences.
-    pub cautions: &'a [String],
-}
-
-/// The sheet as PNG, letter size, landscape, 200 dots per inch.
+/// The sheet of a plan, in its units, as PNG, letter size, landscape, 200 dots per inch.
 ///
 /// # Errors
 /// When there is no memory for the picture.
-pub fn operator_png(sheet: &OperatorSheet) -> Result<Vec<u8>, ReportError> {
-    picture(&operator_svg(sheet))
+pub fn operator_png(plan: &Plan) -> Result<Vec<u8>, ReportError> {
+    picture(&operator_svg(plan))
 }
 
 /// The sheet as PDF, letter size, landscape, with text that can be searched.
 ///
 /// # Errors
 /// When the page cannot be written.
-pub fn operator_pdf(sheet: &OperatorSheet) -> Result<Vec<u8>, ReportError> {
-    pdf(&operator_svg(sheet), &heading(sheet.plan))
+pub fn operator_pdf(plan: &Plan) -> Result<Vec<u8>, ReportError> {
+    pdf(&operator_svg(plan), &heading(plan))
 }
 
 /// The sheet as one SVG document, fonts by name ("Inter").
-pub fn operator_svg(sheet: &OperatorSheet) -> String {
-    let plan = sheet.plan;
+pub fn operator_svg(plan: &Plan) -> String {
     let mut svg = Svg::default();
     let paper = Rect::new(0.0, 0.0, f64::from(PAGE_WIDTH_PX), f64::from(PAGE_HEIGHT_PX));
     svg.rect(paper, Paint::fill(PAPER));
@@ -69,7 +59,7 @@ pub fn operator_svg(sheet: &OperatorSheet) -> String {
     let (map, table) = body.split_left((body.width * 0.56).min(body.height * 1.6), GAP + 10.0);
     operator_map::draw(&mut svg, plan, &treatments, map);
     operator_table::draw(&mut svg, plan, &treatments, table);
-    draw_texts(&mut svg, sheet, texts);
+    draw_texts(&mut svg, plan, texts);
     draw_foot(&mut svg, plan, foot);
     svg.document(PAGE_WIDTH_PX, PAGE_HEIGHT_PX, DPI, &heading(plan), &summary(plan, &treatments))
 }
@@ -137,10 +127,9 @@ fn draw_stamps(svg: &mut Svg, stamps: &[String], mut place: Rect) -> Rect {
     place
 }
 
-fn draw_texts(svg: &mut Svg, sheet: &OperatorSheet, place: Rect) {
+fn draw_texts(svg: &mut Svg, plan: &Plan, place: Rect) {
     let (left, right) = ((place.left, place.top - 16.0), (place.right(), place.top - 16.0));
     svg.line(left, right, Paint::stroke(HAIRLINE, 2.0));
-    let plan = sheet.plan;
     let bold = |lines: &[String]| -> Vec<text_block::Paragraph> {
         lines.iter().map(|line| (line.clone(), Weight::SemiBold)).collect()
     };
@@ -148,7 +137,7 @@ fn draw_texts(svg: &mut Svg, sheet: &OperatorSheet, place: Rect) {
         lines.iter().map(|line| (line.clone(), Weight::Regular)).collect()
     };
     let mut before = bold(&plan.warnings);
-    before.extend(plain(sheet.cautions));
+    before.extend(plain(&plan.cautions));
     let mut hazards = bold(&plan.hazards);
     if hazards.is_empty() {
         hazards.push(("None are noted in the plan. Ask the grower.".into(), Weight::SemiBold));

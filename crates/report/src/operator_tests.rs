@@ -4,7 +4,7 @@ use geo::{Coord, LineString, MultiPolygon, Polygon};
 use plan::{Dose, MassRate, Operation, OperationKind, Part, Plan};
 use survey::{Depth, LonLat, UnitSystem, Utm};
 
-use crate::operator_sheet::{OperatorSheet, operator_pdf, operator_png, operator_svg};
+use crate::operator_sheet::{operator_pdf, operator_png, operator_svg};
 use crate::testing;
 
 const WEST_M: f64 = 450_000.0;
@@ -42,6 +42,7 @@ fn operation(slug: &str, name: &str, kind: OperationKind, none: Dose) -> Operati
         basis: None,
         treated_m2: 120_000.0,
         total: Some(40_000.0),
+        hopper: None,
         fills: Some(8),
         cost: None,
         out_of_field: none,
@@ -80,12 +81,9 @@ pub(crate) fn plan(units: UnitSystem) -> Plan {
         stop_rules: vec!["The soil smears on the shank: too wet.".into()],
         hazards: vec!["Drain tile at 3 to 4 ft along the waterway.".into()],
         workings: Vec::new(),
+        cautions: vec!["Have buried lines marked: call 811.".into()],
+        check_strips: None,
     }
-}
-
-fn sheet_of(plan: &Plan) -> String {
-    let cautions = ["Have buried lines marked: call 811.".to_owned()];
-    operator_svg(&OperatorSheet { plan, cautions: &cautions })
 }
 
 fn words(svg: &str) -> Vec<String> {
@@ -94,7 +92,7 @@ fn words(svg: &str) -> Vec<String> {
 
 #[test]
 fn the_sheet_says_what_to_set_where_and_how_much_it_takes() {
-    let svg = sheet_of(&plan(UnitSystem::Us));
+    let svg = operator_svg(&plan(UnitSystem::Us));
     let words = words(&svg);
     for said in [
         "North Bench",
@@ -106,7 +104,7 @@ fn the_sheet_says_what_to_set_where_and_how_much_it_takes() {
         "14 in",
         "1.5 ton/ac",
         "Z4*",
-        "0.89 ton/ac",
+        "1784 lb/ac",
         "passes 30 ft wide",
         "Gypsum: 29.7 ac, 44.09 ton in all, 8 hopper loads",
     ] {
@@ -117,15 +115,15 @@ fn the_sheet_says_what_to_set_where_and_how_much_it_takes() {
 
 #[test]
 fn deeper_ground_stands_first_and_check_strips_last() {
-    let words = words(&sheet_of(&plan(UnitSystem::Us)));
+    let words = words(&operator_svg(&plan(UnitSystem::Us)));
     let at = |said: &str| words.iter().position(|line| line == said).unwrap();
-    let order = ["Loosen 14 in", "Loosen 12 in", "Gypsum 0.89 ton/ac", "Leave"].map(at);
+    let order = ["Loosen 14 in", "Loosen 12 in", "Gypsum 1784 lb/ac", "Leave"].map(at);
     assert!(order.is_sorted() && at("Check strip: leave untreated") > order[3], "{words:?}");
 }
 
 #[test]
 fn si_sheets_are_in_centimetres_hectares_and_kilograms() {
-    let words = words(&sheet_of(&plan(UnitSystem::Si)));
+    let words = words(&operator_svg(&plan(UnitSystem::Si)));
     for said in ["Loosen 35.6 cm", "Gypsum 3.36 t/ha", "passes 9.1 m wide"] {
         assert!(words.iter().any(|line| line == said), "{said}: {words:?}");
     }
@@ -146,7 +144,7 @@ fn a_sheet_with_many_zones_and_long_names_keeps_its_text_apart() {
             part(&format!("Z{}", k + 1), polygons, vec![Some(dose), None])
         })
         .collect();
-    let svg = sheet_of(&plan);
+    let svg = operator_svg(&plan);
     testing::assert_text_is_apart(&svg);
     assert!(words(&svg).iter().any(|line| line.ends_with("more: see the map")));
 }
@@ -154,12 +152,11 @@ fn a_sheet_with_many_zones_and_long_names_keeps_its_text_apart() {
 #[test]
 fn pdf_and_picture_hold_the_same_page_and_the_same_bytes() {
     let plan = plan(UnitSystem::Us);
-    let sheet = OperatorSheet { plan: &plan, cautions: &[] };
-    let pdf = operator_pdf(&sheet).unwrap();
+    let pdf = operator_pdf(&plan).unwrap();
     assert!(pdf.starts_with(b"%PDF-"));
-    assert!(pdf == operator_pdf(&sheet).unwrap());
+    assert!(pdf == operator_pdf(&plan).unwrap());
     let media = b"/MediaBox[0 0 792 612]";
     assert!(pdf.windows(media.len()).any(|bytes| bytes == media));
-    let picture = image::load_from_memory(&operator_png(&sheet).unwrap()).unwrap();
+    let picture = image::load_from_memory(&operator_png(&plan).unwrap()).unwrap();
     assert_eq!((picture.width(), picture.height()), (2200, 1700));
 }

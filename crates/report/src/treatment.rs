@@ -59,7 +59,7 @@ fn is_same(a: &Part, b: &Part) -> bool {
 }
 
 fn is_treated(part: &Part) -> bool {
-    part.doses.iter().flatten().any(|&dose| dose != dose.none())
+    part.doses.iter().flatten().any(|dose| dose.is_some())
 }
 
 /// The greater dose of the first operation first, then of the next.
@@ -80,7 +80,7 @@ fn headline(plan: &Plan, part: &Part) -> Vec<String> {
     }
     let doses: Vec<String> = (plan.operations.iter().zip(&part.doses))
         .filter_map(|(operation, dose)| Some((operation, (*dose)?)))
-        .filter(|(_, dose)| *dose != dose.none())
+        .filter(|(_, dose)| dose.is_some())
         .map(|(operation, dose)| format!("{} {}", operation.name, dose.text(plan.units)))
         .collect();
     match doses.is_empty() {
@@ -91,7 +91,7 @@ fn headline(plan: &Plan, part: &Part) -> Vec<String> {
 
 /// What stands on the map in a part: its doses, or nothing where nothing is set.
 pub(crate) fn short_doses(part: &Part, units: UnitSystem) -> Vec<String> {
-    let set = part.doses.iter().flatten().filter(|&&dose| dose != dose.none());
+    let set = part.doses.iter().flatten().filter(|dose| dose.is_some());
     set.map(|dose| dose.text(units)).collect()
 }
 
