@@ -23,6 +23,7 @@ mod probability;
 mod rings;
 mod settings;
 mod stream;
+mod student;
 mod surface;
 mod zone_settings;
 mod zones;
