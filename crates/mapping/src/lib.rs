@@ -26,6 +26,7 @@ mod probability;
 mod rings;
 mod settings;
 mod strata;
+mod strata_words;
 mod stream;
 mod student;
 mod surface;

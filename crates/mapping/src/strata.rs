@@ -53,7 +53,7 @@ pub struct Probed {
 
 impl Probed {
     /// What some spots come to.
-    pub(crate) fn of<'a>(spots: impl Iterator<Item = &'a Spot> + Clone) -> Probed {
+    pub fn of<'a>(spots: impl Iterator<Item = &'a Spot> + Clone) -> Probed {
         let count = spots.clone().count();
         let sum_m: f64 = spots.clone().map(|spot| spot.reading.at_least().m()).sum();
         Probed {
