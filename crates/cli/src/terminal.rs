@@ -29,6 +29,13 @@ pub fn print_findings(findings: &[Finding]) {
     }
 }
 
+/// Prints what a map has to say of itself.
+pub fn print_notes(notes: &[String]) {
+    for note in notes {
+        eprintln!("note: {note}");
+    }
+}
+
 /// Says which results of another run are still in a folder.
 pub fn print_left_over(folder: &Path, names: &[String]) {
     if !names.is_empty() {

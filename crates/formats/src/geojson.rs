@@ -9,8 +9,12 @@
 mod boundary;
 mod bounded_value;
 mod collection;
+mod earlier_zones;
 mod feature;
+mod named_areas;
 mod sequence;
+mod strata;
+mod zone_properties;
 mod zones;
 
 use std::path::Path;
@@ -24,7 +28,9 @@ use crate::values::kind;
 
 pub use boundary::read_boundary;
 pub(crate) use collection::read_collection;
+pub use earlier_zones::read_earlier_zones;
 pub(crate) use sequence::{is_sequence, read_sequence};
+pub use strata::read_strata;
 pub use zones::{ZoneFile, zones_geojson};
 
 /// Parses text as a JSON object.

@@ -49,7 +49,7 @@ mod write;
 pub use columns::{Columns, DepthField, PressureField};
 pub use edits::read_edits;
 pub use error::FormatError;
-pub use geojson::{ZoneFile, read_boundary, zones_geojson};
+pub use geojson::{ZoneFile, read_boundary, read_earlier_zones, read_strata, zones_geojson};
 pub use geopackage::survey_geopackage;
 pub use geotiff::{GeotiffFile, Quantity, depth_geotiff, geotiff};
 pub use input::InputFile;

@@ -13,7 +13,24 @@ const LEAST_GROUND: i128 = 200_000_000;
 pub(crate) enum Ground {
     OutsideField,
     Unmapped,
-    Class(u8),
+    Class(StratumClass),
+}
+
+/// A depth class within a stratum: ground of one class in two strata is not one ground.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+pub(crate) struct StratumClass {
+    /// 0 is the main ground.
+    pub stratum: u8,
+    pub class: u8,
+}
+
+impl Ground {
+    fn stratum(self) -> Option<u8> {
+        match self {
+            Ground::Class(held) => Some(held.stratum),
+            Ground::Unmapped | Ground::OutsideField => None,
+        }
+    }
 }
 
 /// The patches of a field.
@@ -27,8 +44,9 @@ pub(crate) struct Patches {
 impl Patches {
     /// Connected patches: cells of the same ground that share an edge inside the field (cells that
     /// only meet at a corner do not). Patches of a class with less than `smallest` ground (twice
-    /// the area, µm²) join the neighbour with the longest shared edge, the smallest patch first;
-    /// ground without a value neither joins nor takes, but for specks under 1 cm².
+    /// the area, µm²) join the neighbour of their stratum with the longest shared edge, the smallest
+    /// patch first; ground without a value neither joins nor takes. Specks under 1 cm² join whatever is
+    /// beside them.
     pub fn new(cut: &CutField, ground: &[Ground], smallest: i128) -> Patches {
         let mut patches = Patches::connected(cut, ground);
         patches.join_small(cut, smallest);
@@ -163,9 +181,14 @@ impl Joining {
     /// The neighbour with the longest shared edge that a patch may join; of equals the first.
     fn longest_neighbour(&self, patch: u32) -> Option<u32> {
         let speck = self.area[patch as usize] < LEAST_GROUND;
+        let stratum = self.ground[patch as usize].stratum();
+        let is_alike = |other: u32| {
+            let others = self.ground[other as usize].stratum();
+            others.is_some() && others == stratum
+        };
         self.shared[patch as usize]
             .iter()
-            .filter(|(other, _)| speck || self.has_class(**other))
+            .filter(|(other, _)| speck || is_alike(**other))
             .max_by(|a, b| a.1.cmp(b.1).then(b.0.cmp(a.0)))
             .map(|(&other, _)| other)
     }
