@@ -4,12 +4,16 @@ use geo::{Coord, Distance, Euclidean, MultiPolygon, Point};
 use geostat::Raster;
 use survey::{CheckedSurvey, Depth, EastNorth, Field};
 
+use crate::border_moved::BorderMoved;
 use crate::classes::DepthClasses;
 use crate::cut::CutField;
 use crate::patches::{Ground, Patches};
-use crate::rings::outlines;
+use crate::rings::polygons;
+use crate::zone_borders::{borders, smoothed};
 
-/// Connected ground of one depth class. Ground that meets only at a corner is not connected.
+/// Connected ground of one depth class. Ground that meets only at a corner is not connected. The zone's
+/// outline and area are those within its smoothed borders; its depths and probes are those of the cells
+/// that it was traced along.
 #[derive(Debug, Clone)]
 pub struct Zone {
     /// `Z` and a number, one of a kind in the map: from `Z1` by class, the shallowest first, then by
@@ -61,15 +65,29 @@ pub struct Unmapped {
     pub ground_area_m2: f64,
 }
 
+/// How zones are drawn.
+#[derive(Debug, Clone, Copy)]
+pub(crate) struct Drawing {
+    pub smallest_m2: f64,
+    pub border_tolerance_m: f64,
+}
+
+/// The ground of a field, divided.
+pub(crate) struct Zoning {
+    pub zones: Vec<Zone>,
+    pub unmapped: Unmapped,
+    pub borders: Vec<BorderMoved>,
+}
+
 /// Divides a field into zones: each cell of the raster goes whole into the class of its value, as
-/// far as it lies in the field.
+/// far as it lies in the field, and then the borders are smoothed.
 pub(crate) fn zones(
     survey: &CheckedSurvey,
     cut: &CutField,
     raster: &Raster,
     classes: &DepthClasses,
-    smallest_zone_m2: f64,
-) -> (Vec<Zone>, Unmapped) {
+    drawing: Drawing,
+) -> Zoning {
     let ground: Vec<Ground> = raster
         .values
         .iter()
@@ -81,8 +99,9 @@ pub(crate) fn zones(
         })
         .collect();
     let field = survey.field();
-    let patches = Patches::new(cut, &ground, smallest_double_um2(field, smallest_zone_m2));
-    let polygons = outlines(cut, &patches);
+    let patches = Patches::new(cut, &ground, smallest_double_um2(field, drawing.smallest_m2));
+    let (rings, moved) = smoothed(cut, &patches, drawing.border_tolerance_m);
+    let polygons: Vec<MultiPolygon> = rings.into_iter().map(|rings| polygons(cut, rings)).collect();
     let mut zones = zones_of(field, cut, raster, &patches, &polygons);
     number(&mut zones);
     count_probes(survey, cut, &patches, &mut zones);
@@ -94,8 +113,11 @@ pub(crate) fn zones(
         true => 0.0,
         false => field.utm().ground_area_m2(&unmapped),
     };
+    let ids: Vec<(u32, &str)> =
+        zones.iter().map(|numbered| (numbered.patch, numbered.zone.id.as_str())).collect();
+    let borders = borders(field, &ids, &moved);
     let zones = zones.into_iter().map(|numbered| numbered.zone).collect();
-    (zones, Unmapped { polygons: unmapped, ground_area_m2 })
+    Zoning { zones, unmapped: Unmapped { polygons: unmapped, ground_area_m2 }, borders }
 }
 
 /// An area on the ground as twice the area in the plane, µm².
