@@ -39,7 +39,8 @@ fn map(survey: &CheckedSurvey, surface: &Value) -> DepthMap {
         neighbours: surface["nmax"].as_u64().map(|count| count as usize),
         reach_m: Some(1e6),
         cell_m: Some(10.0),
-        zones: ZoneSettings { smallest_m2: Some(0.0), ..ZoneSettings::default() },
+        // The reference's areas are those of whole cells.
+        zones: ZoneSettings { smallest_m2: Some(0.0), border_tolerance_m: Some(0.0) },
         ..MapSettings::new(UnitSystem::Us)
     };
     map_survey(survey, &settings).unwrap()

@@ -3,7 +3,7 @@
 use std::path::PathBuf;
 
 use clap::{Args, Parser, Subcommand, ValueEnum};
-use survey::{Area, DateRange, Depth, Threshold};
+use survey::{Area, DateRange, Depth, Length, Threshold};
 
 const EXIT_CODES: &str = "Exit codes: 0 done; 1 failed, nothing written; 2 wrong arguments; \
 3 done, but readings were left out or changed (see the findings).";
@@ -287,6 +287,10 @@ pub struct ZoneArgs {
     /// of the two is the same ground; new zones get numbers above the highest
     #[arg(long, value_name = "ZONES.geojson")]
     pub earlier_zones: Option<PathBuf>,
+    /// Zone borders are smoothed and move no farther than this from the edges of the cells: 2m,
+    /// 6ft; 0m keeps them along the cells; 20 cells at most [default: one cell]
+    #[arg(long, allow_hyphen_values = true, value_name = "LENGTH")]
+    pub border_tolerance: Option<Length>,
 }
 
 #[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]

@@ -7,7 +7,9 @@ use geostat::{Anisotropy, SectorKind, Sectors};
 use mapping::{
     DepthClasses, MapSettings, MappingError, MethodChoice, ProbabilityChoice, ZoneSettings,
 };
-use survey::{Area, CheckSettings, CoordinateSystem, Depth, DepthUnit, Threshold, UnitSystem};
+use survey::{
+    Area, CheckSettings, CoordinateSystem, Depth, DepthUnit, Length, Threshold, UnitSystem,
+};
 
 use crate::args::{
     InterpolationArgs, LengthUnit, MapArgs, Method, Power, Probability, ReadArgs, SurveyArgs,
@@ -85,7 +87,11 @@ pub fn map_settings(args: &MapArgs) -> Result<MapSettings, MappingError> {
 
 /// How zones are drawn.
 fn zone_settings(args: &ZoneArgs) -> ZoneSettings {
-    ZoneSettings { smallest_m2: args.smallest_zone.map(Area::m2), earlier: Vec::new() }
+    ZoneSettings {
+        smallest_m2: args.smallest_zone.map(Area::m2),
+        border_tolerance_m: args.border_tolerance.map(Length::m),
+        earlier: Vec::new(),
+    }
 }
 
 /// Maps are drawn around a kriged map alone: for another the options would do nothing.

@@ -67,13 +67,17 @@ proptest! {
         depths in prop::collection::vec(0..7_u8, 16),
         cell_mm in 500..6000_u32,
         smallest_zone_m2 in prop_oneof![Just(0.0), 1.0..300.0],
+        tolerance_cells in prop_oneof![Just(Some(0.0)), Just(None), (0.0..20.0).prop_map(Some)],
     ) {
         let survey = checked(&corners, &depths);
         let settings = MapSettings {
             classes: DepthClasses::new(&[3.0, 6.0, 12.0], UnitSystem::Us).unwrap(),
             power: Some(3.0),
             cell_m: Some(f64::from(cell_mm) / 1e3),
-            zones: ZoneSettings { smallest_m2: Some(smallest_zone_m2), ..ZoneSettings::default() },
+            zones: ZoneSettings {
+                smallest_m2: Some(smallest_zone_m2),
+                border_tolerance_m: tolerance_cells.map(|cells: f64| cells * f64::from(cell_mm) / 1e3),
+            },
             reach_m: Some(14.0),
             ..MapSettings::new(UnitSystem::Us)
         };

@@ -13,7 +13,7 @@ use geostat::Grid;
 use survey::Field;
 
 /// Micrometres in a metre: the lattice's unit, far finer than any position is known.
-const PER_M: f64 = 1e6;
+pub(crate) const PER_M: f64 = 1e6;
 
 /// Corners so close to another edge are taken to touch it, micrometres: twice the rounding.
 const TOUCHING: i64 = 4;
@@ -84,6 +84,11 @@ impl CutField {
     /// The grid.
     pub fn grid(&self) -> Grid {
         self.grid
+    }
+
+    /// Side of a cell, micrometres.
+    pub fn side(&self) -> i64 {
+        self.side
     }
 
     /// A lattice place in the plane, metres.

@@ -29,6 +29,12 @@ pub enum MappingError {
     #[error("the smallest zone cannot be less than nothing ({area_m2} m²)")]
     SmallestZone { area_m2: f64 },
     #[error(
+        "--border-tolerance must be from 0 to {most_m} m, which is {} cells of {cell_m} m, not {tolerance_m} m; \
+         give a smaller one, or a greater --cell",
+        crate::zone_settings::MOST_BORDER_TOLERANCE_CELLS
+    )]
+    BorderTolerance { tolerance_m: f64, most_m: f64, cell_m: f64 },
+    #[error(
         "kriging needs a variogram, and {spots} readings are too few for one: it takes {least}, better 100; \
          use --method idw"
     )]

@@ -1,17 +1,24 @@
 //! From a checked survey to a map: surface, classes, zones.
 //!
 //! [`map_survey`] lays a grid over the field, fills it by inverse-distance weighting, kriging or the
-//! field mean, gives each cell the class of its depth and draws the zones. A cell belongs to the field as far as it lies
-//! inside the boundary: zones are cut off exactly there, and with the unmapped ground they make up
-//! the field without gap or overlap.
+//! field mean, gives each cell the class of its depth and draws the zones, whose borders are smoothed. A cell
+//! belongs to the field as far as it lies inside the boundary: zones are cut off exactly there, and with the
+//! unmapped ground they make up the field without gap or overlap.
 //!
 //! Bulk values are centimetres (`depth_cm` and rasters), single ones [`survey::Depth`]; areas are
 //! true areas on the ground. Nothing here knows of files or pictures.
 
 mod areas;
+mod border_arcs;
+mod border_index;
+mod border_moved;
+#[cfg(test)]
+mod border_tests;
+mod borders;
 mod choose;
 mod class_intervals;
 mod classes;
+mod corner_cuts;
 mod cut;
 mod error;
 mod evidence;
@@ -31,6 +38,7 @@ mod stream;
 mod student;
 mod surface;
 mod thinned_cells;
+mod zone_borders;
 mod zone_ids;
 mod zone_members;
 mod zone_settings;
@@ -41,7 +49,9 @@ mod zoning_tests;
 use cut::CutField;
 use geostat::Raster;
 use survey::{CheckedSurvey, Field};
+use zones::Drawing;
 
+pub use border_moved::BorderMoved;
 pub use class_intervals::{
     AreaInterval, ClassIntervals, MOST_SIMULATED_CELLS, MOST_SIMULATED_SPOTS,
 };
@@ -68,7 +78,9 @@ pub use strata::{MOST_STRATA, Probed, StratumMap, StratumPart};
 pub use stream::DepthSurface;
 pub use surface::{MOST_CELLS, MOST_RASTER_CELLS};
 pub use zone_ids::{EarlierZone, KeptIds, MOST_EARLIER_ZONES};
-pub use zone_settings::{SMALLEST_ZONE_M2, SMALLEST_ZONE_SHARE, ZoneSettings};
+pub use zone_settings::{
+    MOST_BORDER_TOLERANCE_CELLS, SMALLEST_ZONE_M2, SMALLEST_ZONE_SHARE, ZoneSettings,
+};
 pub use zones::{DepthSummary, Unmapped, Zone};
 
 /// A map of one survey.
@@ -104,6 +116,12 @@ pub struct DepthMap {
     pub kept_ids: Option<KeptIds>,
     /// Ground beyond reach of every spot.
     pub unmapped: Unmapped,
+    /// The borders of the zones with each other and with ground without a value, by the zones' order, and
+    /// how much ground their smoothing moved.
+    pub borders: Vec<BorderMoved>,
+    /// How far at most a border is from the edges of the cells it was traced along, metres; 0 where it
+    /// was not smoothed.
+    pub border_tolerance_m: f64,
     /// True area of the field on the ground, square metres.
     pub field_area_m2: f64,
     /// Zones smaller than this joined a neighbour, square metres.
@@ -129,7 +147,7 @@ impl DepthMap {
         areas::areas_m2(&self.cut, &self.field, raster, classes, class_of)
     }
 
-    /// True area on the ground of all zones of a class, square metres.
+    /// True area on the ground of all zones of a class, square metres: within their smoothed borders.
     pub fn class_area_m2(&self, class: usize) -> f64 {
         // From zero, since the sum of nothing is minus zero.
         let of_class = self.zones.iter().filter(|zone| zone.class == class);
@@ -159,6 +177,7 @@ pub fn map_survey(
         return Err(MappingError::NotWithStrata { option: "--thinner-than" });
     }
     let surface = DepthSurface::with_most(survey, settings, "map", MOST_CELLS)?;
+    let border_tolerance_m = settings.zones.border_tolerance_of(surface.grid().cell_m())?;
     let geostat::KrigedRaster { value: kriged, variance, negative_variances } = surface.fill()?;
     let below_ground = kriged.values.iter().filter(|&&value| value < 0.0).count();
     let above = kriged.values.iter().map(|&value| stream::above_ground(value)).collect();
@@ -181,10 +200,11 @@ pub fn map_survey(
         probability::map(limit, &around)
     };
     let probability = settings.thinner_than.map(map_probability).transpose()?;
+    let drawing = Drawing { smallest_m2: smallest_zone_m2, border_tolerance_m };
     let (classes, strata) = (&settings.classes, surface.strata());
     let field = survey.field();
-    let zones::Zoning { mut zones, unmapped, members } =
-        zones::zones(field, surface.cut(), &depth_cm, classes, strata, smallest_zone_m2);
+    let zones::Zoning { mut zones, unmapped, borders, members } =
+        zones::zones(field, surface.cut(), &depth_cm, classes, strata, drawing);
     let basis = evidence::Basis { survey, surface: &surface, classes, members: &members };
     evidence::add(&mut zones, &basis);
     let earlier = &settings.zones.earlier;
@@ -209,6 +229,8 @@ pub fn map_survey(
         zones,
         kept_ids,
         unmapped,
+        borders,
+        border_tolerance_m,
         field_area_m2,
         smallest_zone_m2,
         settings: settings.clone(),

@@ -19,20 +19,19 @@ struct Edge {
     to: Node,
 }
 
-/// The polygons of each patch, by its number; empty for numbers that are no patch (any more).
+/// The simple rings of each patch, by its number; none for numbers that are no patch (any more).
 /// Outer rings run counter-clockwise, holes clockwise; corners only where the outline turns, the
 /// field has a corner, or three borders meet.
-pub(crate) fn outlines(cut: &CutField, patches: &Patches) -> Vec<MultiPolygon> {
+pub(crate) fn rings(cut: &CutField, patches: &Patches) -> Vec<Vec<Vec<Node>>> {
     let (mut edges, borders_at) = edges(cut, patches);
     edges.sort_unstable();
-    let mut result = vec![MultiPolygon::new(Vec::new()); patches.ground.len()];
+    let mut result = vec![Vec::new(); patches.ground.len()];
     for of_patch in edges.chunk_by(|a, b| a.patch == b.patch) {
-        let rings = trace(of_patch)
+        result[of_patch[0].patch as usize] = trace(of_patch)
             .into_iter()
             .map(|ring| without_straight(cut, &ring, &borders_at))
             .filter(|ring| ring.len() >= 3)
             .collect();
-        result[of_patch[0].patch as usize] = polygons(cut, rings);
     }
     result
 }
@@ -166,7 +165,7 @@ fn without_straight(cut: &CutField, ring: &[Node], borders_at: &HashMap<Node, u8
 }
 
 /// Polygons from simple rings: each hole goes into the outer ring around it.
-fn polygons(cut: &CutField, rings: Vec<Vec<Node>>) -> MultiPolygon {
+pub(crate) fn polygons(cut: &CutField, rings: Vec<Vec<Node>>) -> MultiPolygon {
     let (mut outer, holes): (Vec<_>, Vec<_>) = rings
         .into_iter()
         .map(|ring| (double_area(&ring), ring))

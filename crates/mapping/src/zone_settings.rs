@@ -1,5 +1,6 @@
 //! How zones are drawn from the classes of a surface.
 
+use crate::error::MappingError;
 use crate::zone_ids::EarlierZone;
 
 /// Settings of the zones. `None` lets the field decide, by the rule stated, or leaves the rule out.
@@ -11,6 +12,9 @@ pub struct ZoneSettings {
     /// Zones of an earlier visit, whose ids this map's zones keep: see
     /// [`KeptIds`](crate::KeptIds). Empty gives ids anew.
     pub earlier: Vec<EarlierZone>,
+    /// How far borders may leave the edges of the cells, metres: they are smoothed within that; 0 keeps
+    /// them along the cells; `None` is the side of a cell.
+    pub border_tolerance_m: Option<f64>,
 }
 
 /// Ground of the smallest zone: 0.1 ha, about a quarter of an acre, a few machine widths square
@@ -20,10 +24,23 @@ pub const SMALLEST_ZONE_M2: f64 = 1_000.0;
 /// Share of a small field that is the least a zone may have.
 pub const SMALLEST_ZONE_SHARE: f64 = 0.01;
 
+/// Borders may leave the edges of cells by no more than this many sides of a cell.
+pub const MOST_BORDER_TOLERANCE_CELLS: f64 = 20.0;
+
 impl ZoneSettings {
     /// The smallest zone of a field of so much ground: see [`ZoneSettings::smallest_m2`].
     pub(crate) fn smallest_of(&self, field_area_m2: f64) -> f64 {
         let usual = SMALLEST_ZONE_M2.min(SMALLEST_ZONE_SHARE * field_area_m2);
         self.smallest_m2.unwrap_or(usual)
+    }
+
+    /// How far borders may move with cells of such a side: see [`ZoneSettings::border_tolerance_m`].
+    pub(crate) fn border_tolerance_of(&self, cell_m: f64) -> Result<f64, MappingError> {
+        let tolerance_m = self.border_tolerance_m.unwrap_or(cell_m);
+        let most_m = MOST_BORDER_TOLERANCE_CELLS * cell_m;
+        match (0.0..=most_m).contains(&tolerance_m) {
+            true => Ok(tolerance_m),
+            false => Err(MappingError::BorderTolerance { tolerance_m, most_m, cell_m }),
+        }
     }
 }

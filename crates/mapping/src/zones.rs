@@ -4,15 +4,19 @@ use geo::MultiPolygon;
 use geostat::Raster;
 use survey::{Depth, Field};
 
+use crate::border_moved::BorderMoved;
 use crate::classes::DepthClasses;
 use crate::cut::CutField;
 use crate::evidence::{FEW_PROBES, ZoneEvidence};
 use crate::patches::{Ground, Patches, StratumClass};
-use crate::rings::outlines;
+use crate::rings::polygons;
 use crate::strata::Strata;
+use crate::zone_borders::{borders, smoothed};
 use crate::zone_members::ZoneMembers;
 
-/// Connected ground of one depth class. Ground that meets only at a corner is not connected.
+/// Connected ground of one depth class. Ground that meets only at a corner is not connected. The zone's
+/// outline and area are those within its smoothed borders; its depths and probes are those of the cells
+/// that it was traced along.
 #[derive(Debug, Clone)]
 pub struct Zone {
     /// `Z` and a number, one of a kind in the map: from `Z1` by class, the shallowest first, then by
@@ -78,22 +82,30 @@ pub struct Unmapped {
     pub ground_area_m2: f64,
 }
 
+/// How zones are drawn.
+#[derive(Debug, Clone, Copy)]
+pub(crate) struct Drawing {
+    pub smallest_m2: f64,
+    pub border_tolerance_m: f64,
+}
+
 /// The zones of a field with what belongs to each.
 pub(crate) struct Zoning {
     pub zones: Vec<Zone>,
     pub unmapped: Unmapped,
+    pub borders: Vec<BorderMoved>,
     pub members: ZoneMembers,
 }
 
 /// Divides a field into zones: each cell of the raster goes whole into the class of its value, within its
-/// stratum, as far as it lies in the field.
+/// stratum, as far as it lies in the field, and then the borders are smoothed.
 pub(crate) fn zones(
     field: &Field,
     cut: &CutField,
     raster: &Raster,
     classes: &DepthClasses,
     strata: &Strata,
-    smallest_zone_m2: f64,
+    drawing: Drawing,
 ) -> Zoning {
     let ground: Vec<Ground> = raster
         .values
@@ -108,8 +120,9 @@ pub(crate) fn zones(
             }),
         })
         .collect();
-    let patches = Patches::new(cut, &ground, smallest_double_um2(field, smallest_zone_m2));
-    let polygons = outlines(cut, &patches);
+    let patches = Patches::new(cut, &ground, smallest_double_um2(field, drawing.smallest_m2));
+    let (rings, moved) = smoothed(cut, &patches, drawing.border_tolerance_m);
+    let polygons: Vec<MultiPolygon> = rings.into_iter().map(|rings| polygons(cut, rings)).collect();
     let mut zones = zones_of(field, cut, raster, &patches, &polygons, strata);
     number(&mut zones);
     let unmapped: MultiPolygon = (patches.ground.iter().zip(&polygons))
@@ -120,9 +133,12 @@ pub(crate) fn zones(
         true => 0.0,
         false => field.utm().ground_area_m2(&unmapped),
     };
+    let ids: Vec<(u32, &str)> =
+        zones.iter().map(|numbered| (numbered.patch, numbered.zone.id.as_str())).collect();
+    let borders = borders(field, &ids, &moved);
     let members = ZoneMembers::new(patches, &zones);
     let zones = zones.into_iter().map(|numbered| numbered.zone).collect();
-    Zoning { zones, unmapped: Unmapped { polygons: unmapped, ground_area_m2 }, members }
+    Zoning { zones, unmapped: Unmapped { polygons: unmapped, ground_area_m2 }, borders, members }
 }
 
 /// An area on the ground as twice the area in the plane, µm².

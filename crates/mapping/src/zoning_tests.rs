@@ -11,7 +11,7 @@ use survey::{Field, LonLat, Utm};
 
 use crate::cut::CutField;
 use crate::patches::{Ground, Patches, StratumClass};
-use crate::rings::outlines;
+use crate::rings::{polygons, rings};
 
 const WEST_M: f64 = 300_000.0;
 const SOUTH_M: f64 = 4_600_000.0;
@@ -21,7 +21,7 @@ fn utm() -> Utm {
 }
 
 /// A field from rings in metres from the grid's corner, on a grid of 24 × 24 cells of 5 m.
-fn cut(rings: Vec<Vec<(f64, f64)>>) -> (Field, CutField) {
+pub(crate) fn cut(rings: Vec<Vec<(f64, f64)>>) -> (Field, CutField) {
     let mut rings = rings.into_iter().map(|ring| {
         ring.into_iter().map(|(x, y)| Coord { x: WEST_M + x, y: SOUTH_M + y }).collect()
     });
@@ -33,12 +33,12 @@ fn cut(rings: Vec<Vec<(f64, f64)>>) -> (Field, CutField) {
 }
 
 /// A class of the main ground.
-fn main_class(class: u8) -> Ground {
+pub(crate) fn main_class(class: u8) -> Ground {
     Ground::Class(StratumClass { stratum: 0, class })
 }
 
 /// Classes by a little random number generator; `None` in eight is ground without a value.
-fn ground(cut: &CutField, seed: u64, classes: u64) -> Vec<Ground> {
+pub(crate) fn ground(cut: &CutField, seed: u64, classes: u64) -> Vec<Ground> {
     let mut state = seed | 1;
     (0..cut.grid().cells())
         .map(|cell| {
@@ -53,6 +53,11 @@ fn ground(cut: &CutField, seed: u64, classes: u64) -> Vec<Ground> {
             }
         })
         .collect()
+}
+
+/// The polygons of each patch along the edges of cells.
+pub(crate) fn outlines(cut: &CutField, patches: &Patches) -> Vec<MultiPolygon> {
+    rings(cut, patches).into_iter().map(|rings| polygons(cut, rings)).collect()
 }
 
 /// A field many kilometres wide, where squares of micrometres are huge: a square and a hole.
@@ -105,7 +110,7 @@ fn rows_are_in_field_as_their_cells(cut: &CutField) {
     }
 }
 
-fn valid(polygons: &[MultiPolygon]) {
+pub(crate) fn valid(polygons: &[MultiPolygon]) {
     for polygon in polygons.iter().flatten() {
         polygon.check_validation().unwrap_or_else(|e| panic!("{e}: {polygon:?}"));
         assert!(polygon.signed_area() > 0.0);
@@ -128,7 +133,7 @@ fn areas_add_up(field: &Field, cut: &CutField, patches: &Patches, polygons: &[Mu
 }
 
 /// Every edge is some other polygon's edge the other way round, except along the field's outline.
-fn borders_are_shared(field: &Field, polygons: &[MultiPolygon]) {
+pub(crate) fn borders_are_shared(field: &Field, polygons: &[MultiPolygon]) {
     let key = |c: Coord| (c.x.to_bits(), c.y.to_bits());
     let mut edges: BTreeMap<_, (i32, f64)> = BTreeMap::new();
     for polygon in polygons.iter().flatten() {
@@ -173,7 +178,7 @@ fn cells_lie_in_their_patch(
 }
 
 /// A star-shaped ring around a middle, with radii in metres; some radii whole multiples of the cell.
-fn star(middle: (f64, f64), radii: &[f64]) -> Vec<(f64, f64)> {
+pub(crate) fn star(middle: (f64, f64), radii: &[f64]) -> Vec<(f64, f64)> {
     let corner = |(k, radius): (usize, &f64)| {
         let angle = std::f64::consts::TAU * k as f64 / radii.len() as f64;
         (middle.0 + radius * angle.cos(), middle.1 + radius * angle.sin())
@@ -181,7 +186,7 @@ fn star(middle: (f64, f64), radii: &[f64]) -> Vec<(f64, f64)> {
     radii.iter().enumerate().map(corner).collect()
 }
 
-fn radii(range: std::ops::Range<f64>) -> impl Strategy<Value = Vec<f64>> {
+pub(crate) fn radii(range: std::ops::Range<f64>) -> impl Strategy<Value = Vec<f64>> {
     let whole = range.clone().prop_map(|r| (r / 5.0).round() * 5.0);
     prop::collection::vec(prop_oneof![range, whole], 3..14)
 }
@@ -281,7 +286,7 @@ fn has_no_class_beside(polygon: &MultiPolygon, all: &[MultiPolygon], ground: &[G
 
 /// Classes `a`, `b`, … drawn as a picture with its south-west corner in the grid's; what else is in
 /// the field is ground without a value.
-fn drawn(cut: &CutField, picture: &[&str]) -> Vec<Ground> {
+pub(crate) fn drawn(cut: &CutField, picture: &[&str]) -> Vec<Ground> {
     let mut ground: Vec<Ground> = (0..cut.grid().cells())
         .map(|cell| match cut.is_in_field(cell) {
             true => Ground::Unmapped,

@@ -8,7 +8,7 @@ use crate::frame::Rect;
 use crate::label_point::{is_inside, roomiest};
 use crate::labels::{Taken, around};
 use crate::marks::Mark;
-use crate::outline::{self, GridLines};
+use crate::outline;
 use crate::page::MapPage;
 use crate::palette::{PAPER, Rgb, class_colour, ink_on};
 use crate::probe_marks::ProbeMarks;
@@ -22,7 +22,7 @@ const ZONE_ID: [f64; 2] = [30.0, 23.0];
 struct ZoneOnPage<'a> {
     id: &'a str,
     colour: Rgb,
-    /// True outline.
+    /// Outline, as in the zones' file.
     rings: Vec<Vec<(f64, f64)>>,
     bounds: Rect,
 }
@@ -58,16 +58,11 @@ fn zones_on_page<'a>(page: &'a MapPage, view: &View) -> Vec<ZoneOnPage<'a>> {
     page.map.zones.iter().filter_map(of_zone).collect()
 }
 
-/// Fills the field. The zones' exact shapes lie below, so that nothing shows through where the
-/// drawn edges cut the corners of the grid's cells.
+/// Fills the field.
 fn draw_ground(svg: &mut Svg, page: &MapPage, base: &BaseMap, zones: &[ZoneOnPage]) {
-    let lines = GridLines::new(&page.map.depth_cm.grid, &base.view);
     for zone in zones {
-        svg.path(&outline::path(&zone.rings), Paint::fill(zone.colour).clip(FIELD));
-    }
-    for zone in zones {
-        let soft = outline::path(&outline::soften(&zone.rings, lines, &base.outline));
-        svg.path(&soft, Paint::fill(zone.colour).edge(PAPER, 2.4).clip(FIELD));
+        let paint = Paint::fill(zone.colour).edge(PAPER, 2.4).clip(FIELD);
+        svg.path(&outline::path(&zone.rings), paint);
     }
     let unmapped = outline::rings(&page.map.unmapped.polygons, &base.view);
     svg.path(&outline::path(&unmapped), Paint::pattern(NO_VALUE).clip(FIELD));

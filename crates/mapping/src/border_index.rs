@@ -1,0 +1,180 @@
+//! Which places lie in a triangle: the places of all borders, sorted into the cells of the grid.
+
+use crate::cut::{CutField, Node};
+
+/// Lines no longer than this, micrometres, are kept a millimetre from every other place, longer ones
+/// by as much more as they can bend between the plane and degrees: a straight line of length L in one
+/// is off that in the other by at most L² tan(latitude) / 8R (the sagitta of the parallel's curve),
+/// which up to 76° is L²/2R, R the earth's radius, here rounded to L²/10 000 km.
+const LEAST_ROOM_UM: i128 = 1_000;
+const BEND_UM: i128 = 10_000_000_000_000;
+
+/// Places that may be struck out, by the cell they lie in.
+pub(crate) struct NodeIndex {
+    nodes: Vec<Node>,
+    is_living: Vec<bool>,
+    /// The nodes by cell, row by row from the south.
+    by_cell: Vec<u32>,
+    /// Where each cell's nodes begin, and an end.
+    starts: Vec<u32>,
+    side: i64,
+    columns: usize,
+    rows: usize,
+}
+
+impl NodeIndex {
+    pub fn new(cut: &CutField, nodes: Vec<Node>) -> Self {
+        let grid = cut.grid();
+        let mut index = NodeIndex {
+            is_living: vec![true; nodes.len()],
+            nodes,
+            by_cell: Vec::new(),
+            starts: vec![0; grid.cells() + 1],
+            side: cut.side(),
+            columns: grid.columns(),
+            rows: grid.rows(),
+        };
+        // A counting sort.
+        let cells: Vec<usize> = index.nodes.iter().map(|&node| index.cell(node)).collect();
+        for &cell in &cells {
+            index.starts[cell + 1] += 1;
+        }
+        for cell in 0..grid.cells() {
+            index.starts[cell + 1] += index.starts[cell];
+        }
+        let mut next = index.starts.clone();
+        index.by_cell = vec![0; cells.len()];
+        for (node, &cell) in cells.iter().enumerate() {
+            index.by_cell[next[cell] as usize] = node as u32;
+            next[cell] += 1;
+        }
+        index
+    }
+
+    pub fn at(&self, node: u32) -> Node {
+        self.nodes[node as usize]
+    }
+
+    pub fn is_living(&self, node: u32) -> bool {
+        self.is_living[node as usize]
+    }
+
+    pub fn strike_out(&mut self, node: u32) {
+        self.is_living[node as usize] = false;
+    }
+
+    /// Whether a living place other than the corners lies in the triangle, on its rim, or so close to
+    /// the side from `u` to `w` that rounding could bring it across.
+    pub fn is_occupied(&self, u: Node, v: Node, w: Node) -> bool {
+        let room = LEAST_ROOM_UM + squared_length(u, w) / BEND_UM;
+        let room = i64::try_from(room).unwrap_or(i64::MAX / 4).min(i64::MAX / 4);
+        let is_in_the_way = |node: Node| {
+            ![u, v, w].contains(&node)
+                && (is_in_triangle(node, [u, v, w]) || is_within(node, u, w, room))
+        };
+        let norths = [u.north, v.north, w.north];
+        let first = self.row(norths[0].min(norths[1]).min(norths[2]).saturating_sub(room));
+        let last = self.row(norths[0].max(norths[1]).max(norths[2]).saturating_add(room));
+        (first..=last).any(|row| {
+            let (west, east) = self.extent([u, v, w], row, room);
+            let row = row * self.columns;
+            let nodes = self.starts[row + self.column(west)] as usize
+                ..self.starts[row + self.column(east) + 1] as usize;
+            let living = self.by_cell[nodes].iter().filter(|&&node| self.is_living(node));
+            living.map(|&node| self.at(node)).any(is_in_the_way)
+        })
+    }
+
+    /// The western and eastern ends of a triangle, with so much room around it, within a row of cells.
+    fn extent(&self, corners: [Node; 3], row: usize, room: i64) -> (i64, i64) {
+        let south = (row as i64 * self.side).saturating_sub(room);
+        let north = ((row as i64 + 1) * self.side).saturating_add(room);
+        let mut ends = (i64::MAX, i64::MIN);
+        let mut reach = |east: i64| ends = (ends.0.min(east), ends.1.max(east));
+        for (k, &from) in corners.iter().enumerate() {
+            let to = corners[(k + 1) % 3];
+            let (low, high) = if from.north <= to.north { (from, to) } else { (to, from) };
+            if high.north < south || low.north > north {
+                continue;
+            }
+            for cut in [low.north.max(south), high.north.min(north)] {
+                reach(east_at(low, high, cut));
+            }
+            // A level side is cut nowhere.
+            if low.north == high.north {
+                reach(low.east);
+                reach(high.east);
+            }
+        }
+        // One more for the rounding of where a side is cut.
+        let (west, east) = (ends.0.saturating_sub(room + 1), ends.1.saturating_add(room + 1));
+        (west, east.max(west))
+    }
+
+    fn cell(&self, node: Node) -> usize {
+        self.row(node.north) * self.columns + self.column(node.east)
+    }
+
+    fn column(&self, east: i64) -> usize {
+        east.div_euclid(self.side).clamp(0, self.columns as i64 - 1) as usize
+    }
+
+    fn row(&self, north: i64) -> usize {
+        north.div_euclid(self.side).clamp(0, self.rows as i64 - 1) as usize
+    }
+}
+
+/// How far east a line is at a place between its ends' norths, rounded down.
+fn east_at(low: Node, high: Node, north: i64) -> i64 {
+    let (run, rise) = vector(low, high);
+    match rise {
+        0 => low.east,
+        _ => low.east + (run * i128::from(north - low.north)).div_euclid(rise) as i64,
+    }
+}
+
+fn vector(a: Node, b: Node) -> (i128, i128) {
+    (i128::from(b.east - a.east), i128::from(b.north - a.north))
+}
+
+/// Square of the distance of two places, µm².
+pub(crate) fn squared_length(a: Node, b: Node) -> i128 {
+    let (run, rise) = vector(a, b);
+    run * run + rise * rise
+}
+
+/// Twice the area of a triangle, µm²: positive where it runs counter-clockwise.
+pub(crate) fn double_area(a: Node, b: Node, c: Node) -> i128 {
+    let ((run, rise), (east, north)) = (vector(a, b), vector(a, c));
+    run * north - east * rise
+}
+
+/// How far along the line from `a` to `b` a place is, in lengths of the line times its length.
+fn along(place: Node, a: Node, b: Node) -> i128 {
+    let ((run, rise), (east, north)) = (vector(a, b), vector(a, place));
+    run * east + rise * north
+}
+
+/// Whether a place lies in a triangle or on its rim.
+fn is_in_triangle(place: Node, [a, b, c]: [Node; 3]) -> bool {
+    let sides = [double_area(a, b, place), double_area(b, c, place), double_area(c, a, place)];
+    sides.iter().all(|&side| side >= 0) || sides.iter().all(|&side| side <= 0)
+}
+
+/// Whether a place is at most so far from the line between two others.
+pub(crate) fn is_within(place: Node, a: Node, b: Node, distance: i64) -> bool {
+    let distance = i128::from(distance);
+    let (along, whole) = (along(place, a, b), squared_length(a, b));
+    if along <= 0 {
+        return squared_length(a, place) <= distance * distance;
+    }
+    if along >= whole {
+        return squared_length(b, place) <= distance * distance;
+    }
+    let across = double_area(a, b, place).abs();
+    match across.checked_mul(across).zip((distance * distance).checked_mul(whole)) {
+        Some((across, most)) => across <= most,
+        // On lines of tens of kilometres: in floating point.
+        None => across as f64 <= distance as f64 * (whole as f64).sqrt(),
+    }
+}
