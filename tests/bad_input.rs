@@ -197,6 +197,8 @@ fn settings_that_make_no_map() {
     assert_says(&error(&["--classes", "3.001,3.004,9"]), &["class limits"]);
     assert_says(&error(&["--classes", "6,3"]), &["class limits", "6,3"]);
     assert_says(&error(&["--neighbours", "0"]), &["at least 1"]);
+    let far = error(&["--cell", "2", "--border-tolerance", "40.1m"]);
+    assert_says(&far, &["--border-tolerance", "from 0 to 40 m", "20 cells of 2 m", "not 40.1 m"]);
     let km_wide = json!([[
         [-95.62, 41.93],
         [-95.32, 41.93],

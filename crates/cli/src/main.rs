@@ -1,6 +1,7 @@
 //! The command `loosedepth`: from probe readings to a map of the loose-layer depth.
 
 mod args;
+mod border_words;
 mod commands;
 mod config;
 mod exit;

@@ -1,5 +1,6 @@
 //! `summary.json`: everything that went into a map and came out of it, for people and programs.
 
+mod borders;
 mod method;
 mod probability;
 
@@ -69,6 +70,7 @@ pub fn summary_json(summary: &Summary) -> String {
         "classes": (0..map.classes.len()).map(|class| class_part(map, class)).collect::<Vec<_>>(),
         "unmapped": with_area(json!({}), map, map.unmapped.ground_area_m2),
         "zones": map.zones.len(),
+        "borders": borders::part(map),
         "findings": survey
             .findings()
             .iter()
@@ -129,6 +131,7 @@ fn settings(summary: &Summary) -> Value {
         format!("classes_{}", units.depth_unit()): limits.collect::<Vec<_>>(),
         "cell_m": decimals(map.depth_cm.grid.cell_m(), 3),
         "smallest_zone_m2": decimals(map.smallest_zone_m2, 2),
+        "border_tolerance_m": decimals(map.border_tolerance_m, 3),
         "edge_tolerance_m": decimals(summary.check.edge_tolerance_m, 2),
         "sustained_cm": decimals(summary.check.sustained.cm(), 2),
         "rod_cm": summary.check.rod.map(|rod| decimals(rod.cm(), 2)),

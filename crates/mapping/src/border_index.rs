@@ -2,11 +2,13 @@
 
 use crate::cut::{CutField, Node};
 
-/// Lines no longer than this, micrometres, are kept a millimetre from every other place, longer ones
-/// by as much more as they can bend between the plane and degrees: a straight line of length L in one
-/// is off that in the other by at most L² tan(latitude) / 8R (the sagitta of the parallel's curve),
-/// which up to 76° is L²/2R, R the earth's radius, here rounded to L²/10 000 km.
+/// New lines keep at least this far from every other place, micrometres: ten times what positions are
+/// rounded to in files.
 const LEAST_ROOM_UM: i128 = 1_000;
+
+/// Lines that are straight in the plane bend in degrees: one of length L by at most L² tan(latitude) / 8R,
+/// the sagitta of a parallel, R being the earth's radius. New lines keep L² over this farther from every
+/// other place, micrometres: 10 000 km, which is 8R / tan(latitude) at 79°.
 const BEND_UM: i128 = 10_000_000_000_000;
 
 /// Places that may be struck out, by the cell they lie in.
@@ -100,11 +102,6 @@ impl NodeIndex {
             for cut in [low.north.max(south), high.north.min(north)] {
                 reach(east_at(low, high, cut));
             }
-            // A level side is cut nowhere.
-            if low.north == high.north {
-                reach(low.east);
-                reach(high.east);
-            }
         }
         // One more for the rounding of where a side is cut.
         let (west, east) = (ends.0.saturating_sub(room + 1), ends.1.saturating_add(room + 1));
@@ -176,5 +173,85 @@ pub(crate) fn is_within(place: Node, a: Node, b: Node, distance: i64) -> bool {
         Some((across, most)) => across <= most,
         // On lines of tens of kilometres: in floating point.
         None => across as f64 <= distance as f64 * (whole as f64).sqrt(),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use proptest::prelude::*;
+
+    use super::*;
+    use crate::zoning_tests::cut;
+
+    /// Places of a square of 100 m, some of them on lines through others.
+    fn places(count: std::ops::Range<usize>) -> impl Strategy<Value = Vec<Node>> {
+        let coordinate = || {
+            prop_oneof![
+                3_000_000..100_000_000_i64,
+                (1..20_i64).prop_map(|k| k * 5_000_000),
+                (1..20_i64).prop_map(|k| k * 5_000_000 + 500),
+            ]
+        };
+        let node = (coordinate(), coordinate()).prop_map(|(east, north)| Node { east, north });
+        prop::collection::vec(node, count)
+    }
+
+    proptest! {
+        /// The search by cells finds what looking at every place does.
+        #[test]
+        fn no_place_in_the_way_is_missed(nodes in places(0..60), corners in places(3..4), struck in 0..60_u32) {
+            let (_, cut) = cut(vec![vec![(1.0, 1.0), (119.0, 1.0), (119.0, 119.0), (1.0, 119.0)]]);
+            let mut index = NodeIndex::new(&cut, nodes.clone());
+            let mut living = nodes;
+            if (struck as usize) < living.len() {
+                index.strike_out(struck);
+                living.remove(struck as usize);
+            }
+            let [u, v, w] = [corners[0], corners[1], corners[2]];
+            let room = (1_000 + squared_length(u, w) / 10_000_000_000_000) as i64;
+            let expected = living.iter().filter(|node| !corners.contains(node)).any(|&node| {
+                is_in_triangle(node, [u, v, w]) || is_within(node, u, w, room)
+            });
+            prop_assert_eq!(index.is_occupied(u, v, w), expected);
+        }
+    }
+
+    /// A line half a millimetre before a grid line, and a place on that.
+    #[test]
+    fn a_place_too_near_lies_in_another_cell() {
+        let (_, cut) = cut(vec![vec![(1.0, 1.0), (119.0, 1.0), (119.0, 119.0), (1.0, 119.0)]]);
+        let upright =
+            [(19_999_500, 10_000_000), (15_000_000, 20_000_000), (19_999_500, 30_000_000)];
+        for (off, is_occupied) in [(0, true), (600, false)] {
+            let place = (20_000_000 + off, 21_000_000);
+            let node = |(east, north)| Node { east, north };
+            let turned = |(east, north)| Node { east: north, north: east };
+            let [u, v, w] = upright.map(node);
+            assert_eq!(NodeIndex::new(&cut, vec![node(place)]).is_occupied(u, v, w), is_occupied);
+            let [u, v, w] = upright.map(turned);
+            assert_eq!(NodeIndex::new(&cut, vec![turned(place)]).is_occupied(u, v, w), is_occupied);
+        }
+    }
+
+    #[test]
+    fn places_on_the_rim_are_in_the_triangle() {
+        let node = |(east, north)| Node { east, north };
+        let triangle = [(0, 0), (8, 0), (0, 8)].map(node);
+        for (place, is_in) in [
+            ((4, 4), true),
+            ((0, 4), true),
+            ((4, 0), true),
+            ((2, 2), true),
+            ((5, 4), false),
+            ((-1, 0), false),
+            ((9, 0), false),
+        ] {
+            assert_eq!(is_in_triangle(node(place), triangle), is_in, "{place:?}");
+        }
+        // 3-4-5: (4, 3) is five from the end, and three from the line.
+        let [a, b] = [(0, 0), (10, 0)].map(node);
+        assert!(is_within(node((4, 3)), a, b, 3) && !is_within(node((4, 3)), a, b, 2));
+        assert!(is_within(node((-4, 3)), a, b, 5) && !is_within(node((-4, 3)), a, b, 4));
+        assert!(is_within(node((14, -3)), a, b, 5) && !is_within(node((14, -3)), a, b, 4));
     }
 }

@@ -63,3 +63,39 @@ pub(crate) fn borders(
     };
     sums.into_iter().filter_map(border).collect()
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::zoning_tests::cut;
+
+    #[test]
+    fn borders_are_seen_from_the_zone_that_comes_first() {
+        let (field, _) = cut(vec![vec![(1.0, 1.0), (119.0, 1.0), (119.0, 119.0), (1.0, 119.0)]]);
+        let moved = |length_m: f64, left_m2: f64, right_m2: f64| Moved {
+            length_um: length_m * PER_M,
+            to_left_um2: left_m2 * PER_M * PER_M,
+            to_right_um2: right_m2 * PER_M * PER_M,
+        };
+        // Patch 7 is the first zone, patch 2 the second; patches 4 and 9 are ground without a value.
+        let between = MovedBetween::from([
+            ((2, 7), moved(10.0, 1.0, 2.0)),
+            ((7, 2), moved(20.0, 3.0, 5.0)),
+            ((2, 9), moved(30.0, 5.0, 6.0)),
+            ((4, 2), moved(40.0, 7.0, 9.0)),
+        ]);
+        let borders = borders(&field, &[(7, "Z1"), (2, "Z2")], &between);
+        let scale = field.ground_area_m2() / field.plane_area_m2();
+        assert!((scale - 1.0).abs() < 2e-3);
+        let expected = [("Z1", Some("Z2"), 30.0, 5.0, 6.0), ("Z2", None, 70.0, 14.0, 13.0)];
+        assert_eq!(borders.len(), expected.len());
+        for (border, (first, second, length_m, to_first_m2, to_second_m2)) in
+            borders.iter().zip(expected)
+        {
+            assert_eq!((border.first.as_str(), border.second.as_deref()), (first, second));
+            assert!((border.length_m - length_m * scale.sqrt()).abs() < 1e-9, "{border:?}");
+            assert!((border.to_first_m2 - to_first_m2 * scale).abs() < 1e-9, "{border:?}");
+            assert!((border.to_second_m2 - to_second_m2 * scale).abs() < 1e-9, "{border:?}");
+        }
+    }
+}
