@@ -171,6 +171,38 @@ impl FromStr for Area {
     }
 }
 
+/// A length on the ground, in metres, finite and not negative.
+#[derive(Debug, Clone, Copy, PartialEq, PartialOrd)]
+pub struct Length(f64);
+
+impl Length {
+    /// The length in metres.
+    pub fn m(self) -> f64 {
+        self.0
+    }
+}
+
+/// A length with its unit, as a user types it: `6ft`, `2 m`, `50cm`.
+impl FromStr for Length {
+    type Err = String;
+
+    fn from_str(text: &str) -> Result<Self, String> {
+        let (number, unit) = number_and_unit(text, "6ft or 2m")?;
+        let m_per_unit = match unit.as_str() {
+            "ft" => M_PER_FT,
+            "in" => M_PER_IN,
+            "m" => 1.0,
+            "cm" => 0.01,
+            "mm" => 0.001,
+            _ => return Err(format!("unknown unit {unit:?}; use ft, in, m, cm or mm")),
+        };
+        match number >= 0.0 {
+            true => Ok(Length(number * m_per_unit)),
+            false => Err(format!("a length cannot be negative ({number})")),
+        }
+    }
+}
+
 /// A finite number and the unit behind it, in lower case.
 fn number_and_unit(text: &str, example: &str) -> Result<(f64, String), String> {
     let text = text.trim();
@@ -314,6 +346,20 @@ mod tests {
         assert_eq!(m2("0ac"), Ok(0.0));
         assert!(m2("0.25").unwrap_err().contains("no unit"));
         assert!(m2("-1ha").unwrap_err().contains("negative"));
+    }
+
+    #[test]
+    fn length_is_read_with_its_unit() {
+        let m = |text: &str| text.parse::<Length>().map(Length::m);
+        assert_eq!(m("2 ft"), Ok(0.6096));
+        assert!((m("100in").unwrap() - 2.54).abs() < 1e-12);
+        assert_eq!(m("2.5 M"), Ok(2.5));
+        assert_eq!(m("50cm"), Ok(0.5));
+        assert_eq!(m("0mm"), Ok(0.0));
+        assert!(m("2").unwrap_err().contains("no unit"));
+        assert!(m("2 km").unwrap_err().contains("unknown"));
+        assert!(m("-1m").unwrap_err().contains("negative"));
+        assert!(m("1e999m").unwrap_err().contains("not a number"));
     }
 
     #[test]
