@@ -3,7 +3,7 @@
 use std::path::PathBuf;
 
 use clap::{Args, Parser, Subcommand, ValueEnum};
-use survey::{Area, DateRange, Depth, Threshold};
+use survey::{Area, DateRange, Depth, Length, Threshold};
 
 const EXIT_CODES: &str = "Exit codes: 0 done; 1 failed, nothing written; 2 wrong arguments; \
 3 done, but readings were left out or changed (see the findings).";
@@ -277,6 +277,48 @@ pub struct ZoneArgs {
     /// 1000m2; 0ha keeps every patch [default: 0.1ha, or a hundredth of the field if that is less]
     #[arg(long, allow_hyphen_values = true, value_name = "AREA")]
     pub smallest_zone: Option<Area>,
+
+    /// Width of one pass of the machine: 30ft, 9m
+    #[arg(long, allow_hyphen_values = true, value_name = "WIDTH")]
+    pub swath: Option<Length>,
+
+    /// Ground of a zone narrower than this goes to its neighbours: 60ft, 18m; 0m leaves it as it
+    /// is [default: two swaths; nothing without --swath]
+    #[arg(long, allow_hyphen_values = true, value_name = "WIDTH")]
+    pub narrowest_zone: Option<Length>,
+
+    /// Direction of the passes, degrees clockwise from north, 0 to 360: zones are drawn along it,
+    /// and are at least three times as long as --narrowest-zone [default: none]
+    #[arg(long, allow_hyphen_values = true, value_name = "DEGREES")]
+    pub heading: Option<f64>,
+
+    /// Side of the squares that zones are made of, each with its mean depth, in line with --heading
+    /// or with north: 30ft, 9m, or `swath` for that of --swath [default: the map's cells]
+    #[arg(long, allow_hyphen_values = true, value_name = "WIDTH|swath")]
+    pub zone_cells: Option<ZoneCells>,
+
+    /// While there are more zones, the smallest joins the neighbour with the longest shared edge
+    /// [default: no limit; more than seven zones are hard to work by]
+    #[arg(long, value_name = "N")]
+    pub most_zones: Option<usize>,
+}
+
+/// The side of the squares that zones are made of.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub enum ZoneCells {
+    Swath,
+    Side(Length),
+}
+
+impl std::str::FromStr for ZoneCells {
+    type Err = String;
+
+    fn from_str(text: &str) -> Result<Self, String> {
+        match text {
+            "swath" => Ok(ZoneCells::Swath),
+            _ => text.parse().map(ZoneCells::Side),
+        }
+    }
 }
 
 #[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]

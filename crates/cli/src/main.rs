@@ -12,6 +12,7 @@ mod settings;
 mod table;
 mod terminal;
 mod words;
+mod zone_words;
 
 use clap::Parser;
 

@@ -7,11 +7,13 @@ use geostat::{Anisotropy, SectorKind, Sectors};
 use mapping::{
     DepthClasses, MapSettings, MappingError, MethodChoice, ProbabilityChoice, ZoneSettings,
 };
-use survey::{Area, CheckSettings, CoordinateSystem, Depth, DepthUnit, Threshold, UnitSystem};
+use survey::{
+    Area, CheckSettings, CoordinateSystem, Depth, DepthUnit, Length, Threshold, UnitSystem,
+};
 
 use crate::args::{
     InterpolationArgs, LengthUnit, MapArgs, Method, Power, Probability, ReadArgs, SurveyArgs,
-    Units, ZoneArgs,
+    Units, ZoneArgs, ZoneCells,
 };
 use crate::config::Config;
 
@@ -78,13 +80,25 @@ pub fn map_settings(args: &MapArgs) -> Result<MapSettings, MappingError> {
     if let Some(limits) = &args.classes {
         settings.classes = DepthClasses::new(limits, units)?;
     }
-    settings.zones = zone_settings(&args.zones);
+    settings.zones = zone_settings(&args.zones)?;
     Ok(settings)
 }
 
 /// How zones are drawn.
-fn zone_settings(args: &ZoneArgs) -> ZoneSettings {
-    ZoneSettings { smallest_m2: args.smallest_zone.map(Area::m2) }
+fn zone_settings(args: &ZoneArgs) -> Result<ZoneSettings, MappingError> {
+    let cells = match args.zone_cells {
+        Some(ZoneCells::Swath) => Some(args.swath.ok_or(MappingError::CellsOfNoSwath)?),
+        Some(ZoneCells::Side(side)) => Some(side),
+        None => None,
+    };
+    Ok(ZoneSettings {
+        smallest_m2: args.smallest_zone.map(Area::m2),
+        swath_m: args.swath.map(Length::m),
+        narrowest_m: args.narrowest_zone.map(Length::m),
+        heading_deg: args.heading,
+        cells_m: cells.map(Length::m),
+        most: args.most_zones,
+    })
 }
 
 /// Maps are drawn around a kriged map alone: for another the options would do nothing.

@@ -4,7 +4,7 @@ use mapping::{AreaInterval, DepthMap, Estimator, Method, MethodKind};
 use survey::units::tidy;
 use survey::{CheckedSurvey, Depth, FieldOrigin, NoReading, UnitSystem};
 
-use crate::words;
+use crate::{words, zone_words};
 
 /// What is in a survey, in a few lines.
 pub fn survey(field_name: &str, survey: &CheckedSurvey, units: UnitSystem) -> String {
@@ -57,7 +57,9 @@ pub fn survey(field_name: &str, survey: &CheckedSurvey, units: UnitSystem) -> St
 pub fn map(survey: &CheckedSurvey, map: &DepthMap) -> String {
     let cell_m = map.depth_cm.grid.cell_m();
     let units = map.classes.units();
-    let mut parts = vec![classes(map), surface(survey, &map.method, cell_m, units)];
+    let mut parts = vec![classes(map)];
+    parts.extend(zone_words::zoning(map));
+    parts.push(surface(survey, &map.method, cell_m, units));
     parts.extend(kriged(map));
     if let Some(probability) = &map.probability {
         parts.push(words::chance(probability, map));

@@ -16,14 +16,21 @@ mod cut;
 mod error;
 mod fitted_variogram;
 mod interpolator;
+mod links;
 mod method;
 mod method_words;
+mod most_zones;
+mod narrow;
+#[cfg(test)]
+mod narrow_tests;
+mod opening;
 mod patches;
 mod probability;
 mod rings;
 mod settings;
 mod stream;
 mod surface;
+mod zone_frame;
 mod zone_settings;
 mod zones;
 #[cfg(test)]
@@ -32,6 +39,7 @@ mod zoning_tests;
 use cut::CutField;
 use geostat::Raster;
 use survey::{CheckedSurvey, Field};
+use zone_frame::ZoneFrame;
 
 pub use class_intervals::{
     AreaInterval, ClassIntervals, MOST_SIMULATED_CELLS, MOST_SIMULATED_SPOTS,
@@ -53,8 +61,10 @@ pub use settings::{
 };
 pub use stream::DepthSurface;
 pub use surface::{MOST_CELLS, MOST_RASTER_CELLS};
-pub use zone_settings::{SMALLEST_ZONE_M2, SMALLEST_ZONE_SHARE, ZoneSettings};
-pub use zones::{DepthSummary, Unmapped, Zone};
+pub use zone_settings::{
+    GOOD_ZONES, PASSES_OF_NARROWEST, SMALLEST_ZONE_M2, SMALLEST_ZONE_SHARE, ZoneSettings,
+};
+pub use zones::{DepthSummary, Unmapped, Zone, ZoneJoin, Zoning};
 
 /// A map of one survey.
 #[derive(Debug, Clone)]
@@ -85,6 +95,8 @@ pub struct DepthMap {
     pub field_area_m2: f64,
     /// Zones smaller than this joined a neighbour, square metres.
     pub smallest_zone_m2: f64,
+    /// How the zones came about.
+    pub zoning: Zoning,
     /// The settings it was made with, as given.
     pub settings: MapSettings,
     field: Field,
@@ -128,10 +140,7 @@ pub fn map_survey(
     settings: &MapSettings,
 ) -> Result<DepthMap, MappingError> {
     let field_area_m2 = survey.field().ground_area_m2();
-    let smallest_zone_m2 = settings.zones.smallest_of(field_area_m2);
-    if smallest_zone_m2.is_nan() || smallest_zone_m2 < 0.0 {
-        return Err(MappingError::SmallestZone { area_m2: smallest_zone_m2 });
-    }
+    let rules = settings.zones.rules(survey.field())?;
     let surface = DepthSurface::with_most(survey, settings, "map", MOST_CELLS)?;
     let geostat::KrigedRaster { value: kriged, variance, negative_variances } = surface.fill()?;
     let below_ground = kriged.values.iter().filter(|&&value| value < 0.0).count();
@@ -154,8 +163,9 @@ pub fn map_survey(
         probability::map(limit, &around)
     };
     let probability = settings.thinner_than.map(map_probability).transpose()?;
-    let (zones, unmapped) =
-        zones::zones(survey, surface.cut(), &depth_cm, &settings.classes, smallest_zone_m2);
+    let frame = ZoneFrame::new(survey.field(), surface.cut(), &depth_cm, &rules)?;
+    let (zones, unmapped, zoning) = zones::zones(survey, &frame, &settings.classes, &rules);
+    drop(frame);
     let (method, cut) = surface.into_parts();
     Ok(DepthMap {
         depth_cm,
@@ -169,7 +179,8 @@ pub fn map_survey(
         zones,
         unmapped,
         field_area_m2,
-        smallest_zone_m2,
+        smallest_zone_m2: rules.smallest_m2,
+        zoning,
         settings: settings.clone(),
         field: survey.field().clone(),
         cut,

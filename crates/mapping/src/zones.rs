@@ -1,13 +1,16 @@
 //! Zones: connected ground of one depth class, with what is known of it.
 
 use geo::{Coord, Distance, Euclidean, MultiPolygon, Point};
-use geostat::Raster;
 use survey::{CheckedSurvey, Depth, EastNorth, Field};
 
 use crate::classes::DepthClasses;
 use crate::cut::CutField;
+use crate::most_zones::{PatchJoin, keep_most};
+use crate::narrow::widen;
 use crate::patches::{Ground, Patches};
 use crate::rings::outlines;
+use crate::zone_frame::ZoneFrame;
+use crate::zone_settings::ZoneRules;
 
 /// Connected ground of one depth class. Ground that meets only at a corner is not connected.
 #[derive(Debug, Clone)]
@@ -61,47 +64,110 @@ pub struct Unmapped {
     pub ground_area_m2: f64,
 }
 
-/// Divides a field into zones: each cell of the raster goes whole into the class of its value, as
-/// far as it lies in the field.
+/// The zones of a field, and how they came about.
+#[derive(Debug, Clone)]
+pub struct Zoning {
+    /// The narrowest zone, metres; across the passes where they have a heading.
+    pub narrowest_m: Option<f64>,
+    /// The shortest zone along the passes, metres, where they have a heading and there is a narrowest.
+    pub shortest_m: Option<f64>,
+    /// Side of the cells that zones are made of, metres.
+    pub cell_m: f64,
+    /// What was joined because there were more zones than the most asked for, in order.
+    pub joins: Vec<ZoneJoin>,
+    /// Whether there are no more zones than asked: too many are left where they touch no other.
+    pub is_within_most: bool,
+}
+
+/// A zone that joined another because there were too many.
+#[derive(Debug, Clone, PartialEq)]
+pub struct ZoneJoin {
+    /// Its class.
+    pub class: usize,
+    /// True area on the ground, square metres.
+    pub area_m2: f64,
+    /// The class it joined.
+    pub into_class: usize,
+    /// Id of the zone that holds it in the end.
+    pub into_zone: String,
+}
+
+/// A field divided into zones: each cell of the frame goes whole into the class of its depth, as far as it
+/// lies in the field, but for ground too narrow, and zones too small or too many.
 pub(crate) fn zones(
     survey: &CheckedSurvey,
-    cut: &CutField,
-    raster: &Raster,
+    frame: &ZoneFrame,
     classes: &DepthClasses,
-    smallest_zone_m2: f64,
-) -> (Vec<Zone>, Unmapped) {
-    let ground: Vec<Ground> = raster
-        .values
-        .iter()
-        .enumerate()
-        .map(|(cell, &depth_cm)| match (cut.is_in_field(cell), depth_cm.is_nan()) {
+    rules: &ZoneRules,
+) -> (Vec<Zone>, Unmapped, Zoning) {
+    let field = survey.field();
+    let cut: &CutField = &frame.cut;
+    let mut ground = ground(frame, classes);
+    if let Some(narrowest) = rules.narrowest {
+        widen(cut, &mut ground, &frame.depth_cm, narrowest, |depth_cm| {
+            classes.class_of_cm(depth_cm)
+        });
+    }
+    let mut patches = Patches::new(cut, &ground, smallest_double_um2(field, rules.smallest_m2));
+    let fewer = rules.most.map(|most| keep_most(&mut patches, cut, most));
+    let outlines = outlines(cut, &patches).into_iter();
+    let polygons: Vec<MultiPolygon> = outlines.map(|outline| frame.in_plane(outline)).collect();
+    let sums = sums(frame, &patches);
+    let mut zones = zones_of(field, &patches, &polygons, &sums);
+    number(&mut zones);
+    count_probes(survey, frame, &patches, &mut zones);
+    let zoning = Zoning {
+        narrowest_m: rules.narrowest.map(|narrowest| narrowest.width_m),
+        shortest_m: rules.narrowest.and_then(|narrowest| narrowest.length_m),
+        cell_m: cut.grid().cell_m(),
+        is_within_most: fewer.as_ref().is_none_or(|fewer| fewer.is_reached),
+        joins: fewer.map_or_else(Vec::new, |fewer| joins(field, &fewer.joins, &zones)),
+    };
+    let unmapped = unmapped(field, &patches, &polygons);
+    (zones.into_iter().map(|numbered| numbered.zone).collect(), unmapped, zoning)
+}
+
+fn ground(frame: &ZoneFrame, classes: &DepthClasses) -> Vec<Ground> {
+    let of =
+        |(cell, depth_cm): (usize, &f64)| match (frame.cut.is_in_field(cell), depth_cm.is_nan()) {
             (false, _) => Ground::OutsideField,
             (true, true) => Ground::Unmapped,
-            (true, false) => Ground::Class(classes.class_of_cm(depth_cm) as u8),
-        })
-        .collect();
-    let field = survey.field();
-    let patches = Patches::new(cut, &ground, smallest_double_um2(field, smallest_zone_m2));
-    let polygons = outlines(cut, &patches);
-    let mut zones = zones_of(field, cut, raster, &patches, &polygons);
-    number(&mut zones);
-    count_probes(survey, cut, &patches, &mut zones);
-    let unmapped: MultiPolygon = (patches.ground.iter().zip(&polygons))
-        .filter(|(held, _)| **held == Ground::Unmapped)
-        .flat_map(|(_, polygons)| polygons.0.clone())
-        .collect();
-    let ground_area_m2 = match unmapped.0.is_empty() {
-        true => 0.0,
-        false => field.utm().ground_area_m2(&unmapped),
-    };
-    let zones = zones.into_iter().map(|numbered| numbered.zone).collect();
-    (zones, Unmapped { polygons: unmapped, ground_area_m2 })
+            (true, false) => Ground::Class(classes.class_of_cm(*depth_cm) as u8),
+        };
+    frame.depth_cm.iter().enumerate().map(of).collect()
 }
 
 /// An area on the ground as twice the area in the plane, µm².
 fn smallest_double_um2(field: &Field, area_m2: f64) -> i128 {
     let plane_m2 = area_m2 * field.plane_area_m2() / field.ground_area_m2();
     (2.0 * plane_m2 * 1e12) as i128
+}
+
+fn unmapped(field: &Field, patches: &Patches, polygons: &[MultiPolygon]) -> Unmapped {
+    let polygons: MultiPolygon = (patches.ground.iter().zip(polygons))
+        .filter(|(held, _)| **held == Ground::Unmapped)
+        .flat_map(|(_, polygons)| polygons.0.clone())
+        .collect();
+    let ground_area_m2 = match polygons.0.is_empty() {
+        true => 0.0,
+        false => field.utm().ground_area_m2(&polygons),
+    };
+    Unmapped { polygons, ground_area_m2 }
+}
+
+/// Joined zones by the ids of those that hold them.
+fn joins(field: &Field, joins: &[PatchJoin], zones: &[Numbered]) -> Vec<ZoneJoin> {
+    let scale = field.ground_area_m2() / field.plane_area_m2();
+    let named = |join: &PatchJoin| {
+        let zone = zones.iter().find(|numbered| numbered.patch == join.patch)?;
+        Some(ZoneJoin {
+            class: usize::from(join.ground.class()?),
+            area_m2: join.double_area as f64 / 2e12 * scale,
+            into_class: usize::from(join.into_ground.class()?),
+            into_zone: zone.zone.id.clone(),
+        })
+    };
+    joins.iter().filter_map(named).collect()
 }
 
 /// A zone and the patch it was made from.
@@ -112,19 +178,12 @@ struct Numbered {
 
 fn zones_of(
     field: &Field,
-    cut: &CutField,
-    raster: &Raster,
     patches: &Patches,
     polygons: &[MultiPolygon],
+    sums: &[Sum],
 ) -> Vec<Numbered> {
-    let mut sums: Vec<Sum> = vec![Sum::EMPTY; patches.ground.len()];
-    for (cell, patch) in patches.of_cell.iter().enumerate() {
-        if let &Some(patch) = patch {
-            sums[patch as usize].add(raster.values[cell], cut.share(cell));
-        }
-    }
-    let of_class = |(patch, &held): (usize, &Ground)| match held {
-        Ground::Class(class) if !polygons[patch].0.is_empty() => Some((patch, class)),
+    let of_class = |(patch, &held): (usize, &Ground)| match held.class() {
+        Some(class) if !polygons[patch].0.is_empty() => Some((patch, class)),
         _ => None,
     };
     (patches.ground.iter().enumerate().filter_map(of_class))
@@ -141,6 +200,27 @@ fn zones_of(
             },
         })
         .collect()
+}
+
+/// Depths of the map's cells in each patch, each weighed by its part in the field; of a patch without any,
+/// those of its own cells.
+fn sums(frame: &ZoneFrame, patches: &Patches) -> Vec<Sum> {
+    let mut sums: Vec<Sum> = vec![Sum::EMPTY; patches.ground.len()];
+    let known = frame.map_cm.values.iter().enumerate().filter(|(_, depth_cm)| !depth_cm.is_nan());
+    for (map_cell, &depth_cm) in known {
+        if let Some(patch) = frame.cell_of_map(map_cell).and_then(|cell| patches.of_cell[cell]) {
+            sums[patch as usize].add(depth_cm, frame.map_cut.share(map_cell));
+        }
+    }
+    let is_empty: Vec<bool> = sums.iter().map(|sum| sum.weights == 0.0).collect();
+    for (cell, &patch) in patches.of_cell.iter().enumerate() {
+        if let Some(patch) = patch.map(|patch| patch as usize).filter(|&patch| is_empty[patch])
+            && !frame.depth_cm[cell].is_nan()
+        {
+            sums[patch].add(frame.depth_cm[cell], frame.cut.share(cell));
+        }
+    }
+    sums
 }
 
 /// Weighted sums over the cells of a patch.
@@ -186,9 +266,14 @@ fn number(zones: &mut [Numbered]) {
     }
 }
 
-fn count_probes(survey: &CheckedSurvey, cut: &CutField, patches: &Patches, zones: &mut [Numbered]) {
+fn count_probes(
+    survey: &CheckedSurvey,
+    frame: &ZoneFrame,
+    patches: &Patches,
+    zones: &mut [Numbered],
+) {
     for spot in survey.spots() {
-        let patch = cell_at(cut, spot.position).and_then(|cell| patches.of_cell[cell]);
+        let patch = frame.cell_at(spot.position).and_then(|cell| patches.of_cell[cell]);
         let zone = match patch {
             Some(patch) => zones.iter_mut().find(|numbered| numbered.patch == patch),
             None => nearest(zones, spot.position),
@@ -198,15 +283,6 @@ fn count_probes(survey: &CheckedSurvey, cut: &CutField, patches: &Patches, zones
             zone.not_reached += usize::from(spot.reading.is_not_reached());
         }
     }
-}
-
-fn cell_at(cut: &CutField, place: EastNorth) -> Option<usize> {
-    let grid = cut.grid();
-    let column = ((place.easting_m - grid.west_m()) / grid.cell_m()).floor();
-    let row = ((grid.north_m() - place.northing_m) / grid.cell_m()).floor();
-    let within = |k: f64, count: usize| (0.0..count as f64).contains(&k);
-    (within(column, grid.columns()) && within(row, grid.rows()))
-        .then(|| row as usize * grid.columns() + column as usize)
 }
 
 fn nearest(zones: &mut [Numbered], place: EastNorth) -> Option<&mut Numbered> {

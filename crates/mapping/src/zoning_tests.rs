@@ -21,7 +21,7 @@ fn utm() -> Utm {
 }
 
 /// A field from rings in metres from the grid's corner, on a grid of 24 × 24 cells of 5 m.
-fn cut(rings: Vec<Vec<(f64, f64)>>) -> (Field, CutField) {
+pub(crate) fn cut(rings: Vec<Vec<(f64, f64)>>) -> (Field, CutField) {
     let mut rings = rings.into_iter().map(|ring| {
         ring.into_iter().map(|(x, y)| Coord { x: WEST_M + x, y: SOUTH_M + y }).collect()
     });
@@ -33,7 +33,7 @@ fn cut(rings: Vec<Vec<(f64, f64)>>) -> (Field, CutField) {
 }
 
 /// Classes by a little random number generator; `None` in eight is ground without a value.
-fn ground(cut: &CutField, seed: u64, classes: u64) -> Vec<Ground> {
+pub(crate) fn ground(cut: &CutField, seed: u64, classes: u64) -> Vec<Ground> {
     let mut state = seed | 1;
     (0..cut.grid().cells())
         .map(|cell| {
@@ -79,7 +79,7 @@ fn zones_of_a_wide_field_fit_together() {
 }
 
 /// Checks everything; returns the patches' polygons.
-fn check(field: &Field, cut: &CutField, patches: &Patches) -> Vec<MultiPolygon> {
+pub(crate) fn check(field: &Field, cut: &CutField, patches: &Patches) -> Vec<MultiPolygon> {
     rows_are_in_field_as_their_cells(cut);
     let polygons = outlines(cut, patches);
     valid(&polygons);
@@ -168,7 +168,7 @@ fn cells_lie_in_their_patch(
 }
 
 /// A star-shaped ring around a middle, with radii in metres; some radii whole multiples of the cell.
-fn star(middle: (f64, f64), radii: &[f64]) -> Vec<(f64, f64)> {
+pub(crate) fn star(middle: (f64, f64), radii: &[f64]) -> Vec<(f64, f64)> {
     let corner = |(k, radius): (usize, &f64)| {
         let angle = std::f64::consts::TAU * k as f64 / radii.len() as f64;
         (middle.0 + radius * angle.cos(), middle.1 + radius * angle.sin())
@@ -176,7 +176,7 @@ fn star(middle: (f64, f64), radii: &[f64]) -> Vec<(f64, f64)> {
     radii.iter().enumerate().map(corner).collect()
 }
 
-fn radii(range: std::ops::Range<f64>) -> impl Strategy<Value = Vec<f64>> {
+pub(crate) fn radii(range: std::ops::Range<f64>) -> impl Strategy<Value = Vec<f64>> {
     let whole = range.clone().prop_map(|r| (r / 5.0).round() * 5.0);
     prop::collection::vec(prop_oneof![range, whole], 3..14)
 }
@@ -238,7 +238,7 @@ fn has_no_class_beside(polygon: &MultiPolygon, all: &[MultiPolygon], ground: &[G
 
 /// Classes `a`, `b`, … drawn as a picture with its south-west corner in the grid's; what else is in
 /// the field is ground without a value.
-fn drawn(cut: &CutField, picture: &[&str]) -> Vec<Ground> {
+pub(crate) fn drawn(cut: &CutField, picture: &[&str]) -> Vec<Ground> {
     let mut ground: Vec<Ground> = (0..cut.grid().cells())
         .map(|cell| match cut.is_in_field(cell) {
             true => Ground::Unmapped,

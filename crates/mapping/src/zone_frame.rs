@@ -1,0 +1,254 @@
+//! The grid that zones are drawn on: the map's own, or one of its own cells along the passes.
+//!
+//! With a heading everything about zones is done in a plane turned about a corner of the grid near the
+//! field's middle, so that the passes run along its columns; only the finished outlines are turned back.
+
+use std::borrow::Cow;
+
+use geo::{BoundingRect, Coord, MapCoords, MultiPolygon};
+use geostat::Raster;
+use survey::{EastNorth, Field};
+
+use crate::cut::CutField;
+use crate::error::MappingError;
+use crate::surface::{MOST_CELLS, grid_around};
+use crate::zone_settings::ZoneRules;
+
+/// Half the diagonal of a square of side 1, and a trifle.
+const HALF_DIAGONAL: f64 = 0.7072;
+
+/// A turn of the plane about a place.
+#[derive(Debug, Clone, Copy)]
+pub(crate) struct Turn {
+    sin: f64,
+    cos: f64,
+    about: Coord,
+}
+
+impl Turn {
+    /// The turn after which what ran in a heading, degrees clockwise from north, runs north; `None` where
+    /// it does already. A pass runs both ways: 190 is 10.
+    pub fn to_north(heading_deg: f64, about: Coord) -> Option<Turn> {
+        let half_turn = heading_deg.rem_euclid(180.0);
+        if half_turn == 0.0 {
+            return None;
+        }
+        let radians = half_turn.to_radians();
+        // Exact where the axes change places.
+        let (sin, cos) = match half_turn == 90.0 {
+            true => (1.0, 0.0),
+            false => (libm::sin(radians), libm::cos(radians)),
+        };
+        Some(Turn { sin, cos, about })
+    }
+
+    /// A place of the field's plane in the turned one.
+    pub fn there(self, place: Coord) -> Coord {
+        self.by(place, self.sin)
+    }
+
+    /// A place of the turned plane in the field's.
+    pub fn back(self, place: Coord) -> Coord {
+        self.by(place, -self.sin)
+    }
+
+    fn by(self, place: Coord, sin: f64) -> Coord {
+        let off = place - self.about;
+        let turned = Coord { x: self.cos * off.x - sin * off.y, y: sin * off.x + self.cos * off.y };
+        self.about + turned
+    }
+}
+
+/// The field on the grid that its zones are drawn on.
+pub(crate) struct ZoneFrame<'a> {
+    /// The field along the lines of that grid.
+    pub cut: Cow<'a, CutField>,
+    /// The depth in each of its cells, NaN where there is none.
+    pub depth_cm: Cow<'a, [f64]>,
+    /// The map, and the field along the lines of its grid.
+    pub map_cm: &'a Raster,
+    pub map_cut: &'a CutField,
+    turn: Option<Turn>,
+    /// The cell of this grid for each cell of the map; `None` where they are the same.
+    cell_of_map: Option<Vec<Option<usize>>>,
+}
+
+impl<'a> ZoneFrame<'a> {
+    /// The frame that zones are drawn in by some rules.
+    ///
+    /// # Errors
+    /// When there are too many cells.
+    pub fn new(
+        field: &Field,
+        map_cut: &'a CutField,
+        map_cm: &'a Raster,
+        rules: &ZoneRules,
+    ) -> Result<Self, MappingError> {
+        let cell_m = rules.cells_m.unwrap_or(map_cut.grid().cell_m());
+        let turn = turn(field, rules.heading_deg, cell_m);
+        if turn.is_none() && rules.cells_m.is_none() {
+            return Ok(ZoneFrame {
+                cut: Cow::Borrowed(map_cut),
+                depth_cm: Cow::Borrowed(&map_cm.values),
+                map_cm,
+                map_cut,
+                turn,
+                cell_of_map: None,
+            });
+        }
+        let polygons = turned(field.polygons(), turn);
+        let bounds = polygons.bounding_rect().expect("a field has ground");
+        let grid = grid_around(bounds, cell_m, "map of zones", MOST_CELLS)?;
+        let cut = CutField::of_polygons(&polygons, grid);
+        let cell_of_map = cells_of_map(map_cut, &cut, turn);
+        let nearest = nearest_depths(map_cut, &map_cm.values, &cut, turn);
+        let depth_cm = match rules.cells_m {
+            None => nearest,
+            Some(_) => means(map_cut, &map_cm.values, &cell_of_map, nearest),
+        };
+        Ok(ZoneFrame {
+            cut: Cow::Owned(cut),
+            depth_cm: Cow::Owned(depth_cm),
+            map_cm,
+            map_cut,
+            turn,
+            cell_of_map: Some(cell_of_map),
+        })
+    }
+
+    /// The cell that a cell of the map belongs to: the one around its middle, or where that is outside the
+    /// field the nearest that is not.
+    pub fn cell_of_map(&self, map_cell: usize) -> Option<usize> {
+        match &self.cell_of_map {
+            None => Some(map_cell),
+            Some(cells) => cells[map_cell],
+        }
+    }
+
+    /// The cell around a place of the field's plane.
+    pub fn cell_at(&self, place: EastNorth) -> Option<usize> {
+        let place = there(Coord::from(place), self.turn);
+        let grid = self.cut.grid();
+        let (row, column) = grid.row_column(place.x, place.y);
+        grid.cell(row, column)
+    }
+
+    /// Outlines drawn here, in the field's plane. Every place is turned alike, so borders stay shared.
+    pub fn in_plane(&self, polygons: MultiPolygon) -> MultiPolygon {
+        match self.turn {
+            None => polygons,
+            Some(turn) => polygons.map_coords(|place| turn.back(place)),
+        }
+    }
+}
+
+/// The turn for a heading, about a corner of a grid of the side: at a right angle the cells are the same.
+fn turn(field: &Field, heading_deg: Option<f64>, cell_m: f64) -> Option<Turn> {
+    let middle = field.polygons().bounding_rect().expect("a field has ground").center();
+    let corner = |m: f64| (m / cell_m).round() * cell_m;
+    Turn::to_north(heading_deg?, Coord { x: corner(middle.x), y: corner(middle.y) })
+}
+
+/// The field's polygons in the frame of a heading.
+pub(crate) fn field_in_frame(field: &Field, heading_deg: Option<f64>) -> MultiPolygon {
+    turned(field.polygons(), turn(field, heading_deg, 1.0))
+}
+
+fn turned(polygons: &MultiPolygon, turn: Option<Turn>) -> MultiPolygon {
+    polygons.map_coords(|place| there(place, turn))
+}
+
+fn there(place: Coord, turn: Option<Turn>) -> Coord {
+    turn.map_or(place, |turn| turn.there(place))
+}
+
+/// The cell around a place if it is in the field, else the cell in the field whose middle is nearest, of
+/// those within a reach; of equals the first.
+fn cell_near(cut: &CutField, place: Coord, reach_m: f64) -> Option<usize> {
+    let grid = cut.grid();
+    let (row, column) = grid.row_column(place.x, place.y);
+    let in_field = |row, column| grid.cell(row, column).filter(|&cell| cut.is_in_field(cell));
+    if let Some(cell) = in_field(row, column) {
+        return Some(cell);
+    }
+    let reach = (reach_m / grid.cell_m()).ceil() as i64;
+    let around = |at: i64| at.saturating_sub(reach)..=at.saturating_add(reach);
+    let squared_m2 = |cell: usize| {
+        let off = middle(cut, cell) - place;
+        off.x * off.x + off.y * off.y
+    };
+    around(row)
+        .flat_map(|row| around(column).map(move |column| (row, column)))
+        .filter_map(|(row, column)| in_field(row, column))
+        .min_by(|&a, &b| squared_m2(a).total_cmp(&squared_m2(b)))
+}
+
+fn middle(cut: &CutField, cell: usize) -> Coord {
+    let grid = cut.grid();
+    let (row, column) = (cell / grid.columns(), cell % grid.columns());
+    Coord { x: grid.easting_m(column), y: grid.northing_m(row) }
+}
+
+/// How far the middle of a cell with some ground can be from that of the other grid's cell with it.
+fn reach_m(one: &CutField, other: &CutField) -> f64 {
+    HALF_DIAGONAL * (one.grid().cell_m() + other.grid().cell_m())
+}
+
+fn cells_of_map(map_cut: &CutField, cut: &CutField, turn: Option<Turn>) -> Vec<Option<usize>> {
+    let reach_m = reach_m(map_cut, cut);
+    let cell = |map_cell: usize| {
+        let place = || there(middle(map_cut, map_cell), turn);
+        map_cut.is_in_field(map_cell).then(|| cell_near(cut, place(), reach_m)).flatten()
+    };
+    (0..map_cut.grid().cells()).map(cell).collect()
+}
+
+/// The depth at each cell's middle: that of the map's cell around it, or the nearest in the field.
+fn nearest_depths(
+    map_cut: &CutField,
+    depth_cm: &[f64],
+    cut: &CutField,
+    turn: Option<Turn>,
+) -> Vec<f64> {
+    let reach_m = reach_m(map_cut, cut);
+    let depth = |cell: usize| {
+        let place = middle(cut, cell);
+        let place = turn.map_or(place, |turn| turn.back(place));
+        let map_cell = cut.is_in_field(cell).then(|| cell_near(map_cut, place, reach_m)).flatten();
+        map_cell.map_or(f64::NAN, |map_cell| depth_cm[map_cell])
+    };
+    (0..cut.grid().cells()).map(depth).collect()
+}
+
+/// The mean depth of the map's cells of each cell, weighed by their ground in the field: no value where
+/// less than half of it has one. Cells without any of the map's take the nearest depth.
+fn means(
+    map_cut: &CutField,
+    depth_cm: &[f64],
+    cell_of_map: &[Option<usize>],
+    nearest: Vec<f64>,
+) -> Vec<f64> {
+    #[derive(Clone, Copy, Default)]
+    struct Sum {
+        share: f64,
+        with_value: f64,
+        weighted_cm: f64,
+    }
+    let mut sums = vec![Sum::default(); nearest.len()];
+    for (map_cell, &cell) in cell_of_map.iter().enumerate() {
+        if let Some(cell) = cell {
+            let (share, depth_cm) = (map_cut.share(map_cell), depth_cm[map_cell]);
+            sums[cell].share += share;
+            if !depth_cm.is_nan() {
+                sums[cell].with_value += share;
+                sums[cell].weighted_cm += share * depth_cm;
+            }
+        }
+    }
+    let mean = |(sum, nearest): (Sum, f64)| match sum.share > 0.0 {
+        false => nearest,
+        true if 2.0 * sum.with_value < sum.share => f64::NAN,
+        true => sum.weighted_cm / sum.with_value,
+    };
+    sums.into_iter().zip(nearest).map(mean).collect()
+}
