@@ -16,17 +16,16 @@ pub fn zoning(map: &DepthMap) -> Vec<String> {
 fn width(map: &DepthMap) -> Option<String> {
     let distance = |m| map.classes.units().distance_text(m);
     let width = distance(map.zoning.narrowest_m?);
-    let room = match (map.zoning.shortest_m, map.settings.zones.heading_deg) {
+    let along = match (map.zoning.length_m, map.settings.zones.heading_deg) {
         (Some(length_m), Some(heading_deg)) => format!(
-            "{width} wide across passes of {}° and {} long",
-            tidy(heading_deg, 1),
-            distance(length_m)
+            ", and drawn {} long along passes of {}° where there is room",
+            distance(length_m),
+            tidy(heading_deg, 1)
         ),
-        _ => format!("{width} wide"),
+        _ => String::new(),
     };
     Some(format!(
-        "zones are at least {room}, but where the mapped field is narrower; tips may go on for a quarter of \
-         that and a cell"
+        "zones are at least {width} wide{along}; blunt tips and narrows of the field itself are left"
     ))
 }
 

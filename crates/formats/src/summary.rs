@@ -133,7 +133,7 @@ fn settings(summary: &Summary) -> Value {
         "smallest_zone_m2": decimals(map.smallest_zone_m2, 2),
         "swath_m": zones.swath_m.map(|m| decimals(m, 3)),
         "narrowest_zone_m": map.zoning.narrowest_m.map(|m| decimals(m, 3)),
-        "shortest_zone_along_passes_m": map.zoning.shortest_m.map(|m| decimals(m, 3)),
+        "zone_length_along_passes_m": map.zoning.length_m.map(|m| decimals(m, 3)),
         "heading_deg": zones.heading_deg.map(|deg| decimals(deg, 3)),
         "zone_cells_m": decimals(map.zoning.cell_m, 4),
         "most_zones": zones.most,

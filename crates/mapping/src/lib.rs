@@ -17,6 +17,7 @@ mod error;
 mod fitted_variogram;
 mod interpolator;
 mod links;
+mod make_room;
 mod method;
 mod method_words;
 mod most_zones;

@@ -24,15 +24,19 @@ pub(crate) fn has_room(labels: &[Option<u32>], columns: usize, shape: Shape) -> 
 }
 
 fn has_room_for_disc(labels: &[Option<u32>], columns: usize, diameter: f64) -> Vec<bool> {
-    // The radius in half cells is the diameter in cells. Squares of distances are whole numbers; a
-    // trifle off, for a width that is a whole number of cells but for rounding.
-    let squared = (diameter * diameter - 1e-6).ceil().max(1.0) as u64;
+    let squared = squared_radius(diameter);
     let width = 2 * columns + 1;
     let mut points = within(&edges(labels, columns), width, squared - 1);
     points.iter_mut().for_each(|point| *point = !*point);
     let points = within(&points, width, squared);
     let middle = |cell: usize| (2 * (cell / columns) + 1) * width + 2 * (cell % columns) + 1;
     (0..labels.len()).map(|cell| labels[cell].is_some() && points[middle(cell)]).collect()
+}
+
+/// The square of a disc's radius in half cells, which is its diameter in cells. Squares of distances are
+/// whole numbers, so it is rounded up; a trifle off, for a width that is whole but for rounding.
+pub(crate) fn squared_radius(diameter: f64) -> u64 {
+    (diameter * diameter - 1e-6).ceil().max(1.0) as u64
 }
 
 /// For each point of the lattice of half cells whether ground of one label ends there, or is not there.

@@ -67,10 +67,11 @@ pub struct Unmapped {
 /// The zones of a field, and how they came about.
 #[derive(Debug, Clone)]
 pub struct Zoning {
-    /// The narrowest zone, metres; across the passes where they have a heading.
+    /// The narrowest zone, metres.
     pub narrowest_m: Option<f64>,
-    /// The shortest zone along the passes, metres, where they have a heading and there is a narrowest.
-    pub shortest_m: Option<f64>,
+    /// How long zones are drawn along the passes where there is room, metres: with a narrowest zone and a
+    /// heading.
+    pub length_m: Option<f64>,
     /// Side of the cells that zones are made of, metres.
     pub cell_m: f64,
     /// What was joined because there were more zones than the most asked for, in order.
@@ -118,7 +119,7 @@ pub(crate) fn zones(
     count_probes(survey, frame, &patches, &mut zones);
     let zoning = Zoning {
         narrowest_m: rules.narrowest.map(|narrowest| narrowest.width_m),
-        shortest_m: rules.narrowest.and_then(|narrowest| narrowest.length_m),
+        length_m: rules.narrowest.and_then(|narrowest| narrowest.length_m),
         cell_m: cut.grid().cell_m(),
         is_within_most: fewer.as_ref().is_none_or(|fewer| fewer.is_reached),
         joins: fewer.map_or_else(Vec::new, |fewer| joins(field, &fewer.joins, &zones)),
