@@ -3,11 +3,14 @@
 use mapping::{DepthMap, GOOD_ZONES, ZoneJoin};
 use survey::units::tidy;
 
+use crate::words;
+
 /// The rules that made the zones what they are, and what to mind; nothing where none was asked for and
 /// there are few zones.
 pub fn zoning(map: &DepthMap) -> Vec<String> {
     let mut lines: Vec<String> = width(map).into_iter().collect();
     lines.extend(cells(map));
+    lines.extend(other_class(map));
     lines.extend(joins(map));
     lines.extend(too_many(map));
     lines
@@ -40,6 +43,20 @@ fn cells(map: &DepthMap) -> Option<String> {
         "zones are made of squares of {} in line with {line}, each with its mean depth",
         units.distance_text(side_m)
     ))
+}
+
+/// How much ground the zones do not tell the class of.
+fn other_class(map: &DepthMap) -> Option<String> {
+    let area_m2 = map.zoning.other_class_m2;
+    let units = map.classes.units();
+    (area_m2 > 0.0).then(|| {
+        format!(
+            "{:.2} {} ({} of the field) lie in a zone of another class, having been too narrow or too small",
+            units.area(area_m2),
+            units.area_unit(),
+            words::percent(map.share(area_m2))
+        )
+    })
 }
 
 /// Joined zones in their order.

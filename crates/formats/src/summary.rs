@@ -69,6 +69,7 @@ pub fn summary_json(summary: &Summary) -> String {
         "classes": (0..map.classes.len()).map(|class| class_part(map, class)).collect::<Vec<_>>(),
         "unmapped": with_area(json!({}), map, map.unmapped.ground_area_m2),
         "zones": map.zones.len(),
+        "ground_in_zone_of_other_class": with_area(json!({}), map, map.zoning.other_class_m2),
         "zones_joined": zones_joined(map),
         "findings": survey
             .findings()

@@ -252,3 +252,135 @@ fn means(
     };
     sums.into_iter().zip(nearest).map(mean).collect()
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::patches::{Ground, Patches};
+    use crate::zone_settings::ZoneSettings;
+    use crate::zoning_tests::cut;
+
+    fn rules(field: &Field, heading_deg: Option<f64>, cells_m: Option<f64>) -> ZoneRules {
+        ZoneSettings { heading_deg, cells_m, ..ZoneSettings::default() }.rules(field).unwrap()
+    }
+
+    /// Depths that rise eastwards by 1 cm a cell and northwards by 0.1 cm; none in one corner.
+    fn depths(cut: &CutField) -> Raster {
+        let depth = |cell: usize| match (cell / 24, cell % 24, cut.is_in_field(cell)) {
+            (12.., ..6, _) | (_, _, false) => f64::NAN,
+            (row, column, true) => column as f64 + 0.1 * (23 - row) as f64,
+        };
+        Raster { grid: cut.grid(), values: (0..24 * 24).map(depth).collect() }
+    }
+
+    fn field() -> (Field, CutField) {
+        cut(vec![
+            vec![(12.0, 8.0), (111.0, 17.0), (96.0, 103.0), (21.0, 111.0)],
+            vec![(50.0, 50.0), (58.0, 66.0), (71.0, 48.0)],
+        ])
+    }
+
+    fn areas_m2(cut: &CutField, depth_cm: &[f64]) -> Vec<f64> {
+        let ground = |(cell, cm): (usize, &f64)| match (cut.is_in_field(cell), cm.is_nan()) {
+            (false, _) => Ground::OutsideField,
+            (true, true) => Ground::Unmapped,
+            (true, false) => Ground::Class((*cm / 4.0) as u8),
+        };
+        let ground: Vec<Ground> = depth_cm.iter().enumerate().map(ground).collect();
+        let patches = Patches::new(cut, &ground, 0);
+        let mut areas = vec![0.0; patches.ground.len()];
+        for (cell, patch) in patches.of_cell.iter().enumerate() {
+            if let &Some(patch) = patch {
+                areas[patch as usize] += cut.double_area(cell) as f64 / 2e12;
+            }
+        }
+        areas.sort_by(f64::total_cmp);
+        areas
+    }
+
+    /// A quarter turn makes columns of rows: the same cells, and the same patches.
+    #[test]
+    fn a_quarter_turn_is_the_map_turned() {
+        let (field, map_cut) = field();
+        let raster = depths(&map_cut);
+        let rules = rules(&field, Some(90.0), None);
+        let frame = ZoneFrame::new(&field, &map_cut, &raster, &rules).unwrap();
+        let turn = frame.turn.unwrap();
+        for cell in 0..24 * 24 {
+            if !map_cut.is_in_field(cell) {
+                continue;
+            }
+            let there = frame.cell_of_map(cell).unwrap();
+            let off = turn.back(middle(&frame.cut, there)) - middle(&map_cut, cell);
+            assert!(off.x.hypot(off.y) < 1e-6, "{off:?}");
+            assert_eq!(frame.depth_cm[there].to_bits(), raster.values[cell].to_bits());
+            assert!((frame.cut.share(there) - map_cut.share(cell)).abs() < 1e-5);
+        }
+        let (there, here) =
+            (areas_m2(&frame.cut, &frame.depth_cm), areas_m2(&map_cut, &raster.values));
+        assert_eq!(there.len(), here.len());
+        assert!(there.iter().zip(&here).all(|(a, b)| (a - b).abs() < 1e-3), "{there:?} {here:?}");
+    }
+
+    /// East of north turns to north, and its right hand to the east.
+    #[test]
+    fn passes_run_north_after_the_turn() {
+        let about = Coord { x: 500.0, y: 900.0 };
+        for (heading_deg, sin, cos) in [(30.0, 0.5, 3_f64.sqrt() / 2.0), (90.0, 1.0, 0.0)] {
+            let turn = Turn::to_north(heading_deg, about).unwrap();
+            let along = turn.there(about + Coord { x: 10.0 * sin, y: 10.0 * cos }) - about;
+            let right = turn.there(about + Coord { x: 10.0 * cos, y: -10.0 * sin }) - about;
+            assert!(along.x.abs() < 1e-9 && (along.y - 10.0).abs() < 1e-9, "{along:?}");
+            assert!((right.x - 10.0).abs() < 1e-9 && right.y.abs() < 1e-9, "{right:?}");
+            let place = Coord { x: 3.0, y: 4.0 };
+            let back = turn.back(turn.there(place)) - place;
+            assert!(back.x.hypot(back.y) < 1e-9, "{back:?}");
+        }
+        assert!(Turn::to_north(0.0, about).is_none() && Turn::to_north(180.0, about).is_none());
+    }
+
+    /// Whatever the heading, every cell with ground has a cell of the map, and takes a depth nearby.
+    #[test]
+    fn every_cell_with_ground_finds_its_depth() {
+        let (field, map_cut) = field();
+        let values = (0..24 * 24).map(|cell| f64::from(cell % 24));
+        let raster = Raster { grid: map_cut.grid(), values: values.collect() };
+        for heading_deg in [1.0, 17.0, 45.0, 90.0, 133.0] {
+            for cells_m in [None, Some(1.3), Some(9.0)] {
+                let rules = rules(&field, Some(heading_deg), cells_m);
+                let frame = ZoneFrame::new(&field, &map_cut, &raster, &rules).unwrap();
+                let mut worst: f64 = 0.0;
+                for cell in (0..frame.depth_cm.len()).filter(|&cell| frame.cut.is_in_field(cell)) {
+                    let place = frame.turn.unwrap().back(middle(&frame.cut, cell));
+                    let true_cm = (place.x - map_cut.grid().west_m()) / 5.0 - 0.5;
+                    worst = worst.max((frame.depth_cm[cell] - true_cm).abs());
+                }
+                // Half a diagonal of each cell: at most (5 + 9) × 0.71 / 5 columns.
+                assert!(worst < 2.0, "{worst}");
+                let found = (0..24 * 24).filter(|&cell| frame.cell_of_map(cell).is_some()).count();
+                assert_eq!(found, (0..24 * 24).filter(|&cell| map_cut.is_in_field(cell)).count());
+            }
+        }
+    }
+
+    /// A square of 10 m holds two by two cells. With half of its ground it has a value, with less none.
+    #[test]
+    fn squares_have_the_mean_depth_of_the_ground_in_them() {
+        let (field, map_cut) = field();
+        let mut raster = depths(&map_cut);
+        let rules = rules(&field, None, Some(10.0));
+        let at = |raster: &Raster, east_m: f64, north_m: f64| {
+            let frame = ZoneFrame::new(&field, &map_cut, raster, &rules).unwrap();
+            let grid = map_cut.grid();
+            let (easting_m, northing_m) = (grid.west_m() + east_m, grid.south_m() + north_m);
+            frame.depth_cm[frame.cell_at(EastNorth { easting_m, northing_m }).unwrap()]
+        };
+        assert!((at(&raster, 85.0, 85.0) - (16.5 + 1.65)).abs() < 1e-12);
+        // The two northern cells of the square.
+        raster.values[6 * 24 + 16] = f64::NAN;
+        raster.values[6 * 24 + 17] = f64::NAN;
+        assert!((at(&raster, 85.0, 85.0) - (16.5 + 1.6)).abs() < 1e-12);
+        raster.values[7 * 24 + 16] = f64::NAN;
+        assert!(at(&raster, 85.0, 85.0).is_nan());
+    }
+}

@@ -74,6 +74,9 @@ pub struct Zoning {
     pub length_m: Option<f64>,
     /// Side of the cells that zones are made of, metres.
     pub cell_m: f64,
+    /// True area on the ground whose own class is not that of its zone, square metres: narrow ground, small
+    /// zones and zones too many went to others.
+    pub other_class_m2: f64,
     /// What was joined because there were more zones than the most asked for, in order.
     pub joins: Vec<ZoneJoin>,
     /// Whether there are no more zones than asked: too many are left where they touch no other.
@@ -103,7 +106,8 @@ pub(crate) fn zones(
 ) -> (Vec<Zone>, Unmapped, Zoning) {
     let field = survey.field();
     let cut: &CutField = &frame.cut;
-    let mut ground = ground(frame, classes);
+    let own = ground(frame, classes);
+    let mut ground = own.clone();
     if let Some(narrowest) = rules.narrowest {
         widen(cut, &mut ground, &frame.depth_cm, narrowest, |depth_cm| {
             classes.class_of_cm(depth_cm)
@@ -121,6 +125,7 @@ pub(crate) fn zones(
         narrowest_m: rules.narrowest.map(|narrowest| narrowest.width_m),
         length_m: rules.narrowest.and_then(|narrowest| narrowest.length_m),
         cell_m: cut.grid().cell_m(),
+        other_class_m2: other_class_m2(field, cut, &own, &patches),
         is_within_most: fewer.as_ref().is_none_or(|fewer| fewer.is_reached),
         joins: fewer.map_or_else(Vec::new, |fewer| joins(field, &fewer.joins, &zones)),
     };
@@ -144,6 +149,21 @@ fn smallest_double_um2(field: &Field, area_m2: f64) -> i128 {
     (2.0 * plane_m2 * 1e12) as i128
 }
 
+/// Ground in patches of another class than its own.
+fn other_class_m2(field: &Field, cut: &CutField, own: &[Ground], patches: &Patches) -> f64 {
+    let held = |patch: u32| patches.ground[patch as usize];
+    let is_other = |cell: usize| patches.of_cell[cell].is_some_and(|p| held(p) != own[cell]);
+    let double_um2 =
+        (0..own.len()).filter(|&cell| is_other(cell)).map(|cell| cut.double_area(cell));
+    ground_m2(field, double_um2.sum())
+}
+
+/// Twice an area in the plane, µm², as the area on the ground. UTM's scale is taken for the same all over
+/// the field.
+fn ground_m2(field: &Field, double_um2: i128) -> f64 {
+    double_um2 as f64 / 2e12 * field.ground_area_m2() / field.plane_area_m2()
+}
+
 fn unmapped(field: &Field, patches: &Patches, polygons: &[MultiPolygon]) -> Unmapped {
     let polygons: MultiPolygon = (patches.ground.iter().zip(polygons))
         .filter(|(held, _)| **held == Ground::Unmapped)
@@ -158,12 +178,11 @@ fn unmapped(field: &Field, patches: &Patches, polygons: &[MultiPolygon]) -> Unma
 
 /// Joined zones by the ids of those that hold them.
 fn joins(field: &Field, joins: &[PatchJoin], zones: &[Numbered]) -> Vec<ZoneJoin> {
-    let scale = field.ground_area_m2() / field.plane_area_m2();
     let named = |join: &PatchJoin| {
         let zone = zones.iter().find(|numbered| numbered.patch == join.patch)?;
         Some(ZoneJoin {
             class: usize::from(join.ground.class()?),
-            area_m2: join.double_area as f64 / 2e12 * scale,
+            area_m2: ground_m2(field, join.double_area),
             into_class: usize::from(join.into_ground.class()?),
             into_zone: zone.zone.id.clone(),
         })
