@@ -287,10 +287,53 @@ pub struct ZoneArgs {
     /// of the two is the same ground; new zones get numbers above the highest
     #[arg(long, value_name = "ZONES.geojson")]
     pub earlier_zones: Option<PathBuf>,
+
     /// Zone borders are smoothed and move no farther than this from the edges of the cells: 2m,
     /// 6ft; 0m keeps them along the cells; 20 cells at most [default: one cell]
     #[arg(long, allow_hyphen_values = true, value_name = "LENGTH")]
     pub border_tolerance: Option<Length>,
+
+    /// Width of one pass of the machine: 30ft, 9m
+    #[arg(long, allow_hyphen_values = true, value_name = "WIDTH")]
+    pub swath: Option<Length>,
+
+    /// Ground of a zone narrower than this goes to its neighbours: 60ft, 18m; 0m leaves it as it
+    /// is [default: two swaths; nothing without --swath]
+    #[arg(long, allow_hyphen_values = true, value_name = "WIDTH")]
+    pub narrowest_zone: Option<Length>,
+
+    /// Direction of the passes, degrees clockwise from north, 0 to 360: zones are drawn along it,
+    /// where there is room three times as long as --narrowest-zone [default: none]
+    #[arg(long, allow_hyphen_values = true, value_name = "DEGREES")]
+    pub heading: Option<f64>,
+
+    /// Side of the squares that zones are made of, each with its mean depth, in line with --heading
+    /// or with north: 30ft, 9m, or `swath` for that of --swath [default: the map's cells]
+    #[arg(long, allow_hyphen_values = true, value_name = "WIDTH|swath")]
+    pub zone_cells: Option<ZoneCells>,
+
+    /// While there are more zones, the smallest joins the neighbour with the longest shared edge
+    /// [default: no limit; more than seven zones are hard to work by]
+    #[arg(long, value_name = "N")]
+    pub most_zones: Option<usize>,
+}
+
+/// The side of the squares that zones are made of.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub enum ZoneCells {
+    Swath,
+    Side(Length),
+}
+
+impl std::str::FromStr for ZoneCells {
+    type Err = String;
+
+    fn from_str(text: &str) -> Result<Self, String> {
+        match text {
+            "swath" => Ok(ZoneCells::Swath),
+            _ => text.parse().map(ZoneCells::Side),
+        }
+    }
 }
 
 #[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]

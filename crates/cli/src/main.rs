@@ -14,6 +14,7 @@ mod table;
 mod terminal;
 mod words;
 mod zone_table;
+mod zone_words;
 
 use clap::Parser;
 

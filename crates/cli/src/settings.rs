@@ -13,7 +13,7 @@ use survey::{
 
 use crate::args::{
     InterpolationArgs, LengthUnit, MapArgs, Method, Power, Probability, ReadArgs, SurveyArgs,
-    Units, ZoneArgs,
+    Units, ZoneArgs, ZoneCells,
 };
 use crate::config::Config;
 
@@ -81,17 +81,27 @@ pub fn map_settings(args: &MapArgs) -> Result<MapSettings, MappingError> {
     if let Some(limits) = &args.classes {
         settings.classes = DepthClasses::new(limits, units)?;
     }
-    settings.zones = zone_settings(&args.zones);
+    settings.zones = zone_settings(&args.zones)?;
     Ok(settings)
 }
 
 /// How zones are drawn.
-fn zone_settings(args: &ZoneArgs) -> ZoneSettings {
-    ZoneSettings {
+fn zone_settings(args: &ZoneArgs) -> Result<ZoneSettings, MappingError> {
+    let cells = match args.zone_cells {
+        Some(ZoneCells::Swath) => Some(args.swath.ok_or(MappingError::CellsOfNoSwath)?),
+        Some(ZoneCells::Side(side)) => Some(side),
+        None => None,
+    };
+    Ok(ZoneSettings {
         smallest_m2: args.smallest_zone.map(Area::m2),
+        swath_m: args.swath.map(Length::m),
+        narrowest_m: args.narrowest_zone.map(Length::m),
+        heading_deg: args.heading,
+        cells_m: cells.map(Length::m),
+        most: args.most_zones,
         border_tolerance_m: args.border_tolerance.map(Length::m),
         earlier: Vec::new(),
-    }
+    })
 }
 
 /// Maps are drawn around a kriged map alone: for another the options would do nothing.

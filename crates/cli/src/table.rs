@@ -4,7 +4,7 @@ use mapping::{AreaInterval, DepthMap, Estimator, Method, MethodKind, Probed};
 use survey::units::tidy;
 use survey::{CheckedSurvey, Depth, FieldOrigin, NoReading, UnitSystem};
 
-use crate::{border_words, words, zone_table};
+use crate::{border_words, words, zone_table, zone_words};
 
 /// What is in a survey, in a few lines.
 pub fn survey(field_name: &str, survey: &CheckedSurvey, units: UnitSystem) -> String {
@@ -58,6 +58,7 @@ pub fn map(survey: &CheckedSurvey, map: &DepthMap) -> String {
     let cell_m = map.depth_cm.grid.cell_m();
     let units = map.classes.units();
     let mut parts = vec![classes(map), zone_table::zones(map), border_words::smoothing(map)];
+    parts.extend(zone_words::zoning(map));
     parts.push(String::new());
     parts.extend(map.kept_ids.as_ref().map(zone_table::kept_ids));
     if !map.strata.is_empty() {

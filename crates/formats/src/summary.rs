@@ -4,7 +4,7 @@ mod borders;
 mod method;
 mod probability;
 
-use mapping::DepthMap;
+use mapping::{DepthMap, ZoneJoin};
 use serde::Serialize;
 use serde_json::{Map, Value, json};
 use survey::units::{M2_PER_AC, M2_PER_HA};
@@ -71,6 +71,8 @@ pub fn summary_json(summary: &Summary) -> String {
         "unmapped": with_area(json!({}), map, map.unmapped.ground_area_m2),
         "zones": map.zones.len(),
         "borders": borders::part(map),
+        "ground_in_zone_of_other_class": with_area(json!({}), map, map.zoning.other_class_m2),
+        "zones_joined": zones_joined(map),
         "findings": survey
             .findings()
             .iter()
@@ -125,6 +127,7 @@ fn survey_part(survey: &CheckedSurvey) -> Value {
 fn settings(summary: &Summary) -> Value {
     let map = summary.map;
     let units = map.classes.units();
+    let zones = &map.settings.zones;
     let limits = map.classes.limits().iter().map(|&limit| decimals(units.depth(limit), 3));
     let mut all = json!({
         "units": units.to_string(),
@@ -132,6 +135,12 @@ fn settings(summary: &Summary) -> Value {
         "cell_m": decimals(map.depth_cm.grid.cell_m(), 3),
         "smallest_zone_m2": decimals(map.smallest_zone_m2, 2),
         "border_tolerance_m": decimals(map.border_tolerance_m, 3),
+        "swath_m": zones.swath_m.map(|m| decimals(m, 3)),
+        "narrowest_zone_m": map.zoning.narrowest_m.map(|m| decimals(m, 3)),
+        "zone_length_along_passes_m": map.zoning.length_m.map(|m| decimals(m, 3)),
+        "heading_deg": zones.heading_deg.map(|deg| decimals(deg, 3)),
+        "zone_cells_m": decimals(map.zoning.cell_m, 4),
+        "most_zones": zones.most,
         "edge_tolerance_m": decimals(summary.check.edge_tolerance_m, 2),
         "sustained_cm": decimals(summary.check.sustained.cm(), 2),
         "rod_cm": summary.check.rod.map(|rod| decimals(rod.cm(), 2)),
@@ -143,6 +152,24 @@ fn settings(summary: &Summary) -> Value {
         members.extend(method::settings(map));
     }
     all
+}
+
+/// What was joined so that there are no more zones than asked, in order.
+fn zones_joined(map: &DepthMap) -> Value {
+    let join = |(k, join): (usize, &ZoneJoin)| {
+        json!({
+            "order": k + 1,
+            "class_no": join.class + 1,
+            "area_ha": decimals(join.area_m2 / M2_PER_HA, 6),
+            "area_ac": decimals(join.area_m2 / M2_PER_AC, 6),
+            "into_class_no": join.into_class + 1,
+            "now_in_zone": join.into_zone,
+        })
+    };
+    json!({
+        "within_most_zones": map.zoning.is_within_most,
+        "joins": map.zoning.joins.iter().enumerate().map(join).collect::<Vec<_>>(),
+    })
 }
 
 fn grid(map: &DepthMap) -> Value {

@@ -92,6 +92,19 @@ impl Grid {
     pub fn northing_m(&self, row: usize) -> f64 {
         self.south_m + ((self.rows_south + self.rows - 1 - row) as f64 + 0.5) * self.cell_m
     }
+
+    /// Row and column of a place, counted on beyond the grid on all sides.
+    pub fn row_column(&self, easting_m: f64, northing_m: f64) -> (i64, i64) {
+        let column = ((easting_m - self.west_m()) / self.cell_m).floor();
+        let row = ((self.north_m() - northing_m) / self.cell_m).floor();
+        (row as i64, column as i64)
+    }
+
+    /// The number of the cell in a row and column, where they are in the grid.
+    pub fn cell(&self, row: i64, column: i64) -> Option<usize> {
+        let (row, column) = (usize::try_from(row).ok()?, usize::try_from(column).ok()?);
+        (row < self.rows && column < self.columns).then_some(row * self.columns + column)
+    }
 }
 
 /// One value for each cell of a grid, row by row from the north-west; NaN is no data.
@@ -120,6 +133,22 @@ mod tests {
         assert_eq!((grid.easting_m(0), grid.northing_m(0)), (105.0, 215.0));
         assert_eq!((grid.easting_m(2), grid.northing_m(1)), (125.0, 205.0));
         assert_eq!(grid.north_m(), 220.0);
+    }
+
+    #[test]
+    fn a_place_is_in_the_cell_around_it() {
+        let grid = Grid::new(100.0, 200.0, 10.0, 3, 2).unwrap();
+        let cell = |east, north| {
+            let (row, column) = grid.row_column(east, north);
+            grid.cell(row, column)
+        };
+        assert_eq!(
+            [cell(100.0, 219.0), cell(129.0, 219.0), cell(111.0, 201.0)],
+            [0, 2, 4].map(Some)
+        );
+        assert_eq!([cell(99.9, 205.0), cell(130.0, 205.0), cell(105.0, 199.0)], [None; 3]);
+        assert_eq!(grid.row_column(f64::INFINITY, 205.0).0, 1);
+        assert_eq!(cell(f64::INFINITY, 205.0), None);
     }
 
     #[test]

@@ -8,7 +8,7 @@
 
 use std::collections::{BTreeMap, HashSet};
 
-use geo::{Coord, CoordsIter, LineString};
+use geo::{Coord, CoordsIter, LineString, MultiPolygon};
 use geostat::Grid;
 use survey::Field;
 
@@ -60,8 +60,13 @@ pub(crate) struct CutField {
 
 impl CutField {
     pub fn new(field: &Field, grid: Grid) -> Self {
+        CutField::of_polygons(field.polygons(), grid)
+    }
+
+    /// The ground in polygons as valid as a field's, which lie strictly inside the grid.
+    pub fn of_polygons(polygons: &MultiPolygon, grid: Grid) -> Self {
         let side = (grid.cell_m() * PER_M).round() as i64;
-        debug_assert!(side % 2 == 0, "a cell is a whole number of millimetres");
+        debug_assert!(side % 2 == 0, "a cell is a whole number of tenths of a millimetre");
         let mut cut = CutField {
             grid,
             side,
@@ -71,7 +76,7 @@ impl CutField {
             level: vec![Vec::new(); grid.rows() + 1],
             partial: BTreeMap::new(),
         };
-        for ring in touching(&lattice_rings(field, grid)) {
+        for ring in touching(&lattice_rings(polygons, grid)) {
             cut.ring(&ring);
         }
         for line in cut.upright.iter_mut().chain(&mut cut.level) {
@@ -351,7 +356,7 @@ fn odd_below(start: i64, length: i64, part: i128, whole: i128, step_back: bool) 
 }
 
 /// The field's rings on the lattice, without their closing corners, the field on their left.
-fn lattice_rings(field: &Field, grid: Grid) -> Vec<Vec<Node>> {
+fn lattice_rings(polygons: &MultiPolygon, grid: Grid) -> Vec<Vec<Node>> {
     let odd = |m: f64| 2 * (m * PER_M / 2.0).floor() as i64 + 1;
     let node = |c: Coord| Node { east: odd(c.x - grid.west_m()), north: odd(c.y - grid.south_m()) };
     let ring = |ring: &LineString| {
@@ -360,8 +365,8 @@ fn lattice_rings(field: &Field, grid: Grid) -> Vec<Vec<Node>> {
         nodes.pop();
         nodes
     };
-    let polygons = field.polygons().iter();
     polygons
+        .iter()
         .flat_map(|p| {
             std::iter::once(p.exterior()).chain(p.interiors()).map(ring).collect::<Vec<_>>()
         })

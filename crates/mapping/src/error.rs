@@ -28,6 +28,25 @@ pub enum MappingError {
     Reach { reach_m: f64 },
     #[error("the smallest zone cannot be less than nothing ({area_m2} m²)")]
     SmallestZone { area_m2: f64 },
+    #[error("the swath must be a width above zero, not {width_m} m; give another --swath")]
+    Swath { width_m: f64 },
+    #[error("the narrowest zone must be a width, not {width_m} m; give another --narrowest-zone")]
+    Narrowest { width_m: f64 },
+    #[error(
+        "no zone can be {width_m} m wide in a field that is {field_m:.0} m across; give a smaller \
+         --narrowest-zone, or 0m for none"
+    )]
+    NarrowestBeyondField { width_m: f64, field_m: f64 },
+    #[error("the heading must be from 0 to 360 degrees clockwise from north, not {heading_deg}")]
+    Heading { heading_deg: f64 },
+    #[error(
+        "the cells of zones must be from 0.1 m to the field's {field_m:.0} m wide, not {cells_m} m"
+    )]
+    ZoneCells { cells_m: f64, field_m: f64 },
+    #[error("--zone-cells swath needs the width of --swath")]
+    CellsOfNoSwath,
+    #[error("a map has at least one zone; give --most-zones 1 or more")]
+    NoZones,
     #[error(
         "--border-tolerance must be from 0 to {most_m} m, which is {} cells of {cell_m} m, not {tolerance_m} m; \
          give a smaller one, or a greater --cell",

@@ -105,7 +105,7 @@ pub(crate) struct Basis<'a> {
     pub survey: &'a CheckedSurvey,
     pub surface: &'a DepthSurface,
     pub classes: &'a DepthClasses,
-    pub members: &'a ZoneMembers,
+    pub members: &'a ZoneMembers<'a>,
 }
 
 /// Counts the probes of each zone, and adds what backs it.
@@ -142,8 +142,7 @@ fn count_probes(zones: &mut [Zone], basis: &Basis) -> Vec<Vec<f64>> {
 }
 
 fn zone_of(place: survey::EastNorth, zones: &[Zone], basis: &Basis) -> Option<usize> {
-    let (grid, strata) = (basis.surface.grid(), basis.surface.strata());
-    basis.members.of_place(place, grid, zones, strata)
+    basis.members.of_place(place, zones, basis.surface.strata())
 }
 
 fn profiles_of_zones<'a>(zones: &[Zone], basis: &Basis<'a>) -> Vec<Vec<&'a Profile>> {
@@ -171,7 +170,7 @@ fn of_profiles(profiles: &[&Profile], survey: &CheckedSurvey) -> Option<ProfileE
 fn cells_of_zones(zones: usize, basis: &Basis) -> Vec<Vec<usize>> {
     let mut cells = vec![Vec::new(); zones];
     for cell in 0..basis.surface.grid().cells() {
-        if let Some(zone) = basis.members.of_cell(cell) {
+        if let Some(zone) = basis.members.of_map_cell(cell) {
             cells[zone].push(cell);
         }
     }

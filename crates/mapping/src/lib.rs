@@ -20,14 +20,22 @@ mod class_intervals;
 mod classes;
 mod corner_cuts;
 mod cut;
+mod depth_sums;
 mod error;
 mod evidence;
 mod fitted_variogram;
 mod grid_labels;
 mod interpolator;
 mod layer;
+mod links;
+mod make_room;
 mod method;
 mod method_words;
+mod most_zones;
+mod narrow;
+#[cfg(test)]
+mod narrow_tests;
+mod opening;
 mod patches;
 mod probability;
 mod rings;
@@ -39,17 +47,20 @@ mod student;
 mod surface;
 mod thinned_cells;
 mod zone_borders;
+mod zone_frame;
 mod zone_ids;
 mod zone_members;
 mod zone_settings;
 mod zones;
+mod zoning;
 #[cfg(test)]
 mod zoning_tests;
 
 use cut::CutField;
 use geostat::Raster;
 use survey::{CheckedSurvey, Field};
-use zones::Drawing;
+use zone_frame::ZoneFrame;
+use zone_members::ZoneMembers;
 
 pub use border_moved::BorderMoved;
 pub use class_intervals::{
@@ -79,9 +90,10 @@ pub use stream::DepthSurface;
 pub use surface::{MOST_CELLS, MOST_RASTER_CELLS};
 pub use zone_ids::{EarlierZone, KeptIds, MOST_EARLIER_ZONES};
 pub use zone_settings::{
-    MOST_BORDER_TOLERANCE_CELLS, SMALLEST_ZONE_M2, SMALLEST_ZONE_SHARE, ZoneSettings,
+    GOOD_ZONES, MOST_BORDER_TOLERANCE_CELLS, PASSES_OF_NARROWEST, SMALLEST_ZONE_M2,
+    SMALLEST_ZONE_SHARE, ZoneSettings,
 };
-pub use zones::{DepthSummary, Unmapped, Zone};
+pub use zones::{DepthSummary, Unmapped, Zone, ZoneJoin, Zoning};
 
 /// A map of one survey.
 #[derive(Debug, Clone)]
@@ -126,6 +138,8 @@ pub struct DepthMap {
     pub field_area_m2: f64,
     /// Zones smaller than this joined a neighbour, square metres.
     pub smallest_zone_m2: f64,
+    /// How the zones came about.
+    pub zoning: Zoning,
     /// The settings it was made with, as given.
     pub settings: MapSettings,
     field: Field,
@@ -169,15 +183,11 @@ pub fn map_survey(
     settings: &MapSettings,
 ) -> Result<DepthMap, MappingError> {
     let field_area_m2 = survey.field().ground_area_m2();
-    let smallest_zone_m2 = settings.zones.smallest_of(field_area_m2);
-    if smallest_zone_m2.is_nan() || smallest_zone_m2 < 0.0 {
-        return Err(MappingError::SmallestZone { area_m2: smallest_zone_m2 });
-    }
+    let rules = settings.zones.rules(survey.field())?;
     if settings.thinner_than.is_some() && !settings.strata.is_empty() {
         return Err(MappingError::NotWithStrata { option: "--thinner-than" });
     }
     let surface = DepthSurface::with_most(survey, settings, "map", MOST_CELLS)?;
-    let border_tolerance_m = settings.zones.border_tolerance_of(surface.grid().cell_m())?;
     let geostat::KrigedRaster { value: kriged, variance, negative_variances } = surface.fill()?;
     let below_ground = kriged.values.iter().filter(|&&value| value < 0.0).count();
     let above = kriged.values.iter().map(|&value| stream::above_ground(value)).collect();
@@ -200,17 +210,21 @@ pub fn map_survey(
         probability::map(limit, &around)
     };
     let probability = settings.thinner_than.map(map_probability).transpose()?;
-    let drawing = Drawing { smallest_m2: smallest_zone_m2, border_tolerance_m };
-    let (classes, strata) = (&settings.classes, surface.strata());
-    let field = survey.field();
-    let zones::Zoning { mut zones, unmapped, borders, members } =
-        zones::zones(field, surface.cut(), &depth_cm, classes, strata, drawing);
+    let (classes, field) = (&settings.classes, survey.field());
+    let frame = ZoneFrame::new(field, surface.cut(), &depth_cm, surface.strata(), &rules)?;
+    let mut zoned = zoning::zones(field, &frame, classes, surface.strata(), &rules)?;
+    let members = ZoneMembers::new(&frame, &zoned);
     let basis = evidence::Basis { survey, surface: &surface, classes, members: &members };
-    evidence::add(&mut zones, &basis);
+    evidence::add(&mut zoned.zones, &basis);
     let earlier = &settings.zones.earlier;
     let kept_ids = (!earlier.is_empty())
-        .then(|| zone_ids::keep(&mut zones, earlier, &members, surface.cut(), field))
+        .then(|| zone_ids::keep(&mut zoned.zones, earlier, &members, surface.cut(), field))
         .transpose()?;
+    let borders = zoned.borders(field);
+    let zoning = zoned.zoning(field, &rules);
+    let border_tolerance_m = zoned.border_tolerance_m;
+    drop(members);
+    drop(frame);
     let (probed, strata) = surface.found_in_strata(survey);
     let notes = surface.strata().notes.clone();
     let (method, cut) = surface.into_parts();
@@ -226,13 +240,14 @@ pub fn map_survey(
         strata,
         notes,
         classes: settings.classes.clone(),
-        zones,
+        zones: zoned.zones,
         kept_ids,
-        unmapped,
+        unmapped: zoned.unmapped,
         borders,
         border_tolerance_m,
         field_area_m2,
-        smallest_zone_m2,
+        smallest_zone_m2: rules.smallest_m2,
+        zoning,
         settings: settings.clone(),
         field: survey.field().clone(),
         cut,

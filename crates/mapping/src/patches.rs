@@ -25,10 +25,27 @@ pub(crate) struct StratumClass {
 }
 
 impl Ground {
-    fn stratum(self) -> Option<u8> {
+    /// The class, where there is one.
+    pub fn class(self) -> Option<u8> {
         match self {
-            Ground::Class(held) => Some(held.stratum),
+            Ground::Class(held) => Some(held.class),
             Ground::Unmapped | Ground::OutsideField => None,
+        }
+    }
+
+    /// The same ground with another class.
+    pub fn with_class(self, class: u8) -> Ground {
+        match self {
+            Ground::Class(held) => Ground::Class(StratumClass { class, ..held }),
+            other => other,
+        }
+    }
+
+    /// Whether two pieces of ground may ever be of one zone: both have a class, in one stratum.
+    pub fn may_join(self, other: Ground) -> bool {
+        match (self, other) {
+            (Ground::Class(one), Ground::Class(other)) => one.stratum == other.stratum,
+            _ => false,
         }
     }
 }
@@ -79,6 +96,11 @@ impl Patches {
     fn join_small(&mut self, cut: &CutField, smallest: i128) {
         let mut joining = Joining::new(self, cut, smallest);
         joining.run();
+        self.take(joining);
+    }
+
+    /// Takes over what was joined.
+    pub fn take(&mut self, mut joining: Joining) {
         let roots: Vec<u32> = (0..self.ground.len() as u32).map(|k| joining.sets.root(k)).collect();
         self.ground = joining.ground;
         for patch in self.of_cell.iter_mut().flatten() {
@@ -89,7 +111,7 @@ impl Patches {
 
 /// Calls back with each two neighbouring cells of the field and the length of edge, µm, that they
 /// share inside it.
-fn for_each_shared_edge(
+pub(crate) fn for_each_shared_edge(
     cut: &CutField,
     ground: &[Ground],
     mut found: impl FnMut(usize, usize, i64),
@@ -112,21 +134,34 @@ fn for_each_shared_edge(
     }
 }
 
+/// One patch that went over to another.
+#[derive(Debug, Clone, Copy)]
+pub(crate) struct Absorbed {
+    /// Its number, and that of the other.
+    pub taken: u32,
+    pub into: u32,
+    /// Twice its area, µm².
+    pub double_area: i128,
+}
+
 /// Joining in progress.
-struct Joining {
-    sets: Sets,
-    ground: Vec<Ground>,
-    /// Twice the area of each patch, µm².
-    area: Vec<i128>,
+pub(crate) struct Joining {
+    pub sets: Sets,
+    pub ground: Vec<Ground>,
+    /// What has been joined so far, in order.
+    pub absorbed: Vec<Absorbed>,
+    /// Twice the area of each patch, µm²; of one that was taken, as it was then.
+    pub area: Vec<i128>,
     /// For each patch its neighbours and the length of edge shared, µm.
     shared: Vec<BTreeMap<u32, i64>>,
     smallest: i128,
     /// Small patches that may still join, by size.
-    waiting: BTreeSet<(i128, u32)>,
+    pub waiting: BTreeSet<(i128, u32)>,
 }
 
 impl Joining {
-    fn new(patches: &Patches, cut: &CutField, smallest: i128) -> Self {
+    /// Patches of a class with less than `smallest` ground (twice the area, µm²) are waiting to join.
+    pub fn new(patches: &Patches, cut: &CutField, smallest: i128) -> Self {
         let count = patches.ground.len();
         let mut area = vec![0; count];
         let mut cell_ground = vec![Ground::OutsideField; patches.of_cell.len()];
@@ -148,6 +183,7 @@ impl Joining {
         let mut joining = Joining {
             sets: Sets::new(count),
             ground: patches.ground.clone(),
+            absorbed: Vec::new(),
             area,
             shared,
             smallest,
@@ -166,29 +202,33 @@ impl Joining {
 
     fn run(&mut self) {
         while let Some((_, small)) = self.waiting.pop_first() {
-            if let Some(neighbour) = self.longest_neighbour(small) {
-                self.absorb(neighbour, small);
-                self.absorb_equals(neighbour);
-                self.wait(neighbour);
-            }
+            self.join(small);
         }
     }
 
-    fn has_class(&self, patch: u32) -> bool {
-        matches!(self.ground[patch as usize], Ground::Class(_))
+    /// Joins a patch that is no longer waiting to the neighbour with the longest shared edge, and that to
+    /// neighbours of its class it now touches; whether there is one.
+    pub fn join(&mut self, small: u32) -> bool {
+        let neighbour = self.longest_neighbour(small);
+        if let Some(neighbour) = neighbour {
+            self.absorb(neighbour, small);
+            self.absorb_equals(neighbour);
+            self.wait(neighbour);
+        }
+        neighbour.is_some()
+    }
+
+    pub fn has_class(&self, patch: u32) -> bool {
+        self.ground[patch as usize].class().is_some()
     }
 
     /// The neighbour with the longest shared edge that a patch may join; of equals the first.
     fn longest_neighbour(&self, patch: u32) -> Option<u32> {
+        let own = self.ground[patch as usize];
         let speck = self.area[patch as usize] < LEAST_GROUND;
-        let stratum = self.ground[patch as usize].stratum();
-        let is_alike = |other: u32| {
-            let others = self.ground[other as usize].stratum();
-            others.is_some() && others == stratum
-        };
         self.shared[patch as usize]
             .iter()
-            .filter(|(other, _)| speck || is_alike(**other))
+            .filter(|(other, _)| speck || own.may_join(self.ground[**other as usize]))
             .max_by(|a, b| a.1.cmp(b.1).then(b.0.cmp(a.0)))
             .map(|(&other, _)| other)
     }
@@ -206,8 +246,10 @@ impl Joining {
 
     fn absorb(&mut self, patch: u32, taken: u32) {
         self.waiting.remove(&(self.area[patch as usize], patch));
-        self.waiting.remove(&(self.area[taken as usize], taken));
-        self.area[patch as usize] += self.area[taken as usize];
+        let double_area = self.area[taken as usize];
+        self.waiting.remove(&(double_area, taken));
+        self.absorbed.push(Absorbed { taken, into: patch, double_area });
+        self.area[patch as usize] += double_area;
         for (other, length) in std::mem::take(&mut self.shared[taken as usize]) {
             self.shared[other as usize].remove(&taken);
             if other != patch {
@@ -220,14 +262,14 @@ impl Joining {
 }
 
 /// Disjoint sets with path halving.
-struct Sets(Vec<u32>);
+pub(crate) struct Sets(Vec<u32>);
 
 impl Sets {
-    fn new(count: usize) -> Self {
+    pub fn new(count: usize) -> Self {
         Sets((0..count as u32).collect())
     }
 
-    fn root(&mut self, mut item: u32) -> u32 {
+    pub fn root(&mut self, mut item: u32) -> u32 {
         while self.0[item as usize] != item {
             self.0[item as usize] = self.0[self.0[item as usize] as usize];
             item = self.0[item as usize];
@@ -236,7 +278,7 @@ impl Sets {
     }
 
     /// Joins two sets; the smaller number becomes the root.
-    fn join(&mut self, a: u32, b: u32) {
+    pub fn join(&mut self, a: u32, b: u32) {
         let (a, b) = (self.root(a), self.root(b));
         self.0[a.max(b) as usize] = a.min(b);
     }

@@ -1,6 +1,6 @@
 //! What the surface of loose-layer depth is made from: the readings as samples, and a grid over the field.
 
-use geo::BoundingRect;
+use geo::{BoundingRect, Rect};
 use geostat::{Grid, Sample, Samples};
 use survey::{Field, Spot};
 
@@ -44,6 +44,17 @@ pub(crate) fn grid(
         return Err(MappingError::Cell { cell_m });
     }
     let frame = field.polygons().bounding_rect().expect("a field has ground");
+    grid_around(frame, cell_m, what, most_cells)
+}
+
+/// The grid of cells of a side around a frame: its edges lie on whole multiples of the side, and the frame
+/// strictly inside.
+pub(crate) fn grid_around(
+    frame: Rect,
+    cell_m: f64,
+    what: &'static str,
+    most_cells: usize,
+) -> Result<Grid, MappingError> {
     let field_m = frame.width().max(frame.height());
     if cell_m > field_m {
         return Err(MappingError::WideCell { cell_m, field_m });

@@ -106,7 +106,7 @@ fn shared_ground(
         shared: BTreeMap::new(),
     };
     for cell in (0..before.len()).filter(|&cell| in_field[cell] != NO_AREA) {
-        let now = members.of_cell(cell);
+        let now = members.of_map_cell(cell);
         let then = usize::from(before[cell]).checked_sub(1);
         now.into_iter().for_each(|zone| ground.of_zone[zone] += 1);
         then.into_iter().for_each(|zone| ground.of_earlier[zone] += 1);

@@ -1,60 +1,55 @@
 //! Which zone a cell or a place belongs to.
 
+use std::collections::BTreeMap;
+
 use geo::{Coord, Distance, Euclidean, Point};
-use geostat::Grid;
 use survey::EastNorth;
 
-use crate::patches::Patches;
 use crate::strata::Strata;
-use crate::zones::{Numbered, Zone};
+use crate::zone_frame::ZoneFrame;
+use crate::zones::Zone;
+use crate::zoning::ZonedField;
 
 /// The cells of the zones.
-pub(crate) struct ZoneMembers {
+pub(crate) struct ZoneMembers<'a> {
+    frame: &'a ZoneFrame<'a>,
+    /// Of each cell of the frame.
     patch_of_cell: Vec<Option<u32>>,
-    zone_of_patch: Vec<Option<u32>>,
+    zone_of_patch: BTreeMap<u32, usize>,
 }
 
-impl ZoneMembers {
-    pub fn new(patches: Patches, zones: &[Numbered]) -> Self {
-        let mut zone_of_patch = vec![None; patches.ground.len()];
-        for (zone, numbered) in zones.iter().enumerate() {
-            zone_of_patch[numbered.patch as usize] = Some(zone as u32);
+impl<'a> ZoneMembers<'a> {
+    pub fn new(frame: &'a ZoneFrame, zoned: &ZonedField) -> Self {
+        let zones = zoned.patch_of_zone.iter().enumerate();
+        ZoneMembers {
+            frame,
+            patch_of_cell: zoned.patch_of_cell.clone(),
+            zone_of_patch: zones.map(|(zone, &patch)| (patch, zone)).collect(),
         }
-        ZoneMembers { patch_of_cell: patches.of_cell, zone_of_patch }
     }
 
-    /// The zone that a cell is in; `None` outside the field and where there is no value.
-    pub fn of_cell(&self, cell: usize) -> Option<usize> {
-        let patch = self.patch_of_cell[cell]?;
-        self.zone_of_patch[patch as usize].map(|zone| zone as usize)
+    /// The zone that a cell of the map is in; `None` outside the field and where there is no value.
+    pub fn of_map_cell(&self, map_cell: usize) -> Option<usize> {
+        self.of_frame_cell(self.frame.cell_of_map(map_cell)?)
+    }
+
+    fn of_frame_cell(&self, cell: usize) -> Option<usize> {
+        self.zone_of_patch.get(&self.patch_of_cell[cell]?).copied()
     }
 
     /// The zone that a place counts for: the one it lies in or, just outside the field or across a
     /// stratum's border from its cell's middle, the nearest of its stratum. `None` on ground without a
     /// value.
-    pub fn of_place(
-        &self,
-        place: EastNorth,
-        grid: Grid,
-        zones: &[Zone],
-        strata: &Strata,
-    ) -> Option<usize> {
+    pub fn of_place(&self, place: EastNorth, zones: &[Zone], strata: &Strata) -> Option<usize> {
         let stratum = strata.of_place(place);
-        if let Some(cell) = cell_at(grid, place).filter(|&cell| self.patch_of_cell[cell].is_some())
-            && (strata.is_empty() || strata.of_cell(cell) == stratum)
+        let in_field = |&cell: &usize| self.patch_of_cell[cell].is_some();
+        if let Some(cell) = self.frame.cell_at(place).filter(in_field)
+            && self.frame.stratum_of(cell) == stratum
         {
-            return self.of_cell(cell);
+            return self.of_frame_cell(cell);
         }
         nearest(zones, strata.name(stratum), place)
     }
-}
-
-fn cell_at(grid: Grid, place: EastNorth) -> Option<usize> {
-    let column = ((place.easting_m - grid.west_m()) / grid.cell_m()).floor();
-    let row = ((grid.north_m() - place.northing_m) / grid.cell_m()).floor();
-    let within = |k: f64, count: usize| (0.0..count as f64).contains(&k);
-    (within(column, grid.columns()) && within(row, grid.rows()))
-        .then(|| row as usize * grid.columns() + column as usize)
 }
 
 fn nearest(zones: &[Zone], stratum: Option<&str>, place: EastNorth) -> Option<usize> {

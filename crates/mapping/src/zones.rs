@@ -1,18 +1,9 @@
 //! Zones: connected ground of one depth class, with what is known of it.
 
 use geo::MultiPolygon;
-use geostat::Raster;
-use survey::{Depth, Field};
+use survey::Depth;
 
-use crate::border_moved::BorderMoved;
-use crate::classes::DepthClasses;
-use crate::cut::CutField;
 use crate::evidence::{FEW_PROBES, ZoneEvidence};
-use crate::patches::{Ground, Patches, StratumClass};
-use crate::rings::polygons;
-use crate::strata::Strata;
-use crate::zone_borders::{borders, smoothed};
-use crate::zone_members::ZoneMembers;
 
 /// Connected ground of one depth class. Ground that meets only at a corner is not connected. The zone's
 /// outline and area are those within its smoothed borders; its depths and probes are those of the cells
@@ -82,152 +73,34 @@ pub struct Unmapped {
     pub ground_area_m2: f64,
 }
 
-/// How zones are drawn.
-#[derive(Debug, Clone, Copy)]
-pub(crate) struct Drawing {
-    pub smallest_m2: f64,
-    pub border_tolerance_m: f64,
+/// The zones of a field, and how they came about.
+#[derive(Debug, Clone)]
+pub struct Zoning {
+    /// The narrowest zone, metres.
+    pub narrowest_m: Option<f64>,
+    /// How long zones are drawn along the passes where there is room, metres: with a narrowest zone and a
+    /// heading.
+    pub length_m: Option<f64>,
+    /// Side of the cells that zones are made of, metres.
+    pub cell_m: f64,
+    /// True area on the ground whose own class is not that of its zone, square metres: narrow ground, small
+    /// zones and zones too many went to others.
+    pub other_class_m2: f64,
+    /// What was joined because there were more zones than the most asked for, in order.
+    pub joins: Vec<ZoneJoin>,
+    /// Whether there are no more zones than asked: too many are left where they touch no other.
+    pub is_within_most: bool,
 }
 
-/// The zones of a field with what belongs to each.
-pub(crate) struct Zoning {
-    pub zones: Vec<Zone>,
-    pub unmapped: Unmapped,
-    pub borders: Vec<BorderMoved>,
-    pub members: ZoneMembers,
-}
-
-/// Divides a field into zones: each cell of the raster goes whole into the class of its value, within its
-/// stratum, as far as it lies in the field, and then the borders are smoothed.
-pub(crate) fn zones(
-    field: &Field,
-    cut: &CutField,
-    raster: &Raster,
-    classes: &DepthClasses,
-    strata: &Strata,
-    drawing: Drawing,
-) -> Zoning {
-    let ground: Vec<Ground> = raster
-        .values
-        .iter()
-        .enumerate()
-        .map(|(cell, &depth_cm)| match (cut.is_in_field(cell), depth_cm.is_nan()) {
-            (false, _) => Ground::OutsideField,
-            (true, true) => Ground::Unmapped,
-            (true, false) => Ground::Class(StratumClass {
-                stratum: strata.of_cell(cell),
-                class: classes.class_of_cm(depth_cm) as u8,
-            }),
-        })
-        .collect();
-    let patches = Patches::new(cut, &ground, smallest_double_um2(field, drawing.smallest_m2));
-    let (rings, moved) = smoothed(cut, &patches, drawing.border_tolerance_m);
-    let polygons: Vec<MultiPolygon> = rings.into_iter().map(|rings| polygons(cut, rings)).collect();
-    let mut zones = zones_of(field, cut, raster, &patches, &polygons, strata);
-    number(&mut zones);
-    let unmapped: MultiPolygon = (patches.ground.iter().zip(&polygons))
-        .filter(|(held, _)| **held == Ground::Unmapped)
-        .flat_map(|(_, polygons)| polygons.0.clone())
-        .collect();
-    let ground_area_m2 = match unmapped.0.is_empty() {
-        true => 0.0,
-        false => field.utm().ground_area_m2(&unmapped),
-    };
-    let ids: Vec<(u32, &str)> =
-        zones.iter().map(|numbered| (numbered.patch, numbered.zone.id.as_str())).collect();
-    let borders = borders(field, &ids, &moved);
-    let members = ZoneMembers::new(patches, &zones);
-    let zones = zones.into_iter().map(|numbered| numbered.zone).collect();
-    Zoning { zones, unmapped: Unmapped { polygons: unmapped, ground_area_m2 }, borders, members }
-}
-
-/// An area on the ground as twice the area in the plane, µm².
-fn smallest_double_um2(field: &Field, area_m2: f64) -> i128 {
-    let plane_m2 = area_m2 * field.plane_area_m2() / field.ground_area_m2();
-    (2.0 * plane_m2 * 1e12) as i128
-}
-
-/// A zone and the patch it was made from.
-pub(crate) struct Numbered {
-    pub zone: Zone,
-    pub patch: u32,
-}
-
-fn zones_of(
-    field: &Field,
-    cut: &CutField,
-    raster: &Raster,
-    patches: &Patches,
-    polygons: &[MultiPolygon],
-    strata: &Strata,
-) -> Vec<Numbered> {
-    let mut sums: Vec<Sum> = vec![Sum::EMPTY; patches.ground.len()];
-    for (cell, patch) in patches.of_cell.iter().enumerate() {
-        if let &Some(patch) = patch {
-            sums[patch as usize].add(raster.values[cell], cut.share(cell));
-        }
-    }
-    let of_class = |(patch, &held): (usize, &Ground)| match held {
-        Ground::Class(held) if !polygons[patch].0.is_empty() => Some((patch, held)),
-        _ => None,
-    };
-    (patches.ground.iter().enumerate().filter_map(of_class))
-        .map(|(patch, held)| Numbered {
-            patch: patch as u32,
-            zone: Zone {
-                id: String::new(),
-                class: usize::from(held.class),
-                stratum: strata.name(held.stratum).map(str::to_owned),
-                ground_area_m2: field.utm().ground_area_m2(&polygons[patch]),
-                polygons: polygons[patch].clone(),
-                depth: sums[patch].summary(),
-                probes: 0,
-                not_reached: 0,
-                evidence: ZoneEvidence::default(),
-            },
-        })
-        .collect()
-}
-
-/// Weighted sums over the cells of a patch.
-#[derive(Clone)]
-struct Sum {
-    weights: f64,
-    weighted_cm: f64,
-    min_cm: f64,
-    max_cm: f64,
-}
-
-impl Sum {
-    const EMPTY: Sum =
-        Sum { weights: 0.0, weighted_cm: 0.0, min_cm: f64::INFINITY, max_cm: f64::NEG_INFINITY };
-
-    fn add(&mut self, depth_cm: f64, weight: f64) {
-        self.weights += weight;
-        self.weighted_cm += weight * depth_cm;
-        self.min_cm = self.min_cm.min(depth_cm);
-        self.max_cm = self.max_cm.max(depth_cm);
-    }
-
-    fn summary(&self) -> DepthSummary {
-        // The mean of equal depths may miss them by a rounding: it never lies outside them.
-        let mean_cm = (self.weighted_cm / self.weights).clamp(self.min_cm, self.max_cm);
-        DepthSummary {
-            mean: Depth::from_cm(mean_cm),
-            min: Depth::from_cm(self.min_cm),
-            max: Depth::from_cm(self.max_cm),
-        }
-    }
-}
-
-/// Orders zones by class, area and place, and gives them their ids. Patches are numbered from the
-/// north-west, so a stable sort leaves equals in that order.
-fn number(zones: &mut [Numbered]) {
-    zones.sort_by(|a, b| {
-        let (a, b) = (&a.zone, &b.zone);
-        a.class.cmp(&b.class).then(b.ground_area_m2.total_cmp(&a.ground_area_m2))
-    });
-    for (rank, numbered) in zones.iter_mut().enumerate() {
-        numbered.zone.id = format!("Z{}", rank + 1);
-    }
+/// A zone that joined another because there were too many.
+#[derive(Debug, Clone, PartialEq)]
+pub struct ZoneJoin {
+    /// Its class.
+    pub class: usize,
+    /// True area on the ground, square metres.
+    pub area_m2: f64,
+    /// The class it joined.
+    pub into_class: usize,
+    /// Id of the zone that holds it in the end.
+    pub into_zone: String,
 }

@@ -89,7 +89,7 @@ fn zones_of_a_wide_field_fit_together() {
 }
 
 /// Checks everything; returns the patches' polygons.
-fn check(field: &Field, cut: &CutField, patches: &Patches) -> Vec<MultiPolygon> {
+pub(crate) fn check(field: &Field, cut: &CutField, patches: &Patches) -> Vec<MultiPolygon> {
     rows_are_in_field_as_their_cells(cut);
     let polygons = outlines(cut, patches);
     valid(&polygons);

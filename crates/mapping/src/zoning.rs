@@ -1,0 +1,215 @@
+//! A field divided into zones.
+//!
+//! Each cell of the frame goes whole into the class of its depth, within its stratum, as far as it lies in
+//! the field. Ground too narrow, patches too small and zones too many go to others; then the borders are
+//! smoothed.
+
+use geo::MultiPolygon;
+use survey::Field;
+
+use crate::border_moved::BorderMoved;
+use crate::classes::DepthClasses;
+use crate::cut::CutField;
+use crate::depth_sums::depth_summaries;
+use crate::error::MappingError;
+use crate::evidence::ZoneEvidence;
+use crate::most_zones::{Fewer, keep_most};
+use crate::narrow::widen;
+use crate::patches::{Ground, Patches, StratumClass};
+use crate::rings::polygons;
+use crate::strata::Strata;
+use crate::zone_borders::{MovedBetween, borders, smoothed};
+use crate::zone_frame::ZoneFrame;
+use crate::zone_settings::ZoneRules;
+use crate::zones::{DepthSummary, Unmapped, Zone, ZoneJoin, Zoning};
+
+/// The zones of a field with what belongs to each.
+pub(crate) struct ZonedField {
+    pub zones: Vec<Zone>,
+    pub unmapped: Unmapped,
+    /// The patch of each zone.
+    pub patch_of_zone: Vec<u32>,
+    /// The patch of each cell of the frame.
+    pub patch_of_cell: Vec<Option<u32>>,
+    /// How far borders may have moved, metres.
+    pub border_tolerance_m: f64,
+    moved: MovedBetween,
+    fewer: Option<Fewer>,
+    cell_m: f64,
+    other_class_m2: f64,
+}
+
+/// Divides a field into zones.
+///
+/// # Errors
+/// When the borders cannot be smoothed by so much.
+pub(crate) fn zones(
+    field: &Field,
+    frame: &ZoneFrame,
+    classes: &DepthClasses,
+    strata: &Strata,
+    rules: &ZoneRules,
+) -> Result<ZonedField, MappingError> {
+    let cut: &CutField = &frame.cut;
+    let cell_m = cut.grid().cell_m();
+    let border_tolerance_m = rules.border_tolerance_of(cell_m)?;
+    let own = ground(frame, classes);
+    let mut ground = own.clone();
+    if let Some(narrowest) = rules.narrowest {
+        widen(cut, &mut ground, &frame.depth_cm, narrowest, |depth_cm| {
+            classes.class_of_cm(depth_cm)
+        });
+    }
+    let mut patches = Patches::new(cut, &ground, smallest_double_um2(field, rules.smallest_m2));
+    let fewer = rules.most.map(|most| keep_most(&mut patches, cut, most));
+    let (rings, moved) = smoothed(cut, &patches, border_tolerance_m);
+    let polygons: Vec<MultiPolygon> =
+        rings.into_iter().map(|rings| frame.in_plane(polygons(cut, rings))).collect();
+    let depths = depth_summaries(frame, &patches);
+    let mut numbered = zones_of(field, &patches, &polygons, &depths, strata);
+    number(&mut numbered);
+    let (patch_of_zone, zones) = numbered.into_iter().map(|n| (n.patch, n.zone)).unzip();
+    Ok(ZonedField {
+        zones,
+        unmapped: unmapped(field, &patches, &polygons),
+        patch_of_zone,
+        other_class_m2: other_class_m2(field, cut, &own, &patches),
+        patch_of_cell: patches.of_cell,
+        border_tolerance_m,
+        moved,
+        fewer,
+        cell_m,
+    })
+}
+
+impl ZonedField {
+    /// The borders of the zones, by their ids.
+    pub fn borders(&self, field: &Field) -> Vec<BorderMoved> {
+        let patches = self.patch_of_zone.iter().copied();
+        let ids: Vec<(u32, &str)> =
+            patches.zip(self.zones.iter().map(|zone| zone.id.as_str())).collect();
+        borders(field, &ids, &self.moved)
+    }
+
+    /// How the zones came about.
+    pub fn zoning(&self, field: &Field, rules: &ZoneRules) -> Zoning {
+        Zoning {
+            narrowest_m: rules.narrowest.map(|narrowest| narrowest.width_m),
+            length_m: rules.narrowest.and_then(|narrowest| narrowest.length_m),
+            cell_m: self.cell_m,
+            other_class_m2: self.other_class_m2,
+            is_within_most: self.fewer.as_ref().is_none_or(|fewer| fewer.is_reached),
+            joins: self.joins(field),
+        }
+    }
+
+    /// Joined zones by the ids of those that hold them.
+    fn joins(&self, field: &Field) -> Vec<ZoneJoin> {
+        let joins = self.fewer.iter().flat_map(|fewer| &fewer.joins);
+        joins
+            .filter_map(|join| {
+                let zone = self.patch_of_zone.iter().position(|&patch| patch == join.patch)?;
+                Some(ZoneJoin {
+                    class: usize::from(join.ground.class()?),
+                    area_m2: ground_m2(field, join.double_area),
+                    into_class: usize::from(join.into_ground.class()?),
+                    into_zone: self.zones[zone].id.clone(),
+                })
+            })
+            .collect()
+    }
+}
+
+/// What each cell of the frame holds by itself.
+fn ground(frame: &ZoneFrame, classes: &DepthClasses) -> Vec<Ground> {
+    let of =
+        |(cell, depth_cm): (usize, &f64)| match (frame.cut.is_in_field(cell), depth_cm.is_nan()) {
+            (false, _) => Ground::OutsideField,
+            (true, true) => Ground::Unmapped,
+            (true, false) => Ground::Class(StratumClass {
+                stratum: frame.stratum_of(cell),
+                class: classes.class_of_cm(*depth_cm) as u8,
+            }),
+        };
+    frame.depth_cm.iter().enumerate().map(of).collect()
+}
+
+/// An area on the ground as twice the area in the plane, µm².
+fn smallest_double_um2(field: &Field, area_m2: f64) -> i128 {
+    let plane_m2 = area_m2 * field.plane_area_m2() / field.ground_area_m2();
+    (2.0 * plane_m2 * 1e12) as i128
+}
+
+/// Ground in patches of another class than its own.
+fn other_class_m2(field: &Field, cut: &CutField, own: &[Ground], patches: &Patches) -> f64 {
+    let held = |patch: u32| patches.ground[patch as usize];
+    let is_other = |cell: usize| patches.of_cell[cell].is_some_and(|p| held(p) != own[cell]);
+    let double_um2 =
+        (0..own.len()).filter(|&cell| is_other(cell)).map(|cell| cut.double_area(cell));
+    ground_m2(field, double_um2.sum())
+}
+
+/// Twice an area in the plane, µm², as the area on the ground. UTM's scale is taken for the same all over
+/// the field.
+fn ground_m2(field: &Field, double_um2: i128) -> f64 {
+    double_um2 as f64 / 2e12 * field.ground_area_m2() / field.plane_area_m2()
+}
+
+fn unmapped(field: &Field, patches: &Patches, polygons: &[MultiPolygon]) -> Unmapped {
+    let polygons: MultiPolygon = (patches.ground.iter().zip(polygons))
+        .filter(|(held, _)| **held == Ground::Unmapped)
+        .flat_map(|(_, polygons)| polygons.0.clone())
+        .collect();
+    let ground_area_m2 = match polygons.0.is_empty() {
+        true => 0.0,
+        false => field.utm().ground_area_m2(&polygons),
+    };
+    Unmapped { polygons, ground_area_m2 }
+}
+
+/// A zone and the patch it was made from.
+struct Numbered {
+    zone: Zone,
+    patch: u32,
+}
+
+fn zones_of(
+    field: &Field,
+    patches: &Patches,
+    polygons: &[MultiPolygon],
+    depths: &[DepthSummary],
+    strata: &Strata,
+) -> Vec<Numbered> {
+    let of_class = |(patch, &held): (usize, &Ground)| match held {
+        Ground::Class(held) if !polygons[patch].0.is_empty() => Some((patch, held)),
+        _ => None,
+    };
+    (patches.ground.iter().enumerate().filter_map(of_class))
+        .map(|(patch, held)| Numbered {
+            patch: patch as u32,
+            zone: Zone {
+                id: String::new(),
+                class: usize::from(held.class),
+                stratum: strata.name(held.stratum).map(str::to_owned),
+                ground_area_m2: field.utm().ground_area_m2(&polygons[patch]),
+                polygons: polygons[patch].clone(),
+                depth: depths[patch],
+                probes: 0,
+                not_reached: 0,
+                evidence: ZoneEvidence::default(),
+            },
+        })
+        .collect()
+}
+
+/// Orders zones by class, area and place, and gives them their ids. Patches are numbered from the
+/// north-west, so a stable sort leaves equals in that order.
+fn number(zones: &mut [Numbered]) {
+    zones.sort_by(|a, b| {
+        let (a, b) = (&a.zone, &b.zone);
+        a.class.cmp(&b.class).then(b.ground_area_m2.total_cmp(&a.ground_area_m2))
+    });
+    for (rank, numbered) in zones.iter_mut().enumerate() {
+        numbered.zone.id = format!("Z{}", rank + 1);
+    }
+}
