@@ -40,7 +40,11 @@ fn map(survey: &CheckedSurvey, surface: &Value) -> DepthMap {
         reach_m: Some(1e6),
         cell_m: Some(10.0),
         // The reference's areas are those of whole cells.
-        zones: ZoneSettings { smallest_m2: Some(0.0), border_tolerance_m: Some(0.0) },
+        zones: ZoneSettings {
+            smallest_m2: Some(0.0),
+            border_tolerance_m: Some(0.0),
+            ..ZoneSettings::default()
+        },
         ..MapSettings::new(UnitSystem::Us)
     };
     map_survey(survey, &settings).unwrap()

@@ -77,6 +77,7 @@ proptest! {
             zones: ZoneSettings {
                 smallest_m2: Some(smallest_zone_m2),
                 border_tolerance_m: tolerance_cells.map(|cells: f64| cells * f64::from(cell_mm) / 1e3),
+                ..ZoneSettings::default()
             },
             reach_m: Some(14.0),
             ..MapSettings::new(UnitSystem::Us)

@@ -7,8 +7,8 @@ use crate::zone_frame::ZoneFrame;
 use crate::zones::DepthSummary;
 
 /// Depths of the map's cells in each patch, each weighed by its part in the field; of a patch without any,
-/// those of its own cells.
-pub(crate) fn depth_summaries(frame: &ZoneFrame, patches: &Patches) -> Vec<DepthSummary> {
+/// those of its own cells. `None` for ground without a value.
+pub(crate) fn depth_summaries(frame: &ZoneFrame, patches: &Patches) -> Vec<Option<DepthSummary>> {
     let mut sums: Vec<Sum> = vec![Sum::EMPTY; patches.ground.len()];
     let known = frame.map_cm.values.iter().enumerate().filter(|(_, depth_cm)| !depth_cm.is_nan());
     for (map_cell, &depth_cm) in known {
@@ -47,13 +47,16 @@ impl Sum {
         self.max_cm = self.max_cm.max(depth_cm);
     }
 
-    fn summary(&self) -> DepthSummary {
+    fn summary(&self) -> Option<DepthSummary> {
+        if self.weights == 0.0 {
+            return None;
+        }
         // The mean of equal depths may miss them by a rounding: it never lies outside them.
         let mean_cm = (self.weighted_cm / self.weights).clamp(self.min_cm, self.max_cm);
-        DepthSummary {
+        Some(DepthSummary {
             mean: Depth::from_cm(mean_cm),
             min: Depth::from_cm(self.min_cm),
             max: Depth::from_cm(self.max_cm),
-        }
+        })
     }
 }

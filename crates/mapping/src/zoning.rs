@@ -177,7 +177,7 @@ fn zones_of(
     field: &Field,
     patches: &Patches,
     polygons: &[MultiPolygon],
-    depths: &[DepthSummary],
+    depths: &[Option<DepthSummary>],
     strata: &Strata,
 ) -> Vec<Numbered> {
     let of_class = |(patch, &held): (usize, &Ground)| match held {
@@ -193,7 +193,7 @@ fn zones_of(
                 stratum: strata.name(held.stratum).map(str::to_owned),
                 ground_area_m2: field.utm().ground_area_m2(&polygons[patch]),
                 polygons: polygons[patch].clone(),
-                depth: depths[patch],
+                depth: depths[patch].expect("a cell with a class has a depth"),
                 probes: 0,
                 not_reached: 0,
                 evidence: ZoneEvidence::default(),

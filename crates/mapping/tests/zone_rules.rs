@@ -118,7 +118,9 @@ fn a_heading_north_changes_nothing() {
             map(ZoneSettings { heading_deg: Some(heading_deg), ..ZoneSettings::default() });
         assert_eq!(outlines(&turned), outlines(&plain));
     }
-    let cells = map(ZoneSettings { cells_m: Some(1.0), ..ZoneSettings::default() });
+    let border_tolerance_m = Some(1.0);
+    let cells =
+        map(ZoneSettings { cells_m: Some(1.0), border_tolerance_m, ..ZoneSettings::default() });
     assert_eq!(outlines(&cells), outlines(&plain));
 }
 
