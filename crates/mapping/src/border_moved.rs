@@ -59,9 +59,14 @@ impl Moved {
     /// the old border lay on the left of the new, and the ground, on its right, is now on the new one's
     /// left. It is measured in upright slabs between places in which no two lines meet.
     fn of_edge(old: &[Node]) -> Self {
-        let lines = Lines::new(old);
+        let length_um = (squared_length(old[0], old[old.len() - 1]) as f64).sqrt();
+        if old.len() == 2 {
+            return Moved { length_um, ..Moved::default() };
+        }
+        let mut lines = Lines::new(old);
+        let slabs = lines.slabs();
         let (mut clockwise, mut counter_clockwise) = (0.0, 0.0);
-        for ends in lines.slabs().windows(2) {
+        for ends in slabs.windows(2).filter(|ends| ends[0] < ends[1]) {
             let (width, middle) = (ends[1] - ends[0], (ends[0] + ends[1]) / 2.0);
             let mut winding = 0;
             for pair in lines.across(middle).windows(2) {
@@ -74,16 +79,22 @@ impl Moved {
                 }
             }
         }
-        Moved {
-            length_um: (squared_length(old[0], old[old.len() - 1]) as f64).sqrt(),
-            to_left_um2: clockwise,
-            to_right_um2: counter_clockwise,
-        }
+        Moved { length_um, to_left_um2: clockwise, to_right_um2: counter_clockwise }
     }
 }
 
-/// The lines of a closed way, in micrometres from its first place.
-struct Lines(Vec<[(f64, f64); 2]>);
+/// A line between two places, in micrometres from the way's first.
+type Line = [(f64, f64); 2];
+
+/// The lines of a closed way, looked through from west to east.
+struct Lines {
+    /// Where the way goes.
+    all: Vec<Line>,
+    /// Those not met yet, the most western last.
+    ahead: Vec<Line>,
+    /// Those met and not left behind yet.
+    here: Vec<Line>,
+}
 
 impl Lines {
     fn new(places: &[Node]) -> Self {
@@ -91,37 +102,46 @@ impl Lines {
         let place =
             |node: Node| ((node.east - first.east) as f64, (node.north - first.north) as f64);
         let next = places.iter().cycle().skip(1);
-        Lines(places.iter().zip(next).map(|(&a, &b)| [place(a), place(b)]).collect())
+        let all: Vec<Line> = places.iter().zip(next).map(|(&a, &b)| [place(a), place(b)]).collect();
+        let mut ahead = all.clone();
+        ahead.sort_by(|a, b| west(b).total_cmp(&west(a)));
+        Lines { all, ahead, here: Vec::new() }
     }
 
     /// Where slabs end, from west to east: at each place, and where the last line crosses another.
     fn slabs(&self) -> Vec<f64> {
-        let [last_from, last_to] = self.0[self.0.len() - 1];
+        let [last_from, last_to] = self.all[self.all.len() - 1];
         let (run, rise) = (last_to.0 - last_from.0, last_to.1 - last_from.1);
         let left =
             |place: (f64, f64)| run * (place.1 - last_from.1) - rise * (place.0 - last_from.0);
-        let crossing = |[from, to]: [(f64, f64); 2]| {
+        let crossing = |[from, to]: Line| {
             let (a, b) = (left(from), left(to));
             (a * b < 0.0).then(|| from.0 + (to.0 - from.0) * a / (a - b))
         };
-        let crossings = self.0.iter().filter_map(|&line| crossing(line));
-        let mut ends: Vec<f64> = self.0.iter().map(|line| line[0].0).chain(crossings).collect();
+        let crossings = self.all.iter().filter_map(|&line| crossing(line));
+        let mut ends: Vec<f64> = self.all.iter().map(|line| line[0].0).chain(crossings).collect();
         ends.sort_by(f64::total_cmp);
         ends
     }
 
-    /// Where lines cross an upright one, from south to north, with 1 for a line to the east and -1 for
-    /// one to the west.
-    fn across(&self, east: f64) -> Vec<(f64, i32)> {
-        let cross = |&[(a, from), (b, to)]: &[(f64, f64); 2]| {
-            let is_across = a.min(b) < east && east < a.max(b);
-            let north = from + (to - from) * (east - a) / (b - a);
-            is_across.then_some((north, if a < b { 1 } else { -1 }))
+    /// Where lines cross an upright one, farther east each time, from south to north, with 1 for a line
+    /// to the east and -1 for one to the west.
+    fn across(&mut self, east: f64) -> Vec<(f64, i32)> {
+        while let Some(line) = self.ahead.pop_if(|line| west(line) < east) {
+            self.here.push(line);
+        }
+        self.here.retain(|[a, b]| a.0.max(b.0) > east);
+        let cross = |&[(a, from), (b, to)]: &Line| {
+            (from + (to - from) * (east - a) / (b - a), if a < b { 1 } else { -1 })
         };
-        let mut across: Vec<(f64, i32)> = self.0.iter().filter_map(cross).collect();
+        let mut across: Vec<(f64, i32)> = self.here.iter().map(cross).collect();
         across.sort_by(|a, b| a.0.total_cmp(&b.0));
         across
     }
+}
+
+fn west([a, b]: &Line) -> f64 {
+    a.0.min(b.0)
 }
 
 #[cfg(test)]

@@ -32,7 +32,7 @@
 //! gap, so its feet on the line u w cover all of it: each place of the new edge is a foot of, or
 //! between, old places no farther than that.
 //!
-//! Places are whole micrometres and every test is exact; ties go by the order of the borders. The
+//! Places are whole micrometres and every test is exact; ties go by the places' order. The
 //! field's outline, and places where three borders meet, stay as they are.
 
 use std::cmp::Reverse;
@@ -150,9 +150,11 @@ impl Smoothing {
             let mut waiting: BinaryHeap<Reverse<(i128, u32)>> =
                 places.filter_map(|place| self.small(place)).collect();
             let mut is_done = true;
-            while let Some(Reverse((area, place))) = waiting.pop() {
+            while let Some(small) = waiting.pop() {
+                let Reverse((_, turn)) = small;
+                let place = turn.reverse_bits();
                 // Others may have gone since, and its triangle with them.
-                let is_current = self.small(place) == Some(Reverse((area, place)));
+                let is_current = self.small(place) == Some(small);
                 if !is_current || !self.may_go(place) {
                     continue;
                 }
@@ -167,12 +169,14 @@ impl Smoothing {
         }
     }
 
-    /// A living place between two others whose triangle is small enough, with twice its area.
+    /// A living place between two others whose triangle is small enough: twice its area, and the place's
+    /// number with its bits reversed. By that order, of equals those far apart go one after another:
+    /// a long straight line that grew from one end would be looked at as a whole for each place.
     fn small(&self, place: u32) -> Option<Reverse<(i128, u32)>> {
         let (u, v, w) = self.corners(place)?;
         let area = double_area(u, v, w).abs();
         let most = i128::from(self.tolerance) * i128::from(self.tolerance);
-        (2 * area <= most).then_some(Reverse((area, place)))
+        (2 * area <= most).then_some(Reverse((area, place.reverse_bits())))
     }
 
     /// A living place with the ones before and after it; none for the end of a border.
