@@ -1,7 +1,8 @@
 //! From a checked survey to a map: surface, classes, zones.
 //!
 //! [`map_survey`] lays a grid over the field, fills it by inverse-distance weighting, kriging or the
-//! field mean, gives each cell the class of its depth and draws the zones. A cell belongs to the field as far as it lies
+//! field mean, gives each cell the class of its depth and draws the zones, in which ground too narrow or too
+//! small for a machine goes to its neighbours. A cell belongs to the field as far as it lies
 //! inside the boundary: zones are cut off exactly there, and with the unmapped ground they make up
 //! the field without gap or overlap.
 //!
@@ -34,6 +35,7 @@ mod surface;
 mod zone_frame;
 mod zone_settings;
 mod zones;
+mod zones_made;
 #[cfg(test)]
 mod zoning_tests;
 
@@ -65,7 +67,8 @@ pub use surface::{MOST_CELLS, MOST_RASTER_CELLS};
 pub use zone_settings::{
     GOOD_ZONES, PASSES_OF_NARROWEST, SMALLEST_ZONE_M2, SMALLEST_ZONE_SHARE, ZoneSettings,
 };
-pub use zones::{DepthSummary, Unmapped, Zone, ZoneJoin, Zoning};
+pub use zones::{DepthSummary, Unmapped, Zone};
+pub use zones_made::{ZoneJoin, ZonesMade};
 
 /// A map of one survey.
 #[derive(Debug, Clone)]
@@ -97,7 +100,7 @@ pub struct DepthMap {
     /// Zones smaller than this joined a neighbour, square metres.
     pub smallest_zone_m2: f64,
     /// How the zones came about.
-    pub zoning: Zoning,
+    pub zones_made: ZonesMade,
     /// The settings it was made with, as given.
     pub settings: MapSettings,
     field: Field,
@@ -165,7 +168,7 @@ pub fn map_survey(
     };
     let probability = settings.thinner_than.map(map_probability).transpose()?;
     let frame = ZoneFrame::new(survey.field(), surface.cut(), &depth_cm, &rules)?;
-    let (zones, unmapped, zoning) = zones::zones(survey, &frame, &settings.classes, &rules);
+    let (zones, unmapped, zones_made) = zones::zones(survey, &frame, &settings.classes, &rules);
     drop(frame);
     let (method, cut) = surface.into_parts();
     Ok(DepthMap {
@@ -181,7 +184,7 @@ pub fn map_survey(
         unmapped,
         field_area_m2,
         smallest_zone_m2: rules.smallest_m2,
-        zoning,
+        zones_made,
         settings: settings.clone(),
         field: survey.field().clone(),
         cut,

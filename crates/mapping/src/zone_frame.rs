@@ -101,7 +101,8 @@ impl<'a> ZoneFrame<'a> {
         let grid = grid_around(bounds, cell_m, "map of zones", MOST_CELLS)?;
         let cut = CutField::of_polygons(&polygons, grid);
         let cell_of_map = cells_of_map(map_cut, &cut, turn);
-        let nearest = nearest_depths(map_cut, &map_cm.values, &cut, turn);
+        let depth = |map_cell: Option<usize>| map_cell.map_or(f64::NAN, |cell| map_cm.values[cell]);
+        let nearest = map_cells(map_cut, &cut, turn).into_iter().map(depth).collect();
         let depth_cm = match rules.cells_m {
             None => nearest,
             Some(_) => means(map_cut, &map_cm.values, &cell_of_map, nearest),
@@ -203,21 +204,15 @@ fn cells_of_map(map_cut: &CutField, cut: &CutField, turn: Option<Turn>) -> Vec<O
     (0..map_cut.grid().cells()).map(cell).collect()
 }
 
-/// The depth at each cell's middle: that of the map's cell around it, or the nearest in the field.
-fn nearest_depths(
-    map_cut: &CutField,
-    depth_cm: &[f64],
-    cut: &CutField,
-    turn: Option<Turn>,
-) -> Vec<f64> {
+/// The map's cell around each cell's middle, or the nearest in the field; `None` outside it.
+fn map_cells(map_cut: &CutField, cut: &CutField, turn: Option<Turn>) -> Vec<Option<usize>> {
     let reach_m = reach_m(map_cut, cut);
-    let depth = |cell: usize| {
+    let map_cell = |cell: usize| {
         let place = middle(cut, cell);
-        let place = turn.map_or(place, |turn| turn.back(place));
-        let map_cell = cut.is_in_field(cell).then(|| cell_near(map_cut, place, reach_m)).flatten();
-        map_cell.map_or(f64::NAN, |map_cell| depth_cm[map_cell])
+        let place = || turn.map_or(place, |turn| turn.back(place));
+        cut.is_in_field(cell).then(|| cell_near(map_cut, place(), reach_m)).flatten()
     };
-    (0..cut.grid().cells()).map(depth).collect()
+    (0..cut.grid().cells()).map(map_cell).collect()
 }
 
 /// The mean depth of the map's cells of each cell, weighed by their ground in the field: no value where

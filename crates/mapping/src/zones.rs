@@ -5,12 +5,13 @@ use survey::{CheckedSurvey, Depth, EastNorth, Field};
 
 use crate::classes::DepthClasses;
 use crate::cut::CutField;
-use crate::most_zones::{PatchJoin, keep_most};
+use crate::most_zones::keep_most;
 use crate::narrow::widen;
 use crate::patches::{Ground, Patches};
 use crate::rings::outlines;
 use crate::zone_frame::ZoneFrame;
 use crate::zone_settings::ZoneRules;
+use crate::zones_made::{ZonesMade, made};
 
 /// Connected ground of one depth class. Ground that meets only at a corner is not connected.
 #[derive(Debug, Clone)]
@@ -64,38 +65,6 @@ pub struct Unmapped {
     pub ground_area_m2: f64,
 }
 
-/// The zones of a field, and how they came about.
-#[derive(Debug, Clone)]
-pub struct Zoning {
-    /// The narrowest zone, metres.
-    pub narrowest_m: Option<f64>,
-    /// How long zones are drawn along the passes where there is room, metres: with a narrowest zone and a
-    /// heading.
-    pub length_m: Option<f64>,
-    /// Side of the cells that zones are made of, metres.
-    pub cell_m: f64,
-    /// True area on the ground whose own class is not that of its zone, square metres: narrow ground, small
-    /// zones and zones too many went to others.
-    pub other_class_m2: f64,
-    /// What was joined because there were more zones than the most asked for, in order.
-    pub joins: Vec<ZoneJoin>,
-    /// Whether there are no more zones than asked: too many are left where they touch no other.
-    pub is_within_most: bool,
-}
-
-/// A zone that joined another because there were too many.
-#[derive(Debug, Clone, PartialEq)]
-pub struct ZoneJoin {
-    /// Its class.
-    pub class: usize,
-    /// True area on the ground, square metres.
-    pub area_m2: f64,
-    /// The class it joined.
-    pub into_class: usize,
-    /// Id of the zone that holds it in the end.
-    pub into_zone: String,
-}
-
 /// A field divided into zones: each cell of the frame goes whole into the class of its depth, as far as it
 /// lies in the field, but for ground too narrow, and zones too small or too many.
 pub(crate) fn zones(
@@ -103,7 +72,7 @@ pub(crate) fn zones(
     frame: &ZoneFrame,
     classes: &DepthClasses,
     rules: &ZoneRules,
-) -> (Vec<Zone>, Unmapped, Zoning) {
+) -> (Vec<Zone>, Unmapped, ZonesMade) {
     let field = survey.field();
     let cut: &CutField = &frame.cut;
     let own = ground(frame, classes);
@@ -121,16 +90,12 @@ pub(crate) fn zones(
     let mut zones = zones_of(field, &patches, &polygons, &sums);
     number(&mut zones);
     count_probes(survey, frame, &patches, &mut zones);
-    let zoning = Zoning {
-        narrowest_m: rules.narrowest.map(|narrowest| narrowest.width_m),
-        length_m: rules.narrowest.and_then(|narrowest| narrowest.length_m),
-        cell_m: cut.grid().cell_m(),
-        other_class_m2: other_class_m2(field, cut, &own, &patches),
-        is_within_most: fewer.as_ref().is_none_or(|fewer| fewer.is_reached),
-        joins: fewer.map_or_else(Vec::new, |fewer| joins(field, &fewer.joins, &zones)),
-    };
+    let made = made(survey.field(), frame, rules, (&own, &patches), fewer, |patch| {
+        let zone = zones.iter().find(|numbered| numbered.patch == patch)?;
+        Some(zone.zone.id.clone())
+    });
     let unmapped = unmapped(field, &patches, &polygons);
-    (zones.into_iter().map(|numbered| numbered.zone).collect(), unmapped, zoning)
+    (zones.into_iter().map(|numbered| numbered.zone).collect(), unmapped, made)
 }
 
 fn ground(frame: &ZoneFrame, classes: &DepthClasses) -> Vec<Ground> {
@@ -149,21 +114,6 @@ fn smallest_double_um2(field: &Field, area_m2: f64) -> i128 {
     (2.0 * plane_m2 * 1e12) as i128
 }
 
-/// Ground in patches of another class than its own.
-fn other_class_m2(field: &Field, cut: &CutField, own: &[Ground], patches: &Patches) -> f64 {
-    let held = |patch: u32| patches.ground[patch as usize];
-    let is_other = |cell: usize| patches.of_cell[cell].is_some_and(|p| held(p) != own[cell]);
-    let double_um2 =
-        (0..own.len()).filter(|&cell| is_other(cell)).map(|cell| cut.double_area(cell));
-    ground_m2(field, double_um2.sum())
-}
-
-/// Twice an area in the plane, µm², as the area on the ground. UTM's scale is taken for the same all over
-/// the field.
-fn ground_m2(field: &Field, double_um2: i128) -> f64 {
-    double_um2 as f64 / 2e12 * field.ground_area_m2() / field.plane_area_m2()
-}
-
 fn unmapped(field: &Field, patches: &Patches, polygons: &[MultiPolygon]) -> Unmapped {
     let polygons: MultiPolygon = (patches.ground.iter().zip(polygons))
         .filter(|(held, _)| **held == Ground::Unmapped)
@@ -174,20 +124,6 @@ fn unmapped(field: &Field, patches: &Patches, polygons: &[MultiPolygon]) -> Unma
         false => field.utm().ground_area_m2(&polygons),
     };
     Unmapped { polygons, ground_area_m2 }
-}
-
-/// Joined zones by the ids of those that hold them.
-fn joins(field: &Field, joins: &[PatchJoin], zones: &[Numbered]) -> Vec<ZoneJoin> {
-    let named = |join: &PatchJoin| {
-        let zone = zones.iter().find(|numbered| numbered.patch == join.patch)?;
-        Some(ZoneJoin {
-            class: usize::from(join.ground.class()?),
-            area_m2: ground_m2(field, join.double_area),
-            into_class: usize::from(join.into_ground.class()?),
-            into_zone: zone.zone.id.clone(),
-        })
-    };
-    joins.iter().filter_map(named).collect()
 }
 
 /// A zone and the patch it was made from.
