@@ -138,6 +138,52 @@ fn zones_and_unmapped_ground_make_up_the_field() {
 }
 
 #[test]
+fn rules_for_zones_are_told_and_kept() {
+    let folder = tempfile::tempdir().unwrap();
+    let out = folder.path().join("out");
+    let rules =
+        ["--swath", "30ft", "--heading", "75", "--zone-cells", "swath", "--most-zones", "5"];
+    let run = map_demo(folder.path(), &rules);
+    assert_eq!(run.exit, 0, "{}", run.stderr);
+    for told in [
+        "zones are at least 60 ft wide, and drawn 180 ft long along passes of 75°",
+        "squares of 30 ft in line with passes of 75°",
+        "joined in this order, for at most 5 zones:\n  1. ",
+    ] {
+        assert!(run.stdout.contains(told), "{told}: {}", run.stdout);
+    }
+    let (zones, summary) = (json_of(&out, "zones.geojson"), json_of(&out, "summary.json"));
+    let number = |value: &Value| value.as_f64().unwrap();
+    let zones = zones["features"].as_array().unwrap();
+    assert!((1..=5).contains(&zones.len()), "{}", zones.len());
+    let sum: f64 = zones.iter().map(|zone| number(&zone["properties"]["area_ha"])).sum();
+    assert!((sum - number(&summary["field"]["area_ha"])).abs() < 1e-5, "{sum}");
+    let settings = &summary["settings"];
+    let set = ["swath_m", "narrowest_zone_m", "zone_length_along_passes_m", "heading_deg"];
+    assert_eq!(set.map(|name| number(&settings[name])), [9.144, 18.288, 54.864, 75.0]);
+    assert_eq!(settings["most_zones"], json!(5));
+    let joins = summary["zones_joined"]["joins"].as_array().unwrap();
+    assert!(joins.iter().enumerate().all(|(k, join)| join["order"] == json!(k + 1)));
+    assert!(!joins.is_empty() && summary["zones_joined"]["within_most_zones"] == json!(true));
+}
+
+#[test]
+fn rules_for_zones_that_mean_nothing_are_refused() {
+    let folder = tempfile::tempdir().unwrap();
+    for (more, told) in [
+        (["--zone-cells", "swath"], "--zone-cells swath needs the width of --swath"),
+        (["--heading", "400"], "the heading must be from 0 to 360 degrees"),
+        (["--narrowest-zone", "9000ft"], "no zone can be 2743.2 m wide in a field that is"),
+        (["--most-zones", "0"], "--most-zones 1 or more"),
+    ] {
+        let run = map_demo(folder.path(), &more);
+        assert_eq!(run.exit, 1, "{more:?}");
+        assert!(run.stderr.contains(told), "{told}: {}", run.stderr);
+        assert!(!folder.path().join("out").exists());
+    }
+}
+
+#[test]
 fn a_users_own_file_needs_no_boundary_and_may_name_its_depth() {
     let folder = tempfile::tempdir().unwrap();
     let own: Vec<Value> = features()

@@ -18,8 +18,8 @@ pub fn zoning(map: &DepthMap) -> Vec<String> {
 
 fn width(map: &DepthMap) -> Option<String> {
     let distance = |m| map.classes.units().distance_text(m);
-    let width = distance(map.zoning.narrowest_m?);
-    let along = match (map.zoning.length_m, map.settings.zones.heading_deg) {
+    let width = distance(map.zones_made.narrowest_m?);
+    let along = match (map.zones_made.length_m, map.settings.zones.heading_deg) {
         (Some(length_m), Some(heading_deg)) => format!(
             ", and drawn {} long along passes of {}° where there is room",
             distance(length_m),
@@ -33,7 +33,7 @@ fn width(map: &DepthMap) -> Option<String> {
 }
 
 fn cells(map: &DepthMap) -> Option<String> {
-    let side_m = map.settings.zones.cells_m.map(|_| map.zoning.cell_m)?;
+    let side_m = map.settings.zones.cells_m.map(|_| map.zones_made.cell_m)?;
     let units = map.classes.units();
     let line = match map.settings.zones.heading_deg {
         Some(heading_deg) => format!("passes of {}°", tidy(heading_deg, 1)),
@@ -47,7 +47,7 @@ fn cells(map: &DepthMap) -> Option<String> {
 
 /// How much ground the zones do not tell the class of.
 fn other_class(map: &DepthMap) -> Option<String> {
-    let area_m2 = map.zoning.other_class_m2;
+    let area_m2 = map.zones_made.other_class_m2;
     let units = map.classes.units();
     (area_m2 > 0.0).then(|| {
         format!(
@@ -62,7 +62,7 @@ fn other_class(map: &DepthMap) -> Option<String> {
 /// Joined zones in their order.
 fn joins(map: &DepthMap) -> Vec<String> {
     let Some(most) = map.settings.zones.most else { return Vec::new() };
-    let joins = &map.zoning.joins;
+    let joins = &map.zones_made.joins;
     let mut lines = Vec::new();
     if !joins.is_empty() {
         lines.push(format!("joined in this order, for at most {most} zones:"));
@@ -70,7 +70,7 @@ fn joins(map: &DepthMap) -> Vec<String> {
             joins.iter().enumerate().map(|(k, join)| format!("  {}. {}", k + 1, joined(map, join))),
         );
     }
-    if !map.zoning.is_within_most {
+    if !map.zones_made.is_within_most {
         lines.push(format!(
             "caution: {} zones are left, more than --most-zones {most}: they touch no other they could join",
             map.zones.len()

@@ -71,7 +71,7 @@ pub fn summary_json(summary: &Summary) -> String {
         "unmapped": with_area(json!({}), map, map.unmapped.ground_area_m2),
         "zones": map.zones.len(),
         "borders": borders::part(map),
-        "ground_in_zone_of_other_class": with_area(json!({}), map, map.zoning.other_class_m2),
+        "ground_in_zone_of_other_class": with_area(json!({}), map, map.zones_made.other_class_m2),
         "zones_joined": zones_joined(map),
         "findings": survey
             .findings()
@@ -136,10 +136,10 @@ fn settings(summary: &Summary) -> Value {
         "smallest_zone_m2": decimals(map.smallest_zone_m2, 2),
         "border_tolerance_m": decimals(map.border_tolerance_m, 3),
         "swath_m": zones.swath_m.map(|m| decimals(m, 3)),
-        "narrowest_zone_m": map.zoning.narrowest_m.map(|m| decimals(m, 3)),
-        "zone_length_along_passes_m": map.zoning.length_m.map(|m| decimals(m, 3)),
+        "narrowest_zone_m": map.zones_made.narrowest_m.map(|m| decimals(m, 3)),
+        "zone_length_along_passes_m": map.zones_made.length_m.map(|m| decimals(m, 3)),
         "heading_deg": zones.heading_deg.map(|deg| decimals(deg, 3)),
-        "zone_cells_m": decimals(map.zoning.cell_m, 4),
+        "zone_cells_m": decimals(map.zones_made.cell_m, 4),
         "most_zones": zones.most,
         "edge_tolerance_m": decimals(summary.check.edge_tolerance_m, 2),
         "sustained_cm": decimals(summary.check.sustained.cm(), 2),
@@ -167,8 +167,8 @@ fn zones_joined(map: &DepthMap) -> Value {
         })
     };
     json!({
-        "within_most_zones": map.zoning.is_within_most,
-        "joins": map.zoning.joins.iter().enumerate().map(join).collect::<Vec<_>>(),
+        "within_most_zones": map.zones_made.is_within_most,
+        "joins": map.zones_made.joins.iter().enumerate().map(join).collect::<Vec<_>>(),
     })
 }
 

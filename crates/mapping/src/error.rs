@@ -33,14 +33,14 @@ pub enum MappingError {
     #[error("the narrowest zone must be a width, not {width_m} m; give another --narrowest-zone")]
     Narrowest { width_m: f64 },
     #[error(
-        "no zone can be {width_m} m wide in a field that is {field_m:.0} m across; give a smaller \
+        "no zone can be {width_m:.1} m wide in a field that is {field_m:.0} m across; give a smaller \
          --narrowest-zone, or 0m for none"
     )]
     NarrowestBeyondField { width_m: f64, field_m: f64 },
     #[error("the heading must be from 0 to 360 degrees clockwise from north, not {heading_deg}")]
     Heading { heading_deg: f64 },
     #[error(
-        "the cells of zones must be from 0.1 m to the field's {field_m:.0} m wide, not {cells_m} m"
+        "the cells of zones must be from 0.1 m to the field's {field_m:.0} m wide, not {cells_m:.1} m"
     )]
     ZoneCells { cells_m: f64, field_m: f64 },
     #[error("--zone-cells swath needs the width of --swath")]

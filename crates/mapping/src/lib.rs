@@ -1,9 +1,10 @@
 //! From a checked survey to a map: surface, classes, zones.
 //!
 //! [`map_survey`] lays a grid over the field, fills it by inverse-distance weighting, kriging or the
-//! field mean, gives each cell the class of its depth and draws the zones, whose borders are smoothed. A cell
-//! belongs to the field as far as it lies inside the boundary: zones are cut off exactly there, and with the
-//! unmapped ground they make up the field without gap or overlap.
+//! field mean, gives each cell the class of its depth and draws the zones, in which ground too narrow or too
+//! small for a machine goes to its neighbours, and whose borders are smoothed. A cell belongs to the field
+//! as far as it lies inside the boundary: zones are cut off exactly there, and with the unmapped ground
+//! they make up the field without gap or overlap.
 //!
 //! Bulk values are centimetres (`depth_cm` and rasters), single ones [`survey::Depth`]; areas are
 //! true areas on the ground. Nothing here knows of files or pictures.
@@ -52,6 +53,7 @@ mod zone_ids;
 mod zone_members;
 mod zone_settings;
 mod zones;
+mod zones_made;
 mod zoning;
 #[cfg(test)]
 mod zoning_tests;
@@ -93,7 +95,8 @@ pub use zone_settings::{
     GOOD_ZONES, MOST_BORDER_TOLERANCE_CELLS, PASSES_OF_NARROWEST, SMALLEST_ZONE_M2,
     SMALLEST_ZONE_SHARE, ZoneSettings,
 };
-pub use zones::{DepthSummary, Unmapped, Zone, ZoneJoin, Zoning};
+pub use zones::{DepthSummary, Unmapped, Zone};
+pub use zones_made::{ZoneJoin, ZonesMade};
 
 /// A map of one survey.
 #[derive(Debug, Clone)]
@@ -139,7 +142,7 @@ pub struct DepthMap {
     /// Zones smaller than this joined a neighbour, square metres.
     pub smallest_zone_m2: f64,
     /// How the zones came about.
-    pub zoning: Zoning,
+    pub zones_made: ZonesMade,
     /// The settings it was made with, as given.
     pub settings: MapSettings,
     field: Field,
@@ -221,7 +224,7 @@ pub fn map_survey(
         .then(|| zone_ids::keep(&mut zoned.zones, earlier, &members, surface.cut(), field))
         .transpose()?;
     let borders = zoned.borders(field);
-    let zoning = zoned.zoning(field, &rules);
+    let zones_made = zoned.made(field, &rules);
     let border_tolerance_m = zoned.border_tolerance_m;
     drop(members);
     drop(frame);
@@ -247,7 +250,7 @@ pub fn map_survey(
         border_tolerance_m,
         field_area_m2,
         smallest_zone_m2: rules.smallest_m2,
-        zoning,
+        zones_made,
         settings: settings.clone(),
         field: survey.field().clone(),
         cut,

@@ -142,11 +142,11 @@ impl Narrow {
 
     /// Gives cells to other patches than their own, where there are any.
     fn take_away(&self, ground: &mut [Ground], patch: &[u32], taken: &[bool]) {
-        self.follow(ground, &self.from_others(ground, patch, taken));
+        self.follow(ground, &self.nearest_others(ground, patch, taken));
     }
 
     /// The nearest cell of another patch for each of those taken.
-    fn from_others(&self, ground: &[Ground], patch: &[u32], taken: &[bool]) -> Vec<Option<u32>> {
+    fn nearest_others(&self, ground: &[Ground], patch: &[u32], taken: &[bool]) -> Vec<Option<u32>> {
         let sources: Vec<bool> = ground
             .iter()
             .zip(taken)
@@ -159,7 +159,7 @@ impl Narrow {
     /// For each tip its patch, or the nearest other, takes the ground of a disc over it, whichever needs
     /// less of others.
     fn make_room(&self, ground: &mut [Ground], patch: &[u32], tips: &[bool]) {
-        let from = self.from_others(ground, patch, tips);
+        let from = self.nearest_others(ground, patch, tips);
         let Shape::Disc { diameter } = self.shape else { return };
         let footprints = footprints(diameter);
         let laying = Laying { columns: self.columns, cells: patch.len(), footprints: &footprints };
@@ -192,7 +192,7 @@ impl Narrow {
         let with_tip = (0..tips.len()).filter(|&cell| tips[cell]);
         let tip = with_tip.min_by_key(|&cell| (size(cell), cell)).expect("there is a tip");
         let whole: Vec<bool> = patch.iter().map(|&p| p == patch[tip]).collect();
-        let other = self.from_others(ground, patch, &whole)[tip];
+        let other = self.nearest_others(ground, patch, &whole)[tip];
         let other = other.expect("its piece has room that it has not") as usize;
         let (small, large) = if size(tip) <= size(other) { (tip, other) } else { (other, tip) };
         let held = ground[large];

@@ -227,13 +227,13 @@ fn cells_of_map(map_cut: &CutField, cut: &CutField, turn: Option<Turn>) -> Vec<O
     (0..map_cut.grid().cells()).map(cell).collect()
 }
 
-/// The map's cell around each cell's middle, or the nearest in the field.
+/// The map's cell around each cell's middle, or the nearest in the field; `None` outside it.
 fn map_cells_at(map_cut: &CutField, cut: &CutField, turn: Option<Turn>) -> Vec<Option<usize>> {
     let reach_m = reach_m(map_cut, cut);
     let map_cell = |cell: usize| {
         let place = middle(cut, cell);
-        let place = turn.map_or(place, |turn| turn.back(place));
-        cut.is_in_field(cell).then(|| cell_near(map_cut, place, reach_m)).flatten()
+        let place = || turn.map_or(place, |turn| turn.back(place));
+        cut.is_in_field(cell).then(|| cell_near(map_cut, place(), reach_m)).flatten()
     };
     (0..cut.grid().cells()).map(map_cell).collect()
 }

@@ -72,35 +72,3 @@ pub struct Unmapped {
     /// True area on the ground, square metres.
     pub ground_area_m2: f64,
 }
-
-/// The zones of a field, and how they came about.
-#[derive(Debug, Clone)]
-pub struct Zoning {
-    /// The narrowest zone, metres.
-    pub narrowest_m: Option<f64>,
-    /// How long zones are drawn along the passes where there is room, metres: with a narrowest zone and a
-    /// heading.
-    pub length_m: Option<f64>,
-    /// Side of the cells that zones are made of, metres.
-    pub cell_m: f64,
-    /// True area on the ground whose own class is not that of its zone, square metres: narrow ground, small
-    /// zones and zones too many went to others.
-    pub other_class_m2: f64,
-    /// What was joined because there were more zones than the most asked for, in order.
-    pub joins: Vec<ZoneJoin>,
-    /// Whether there are no more zones than asked: too many are left where they touch no other.
-    pub is_within_most: bool,
-}
-
-/// A zone that joined another because there were too many.
-#[derive(Debug, Clone, PartialEq)]
-pub struct ZoneJoin {
-    /// Its class.
-    pub class: usize,
-    /// True area on the ground, square metres.
-    pub area_m2: f64,
-    /// The class it joined.
-    pub into_class: usize,
-    /// Id of the zone that holds it in the end.
-    pub into_zone: String,
-}

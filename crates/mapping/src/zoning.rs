@@ -21,7 +21,8 @@ use crate::strata::Strata;
 use crate::zone_borders::{MovedBetween, borders, smoothed};
 use crate::zone_frame::ZoneFrame;
 use crate::zone_settings::ZoneRules;
-use crate::zones::{DepthSummary, Unmapped, Zone, ZoneJoin, Zoning};
+use crate::zones::{DepthSummary, Unmapped, Zone};
+use crate::zones_made::{ZonesMade, joins, other_class_m2};
 
 /// The zones of a field with what belongs to each.
 pub(crate) struct ZonedField {
@@ -92,31 +93,19 @@ impl ZonedField {
     }
 
     /// How the zones came about.
-    pub fn zoning(&self, field: &Field, rules: &ZoneRules) -> Zoning {
-        Zoning {
+    pub fn made(&self, field: &Field, rules: &ZoneRules) -> ZonesMade {
+        let id_of = |patch: u32| {
+            let zone = self.patch_of_zone.iter().position(|&other| other == patch)?;
+            Some(self.zones[zone].id.clone())
+        };
+        ZonesMade {
             narrowest_m: rules.narrowest.map(|narrowest| narrowest.width_m),
             length_m: rules.narrowest.and_then(|narrowest| narrowest.length_m),
             cell_m: self.cell_m,
             other_class_m2: self.other_class_m2,
             is_within_most: self.fewer.as_ref().is_none_or(|fewer| fewer.is_reached),
-            joins: self.joins(field),
+            joins: self.fewer.as_ref().map_or_else(Vec::new, |f| joins(field, &f.joins, id_of)),
         }
-    }
-
-    /// Joined zones by the ids of those that hold them.
-    fn joins(&self, field: &Field) -> Vec<ZoneJoin> {
-        let joins = self.fewer.iter().flat_map(|fewer| &fewer.joins);
-        joins
-            .filter_map(|join| {
-                let zone = self.patch_of_zone.iter().position(|&patch| patch == join.patch)?;
-                Some(ZoneJoin {
-                    class: usize::from(join.ground.class()?),
-                    area_m2: ground_m2(field, join.double_area),
-                    into_class: usize::from(join.into_ground.class()?),
-                    into_zone: self.zones[zone].id.clone(),
-                })
-            })
-            .collect()
     }
 }
 
@@ -138,21 +127,6 @@ fn ground(frame: &ZoneFrame, classes: &DepthClasses) -> Vec<Ground> {
 fn smallest_double_um2(field: &Field, area_m2: f64) -> i128 {
     let plane_m2 = area_m2 * field.plane_area_m2() / field.ground_area_m2();
     (2.0 * plane_m2 * 1e12) as i128
-}
-
-/// Ground in patches of another class than its own.
-fn other_class_m2(field: &Field, cut: &CutField, own: &[Ground], patches: &Patches) -> f64 {
-    let held = |patch: u32| patches.ground[patch as usize];
-    let is_other = |cell: usize| patches.of_cell[cell].is_some_and(|p| held(p) != own[cell]);
-    let double_um2 =
-        (0..own.len()).filter(|&cell| is_other(cell)).map(|cell| cut.double_area(cell));
-    ground_m2(field, double_um2.sum())
-}
-
-/// Twice an area in the plane, µm², as the area on the ground. UTM's scale is taken for the same all over
-/// the field.
-fn ground_m2(field: &Field, double_um2: i128) -> f64 {
-    double_um2 as f64 / 2e12 * field.ground_area_m2() / field.plane_area_m2()
 }
 
 fn unmapped(field: &Field, patches: &Patches, polygons: &[MultiPolygon]) -> Unmapped {

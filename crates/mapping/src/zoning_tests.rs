@@ -294,7 +294,7 @@ pub(crate) fn drawn(cut: &CutField, picture: &[&str]) -> Vec<Ground> {
         })
         .collect();
     for (row, line) in picture.iter().enumerate() {
-        for (column, letter) in line.bytes().enumerate() {
+        for (column, letter) in line.bytes().enumerate().filter(|(_, l)| l.is_ascii_lowercase()) {
             ground[(24 - picture.len() + row) * 24 + column] = main_class(letter - b'a');
         }
     }

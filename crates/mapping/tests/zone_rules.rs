@@ -97,13 +97,13 @@ proptest! {
         let map = map_survey(&survey, &settings(zones)).unwrap();
         fits_together(&map);
         let few = most.is_none_or(|most| map.zones.len() <= most);
-        prop_assert_eq!(few, map.zoning.is_within_most);
+        prop_assert_eq!(few, map.zones_made.is_within_most);
         prop_assert_eq!(map.zones.iter().map(|zone| zone.probes).sum::<usize>(), survey.spots().len());
         let cm = |zone: &mapping::Zone| [zone.depth.min, zone.depth.mean, zone.depth.max].map(Depth::cm);
         for [min, mean, max] in map.zones.iter().map(cm) {
             prop_assert!(min <= mean && mean <= max, "{} {} {}", min, mean, max);
         }
-        for join in &map.zoning.joins {
+        for join in &map.zones_made.joins {
             prop_assert!(map.zones.iter().any(|zone| zone.id == join.into_zone), "{:?}", join);
             prop_assert!(join.area_m2 > 0.0);
         }
@@ -165,7 +165,7 @@ fn borders_of_squares_run_along_the_passes() {
 #[test]
 fn two_swaths_are_the_narrowest() {
     let narrowest = |swath_m, narrowest_m| {
-        map(ZoneSettings { swath_m, narrowest_m, ..ZoneSettings::default() }).zoning.narrowest_m
+        map(ZoneSettings { swath_m, narrowest_m, ..ZoneSettings::default() }).zones_made.narrowest_m
     };
     assert_eq!(narrowest(Some(4.0), None), Some(8.0));
     assert_eq!(narrowest(Some(4.0), Some(5.0)), Some(5.0));
@@ -178,11 +178,11 @@ fn two_swaths_are_the_narrowest() {
 fn joins_are_told_in_order() {
     let map = map(ZoneSettings { most: Some(1), ..ZoneSettings::default() });
     assert_eq!(map.zones.len(), 1);
-    assert!(map.zoning.is_within_most && !map.zoning.joins.is_empty());
-    assert!(map.zoning.joins.iter().all(|join| join.into_zone == "Z1"));
-    let joined: f64 = map.zoning.joins.iter().map(|join| join.area_m2).sum();
-    assert!(joined > 0.0 && map.zoning.other_class_m2 > 0.0);
-    assert!(map.zoning.other_class_m2 < map.field_area_m2);
+    assert!(map.zones_made.is_within_most && !map.zones_made.joins.is_empty());
+    assert!(map.zones_made.joins.iter().all(|join| join.into_zone == "Z1"));
+    let joined: f64 = map.zones_made.joins.iter().map(|join| join.area_m2).sum();
+    assert!(joined > 0.0 && map.zones_made.other_class_m2 > 0.0);
+    assert!(map.zones_made.other_class_m2 < map.field_area_m2);
 }
 
 #[test]
