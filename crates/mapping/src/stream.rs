@@ -49,9 +49,8 @@ impl DepthSurface {
     ) -> Result<Self, MappingError> {
         let field = survey.field();
         let grid = surface::grid(field, settings, what, most_cells)?;
-        let units = settings.classes.units();
         let cut = CutField::new(field, grid);
-        let mut strata = Strata::new(&settings.strata, field, &cut, units)?;
+        let mut strata = Strata::new(settings, field, &cut)?;
         let stratum_of = |spot: &Spot| strata.of_place(spot.position);
         let spots = spots_of_strata(survey.spots(), strata.names().len(), stratum_of);
         if spots[0].is_empty() {

@@ -7,6 +7,7 @@ use crate::fonts::{self, CAP_HEIGHT, Weight};
 use crate::frame::Rect;
 use crate::label_point::{is_inside, roomiest};
 use crate::labels::{Taken, around};
+use crate::map_legend::FEW_MARK;
 use crate::marks::Mark;
 use crate::outline::{self, GridLines};
 use crate::page::MapPage;
@@ -19,8 +20,9 @@ use crate::view::View;
 const ZONE_ID: [f64; 2] = [30.0, 23.0];
 
 /// Everything that is drawn of one zone.
-struct ZoneOnPage<'a> {
-    id: &'a str,
+struct ZoneOnPage {
+    /// Its id, with a mark where it has few probes.
+    label: String,
     colour: Rgb,
     /// True outline.
     rings: Vec<Vec<(f64, f64)>>,
@@ -42,14 +44,14 @@ pub(crate) fn draw(svg: &mut Svg, page: &MapPage, place: Rect) {
     marks.draw(svg, &mut taken, |at| ground_at(&zones, at));
 }
 
-fn zones_on_page<'a>(page: &'a MapPage, view: &View) -> Vec<ZoneOnPage<'a>> {
+fn zones_on_page(page: &MapPage, view: &View) -> Vec<ZoneOnPage> {
     let classes = page.map.classes.len();
-    let of_zone = |zone: &'a mapping::Zone| {
+    let of_zone = |zone: &mapping::Zone| {
         let bounds = zone.polygons.bounding_rect()?;
         let (left, top) = view.on_page(Coord { x: bounds.min().x, y: bounds.max().y });
         let (width, height) = (bounds.width() * view.scale, bounds.height() * view.scale);
         Some(ZoneOnPage {
-            id: &zone.id,
+            label: format!("{}{}", zone.id, if zone.has_few_probes() { FEW_MARK } else { "" }),
             colour: class_colour(zone.class, classes),
             rings: outline::rings(&zone.polygons, view),
             bounds: Rect::new(left, top, width, height),
@@ -80,7 +82,7 @@ fn draw_zone_ids(svg: &mut Svg, zones: &[ZoneOnPage], marks: &ProbeMarks, taken:
             continue;
         };
         for size in ZONE_ID {
-            let width = fonts::width(zone.id, size, Weight::SemiBold) + 6.0;
+            let width = fonts::width(&zone.label, size, Weight::SemiBold) + 6.0;
             let height = size * CAP_HEIGHT + 6.0;
             let rect = around((room.x, room.y), width, height);
             let fits = room.radius >= width.max(height) / 2.0 + marks.radius * 0.5;
@@ -88,7 +90,7 @@ fn draw_zone_ids(svg: &mut Svg, zones: &[ZoneOnPage], marks: &ProbeMarks, taken:
                 let (ink, halo) = ink_on(zone.colour);
                 let style = Type::semi_bold(size).colour(ink).halo(halo, 3.0);
                 let foot = (room.x, room.y + size * CAP_HEIGHT / 2.0);
-                svg.text(zone.id, foot, style.anchor(Anchor::Middle));
+                svg.text(&zone.label, foot, style.anchor(Anchor::Middle));
                 break;
             }
         }
