@@ -67,7 +67,7 @@ pub fn map(survey: &CheckedSurvey, map: &DepthMap) -> String {
     }
     parts.push(surface(survey, &map.probed, &map.method, cell_m, units));
     parts.extend(kriged(map));
-    parts.extend(map.strata.iter().map(|stratum| format!("stratum {}", stratum.told(units))));
+    parts.extend(map.strata.iter().map(|stratum| stratum.told(units)));
     if let Some(probability) = &map.probability {
         parts.push(words::chance(probability, map));
     }

@@ -57,7 +57,8 @@ pub(crate) fn sentences(page: &MapPage) -> Vec<String> {
 
 /// Ground that is judged apart.
 fn strata(page: &MapPage) -> Vec<String> {
-    let told = |stratum: &StratumMap| format!("{}.", stratum.told(page.map.classes.units()));
+    let units = page.map.classes.units();
+    let told = |stratum: &StratumMap| format!("{}.", stratum.told(units).replacen('s', "S", 1));
     page.map.strata.iter().map(told).collect()
 }
 
