@@ -183,7 +183,7 @@ impl DepthSurface {
         let mut all = fill(MAIN, &self.main)?;
         for (k, layer) in self.of_strata.iter().enumerate() {
             if let Some(layer) = layer {
-                add(&mut all, fill(k as u8 + 1, layer)?);
+                add(&mut all, &fill(k as u8 + 1, layer)?);
             }
         }
         Ok(all)
@@ -191,7 +191,7 @@ impl DepthSurface {
 }
 
 /// Adds the values of other ground.
-fn add(all: &mut KrigedRaster, more: KrigedRaster) {
+fn add(all: &mut KrigedRaster, more: &KrigedRaster) {
     let put = |into: &mut Raster, from: &Raster| {
         for (value, &more) in into.values.iter_mut().zip(&from.values) {
             if !more.is_nan() {
