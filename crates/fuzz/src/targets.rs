@@ -36,7 +36,7 @@ pub const TARGETS: [Target; 10] = [
     Target { name: "boundary", read: boundary },
     Target { name: "edits", read: edits },
     Target { name: "strata", read: strata },
-    Target { name: "zones", read: zones },
+    Target { name: "earlier_zones", read: earlier_zones },
 ];
 
 /// A survey in GeoJSON.
@@ -92,7 +92,7 @@ pub fn strata(bytes: &[u8]) -> String {
 }
 
 /// Zones of an earlier visit.
-pub fn zones(bytes: &[u8]) -> String {
+pub fn earlier_zones(bytes: &[u8]) -> String {
     let folder = Folder::with(&[("geojson", bytes)]);
     match read_earlier_zones(&folder.first) {
         Ok((_, zones)) => format!("read {} zones", zones.len()),

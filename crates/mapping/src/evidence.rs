@@ -262,8 +262,8 @@ impl Found {
         }
     }
 
-    /// Probability that the mean lies in a class. The first class has no upper limit of hardness and the
-    /// last no end: what the distribution has beyond the surface counts for the first.
+    /// Probability that the mean lies in a class. What the distribution has above the surface counts for the
+    /// first class, and the last has no end.
     fn confidence(&self, class: usize, classes: &DepthClasses) -> f64 {
         let below = |depth: Depth| {
             let off = (depth.cm() - self.mean_cm) / self.standard_error_cm;

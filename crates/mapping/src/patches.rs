@@ -25,10 +25,11 @@ pub(crate) struct StratumClass {
 }
 
 impl Ground {
-    fn stratum(self) -> Option<u8> {
-        match self {
-            Ground::Class(held) => Some(held.stratum),
-            Ground::Unmapped | Ground::OutsideField => None,
+    /// Whether two pieces of ground may ever be of one zone: both have a class, in one stratum.
+    pub fn may_join(self, other: Ground) -> bool {
+        match (self, other) {
+            (Ground::Class(held), Ground::Class(others)) => held.stratum == others.stratum,
+            _ => false,
         }
     }
 }
@@ -181,14 +182,10 @@ impl Joining {
     /// The neighbour with the longest shared edge that a patch may join; of equals the first.
     fn longest_neighbour(&self, patch: u32) -> Option<u32> {
         let speck = self.area[patch as usize] < LEAST_GROUND;
-        let stratum = self.ground[patch as usize].stratum();
-        let is_alike = |other: u32| {
-            let others = self.ground[other as usize].stratum();
-            others.is_some() && others == stratum
-        };
+        let held = self.ground[patch as usize];
         self.shared[patch as usize]
             .iter()
-            .filter(|(other, _)| speck || is_alike(**other))
+            .filter(|(other, _)| speck || held.may_join(self.ground[**other as usize]))
             .max_by(|a, b| a.1.cmp(b.1).then(b.0.cmp(a.0)))
             .map(|(&other, _)| other)
     }
