@@ -62,11 +62,14 @@ pub fn map(survey: &CheckedSurvey, map: &DepthMap) -> String {
     parts.push(String::new());
     parts.extend(map.kept_ids.as_ref().map(zone_table::kept_ids));
     if !map.strata.is_empty() {
-        parts.push("on the main ground, outside of the strata:".into());
+        parts.push(format!(
+            "main ground, the field without its strata, from its {} readings (\"field mean\" is its mean):",
+            map.probed.spots
+        ));
     }
     parts.push(surface(survey, &map.probed, &map.method, cell_m, units));
     parts.extend(kriged(map));
-    parts.extend(map.strata.iter().map(|stratum| format!("stratum {}", stratum.told(units))));
+    parts.extend(map.strata.iter().map(|stratum| stratum.told(units)));
     if let Some(probability) = &map.probability {
         parts.push(words::chance(probability, map));
     }

@@ -1,6 +1,6 @@
 //! The zones as a table for the terminal: what backs each of them.
 
-use mapping::{DepthMap, EstimatedBy, FEW_PROBES, KeptIds, MeanEstimate, Zone};
+use mapping::{DepthMap, EstimatedBy, FEW_PROBES, KeptIds, Zone};
 use survey::UnitSystem;
 
 use crate::words;
@@ -28,7 +28,7 @@ pub fn zones(map: &DepthMap) -> String {
                 &map.classes.name(zone.class),
                 &format!("{:.2} {}", units.area(zone.ground_area_m2), units.area_unit()),
                 &format!("{}{}", zone.probes, if zone.has_few_probes() { "*" } else { " " }),
-                &zone.evidence.mean.map_or("not known".into(), |mean| mean_text(&mean, units)),
+                &mean(zone, units),
                 &confidence(zone),
             ],
             zone.stratum.as_deref().unwrap_or_default(),
@@ -45,21 +45,31 @@ pub fn zones(map: &DepthMap) -> String {
 fn row(cells: [&str; 6], last: &str) -> String {
     let [id, class, area, probes, mean, confidence] = cells;
     let line =
-        format!("  {id:<6}{class:<12}{area:>12}{probes:>9}{mean:>26}{confidence:>10}  {last}");
+        format!("  {id:<6}{class:<12}{area:>12}{probes:>9}{mean:>26}{confidence:>11}  {last}");
     line.trim_end().to_owned()
 }
 
-/// `5.2 in (4.1–6.3)`, with `≥` where probes that did not reach make it a lower bound.
-fn mean_text(found: &MeanEstimate, units: UnitSystem) -> String {
-    let [mean, low, high] = [found.mean, found.low, found.high].map(|depth| units.depth(depth));
-    let bound = if found.is_lower_bound { "≥ " } else { "" };
-    format!("{bound}{mean:.1} {} ({low:.1}–{high:.1})", units.depth_unit())
+/// `5.2 in (4.1–6.3)`, with `≥` where probes that did not reach make it a lower bound; without an interval
+/// what its probes read.
+fn mean(zone: &Zone, units: UnitSystem) -> String {
+    let unit = units.depth_unit();
+    let number = |depth| format!("{:.1}", units.depth(depth));
+    let bound = if zone.not_reached > 0 { "≥ " } else { "" };
+    if let Some(found) = zone.evidence.mean {
+        let [mean, low, high] = [found.mean, found.low, found.high].map(number);
+        return format!("{bound}{mean} {unit} ({low}–{high})");
+    }
+    match zone.evidence.probe_mean {
+        None => "no probe".into(),
+        Some(one) if zone.probes == 1 => format!("{bound}{} {unit} (one probe)", number(one)),
+        Some(alike) => format!("{bound}{} {unit} (all alike)", number(alike)),
+    }
 }
 
 /// The confidence in the class; a mark where another class is as likely.
 fn confidence(zone: &Zone) -> String {
     match zone.evidence.class_confidence {
-        None => "not known ".into(),
+        None => "not known".into(),
         Some(share) if share < 0.5 => format!("{}!", words::percent(share)),
         Some(share) => format!("{} ", words::percent(share)),
     }
@@ -82,14 +92,16 @@ fn notes(map: &DepthMap) -> Vec<String> {
             map.zones.len()
         ));
     }
-    if means().any(|mean| mean.is_lower_bound) {
+    if zones().any(|zone| zone.not_reached > 0) {
         notes.push("≥ a probe did not reach, so the mean and its interval are lower bounds".into());
     }
     let by = |by: EstimatedBy| means().any(|mean| mean.by == by);
     let from = match (by(EstimatedBy::BlockKriging), by(EstimatedBy::Probes)) {
         (true, true) => "block kriging, or the zone's own probes where it is not kriged",
         (true, false) => "block kriging",
-        (false, true) => "the zone's own probes, as if placed at random in it",
+        (false, true) => {
+            "the zone's own probes, as if placed at random in it; probes that all read alike tell no interval"
+        }
         (false, false) => return notes,
     };
     notes.push(format!("mean and interval by {from}"));

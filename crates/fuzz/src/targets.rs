@@ -6,7 +6,10 @@
 use std::fs;
 use std::path::{Path, PathBuf};
 
-use formats::{Columns, FormatError, ReadSettings, read_boundary, read_edits, read_survey};
+use formats::{
+    Columns, FormatError, ReadSettings, read_boundary, read_earlier_zones, read_edits, read_strata,
+    read_survey,
+};
 use survey::Survey;
 use tempfile::TempDir;
 
@@ -23,7 +26,7 @@ pub struct Target {
 }
 
 /// All targets.
-pub const TARGETS: [Target; 8] = [
+pub const TARGETS: [Target; 10] = [
     Target { name: "geojson", read: geojson },
     Target { name: "sequence", read: sequence },
     Target { name: "csv", read: csv },
@@ -32,6 +35,8 @@ pub const TARGETS: [Target; 8] = [
     Target { name: "shapefile", read: shapefile },
     Target { name: "boundary", read: boundary },
     Target { name: "edits", read: edits },
+    Target { name: "strata", read: strata },
+    Target { name: "earlier_zones", read: earlier_zones },
 ];
 
 /// A survey in GeoJSON.
@@ -73,6 +78,24 @@ pub fn boundary(bytes: &[u8]) -> String {
     let folder = Folder::with(&[("geojson", bytes)]);
     match read_boundary(&folder.first) {
         Ok((_, boundary)) => format!("read {:?}", boundary.name),
+        Err(error) => folder.told(&error),
+    }
+}
+
+/// Strata of a field.
+pub fn strata(bytes: &[u8]) -> String {
+    let folder = Folder::with(&[("geojson", bytes)]);
+    match read_strata(&folder.first) {
+        Ok((_, parts)) => format!("read {} parts of strata", parts.len()),
+        Err(error) => folder.told(&error),
+    }
+}
+
+/// Zones of an earlier visit.
+pub fn earlier_zones(bytes: &[u8]) -> String {
+    let folder = Folder::with(&[("geojson", bytes)]);
+    match read_earlier_zones(&folder.first) {
+        Ok((_, zones)) => format!("read {} zones", zones.len()),
         Err(error) => folder.told(&error),
     }
 }

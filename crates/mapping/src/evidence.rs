@@ -47,6 +47,8 @@ const NORMAL_975: f64 = 1.959_963_984_540_054;
 /// What backs a zone's depth and class.
 #[derive(Debug, Clone, PartialEq, Default)]
 pub struct ZoneEvidence {
+    /// Mean of the zone's own probes, "not reached" as its lower bound; `None` without any.
+    pub probe_mean: Option<Depth>,
     /// The mean depth with its interval; `None` with fewer than two probes that differ, unless it is kriged.
     pub mean: Option<MeanEstimate>,
     /// Probability that the mean lies in the zone's class, 0 to 1, where there is a mean.
@@ -121,6 +123,7 @@ pub(crate) fn add(zones: &mut [Zone], basis: &Basis) {
         let found =
             kriging.block(zone, &cells[k], basis).or_else(|| Found::of_probes(&depths_cm[k]));
         zone.evidence = ZoneEvidence {
+            probe_mean: mean_cm(&depths_cm[k]).map(Depth::from_cm),
             mean: found.as_ref().map(|found| found.estimate(zone.not_reached > 0)),
             class_confidence: found.map(|found| found.confidence(zone.class, basis.classes)),
             profiles: of_profiles(&profiles[k], basis.survey),
@@ -214,6 +217,11 @@ impl<'a> Kriging<'a> {
     }
 }
 
+fn mean_cm(depths_cm: &[f64]) -> Option<f64> {
+    let sum: f64 = depths_cm.iter().sum();
+    (!depths_cm.is_empty()).then(|| sum / depths_cm.len() as f64)
+}
+
 /// A mean with its standard error, before it is told.
 #[derive(Debug, Clone, Copy, PartialEq)]
 struct Found {
@@ -227,7 +235,7 @@ impl Found {
     /// The mean of probes and its standard error s/√n; `None` where they do not tell how they differ.
     fn of_probes(depths_cm: &[f64]) -> Option<Found> {
         let count = depths_cm.len() as f64;
-        let mean_cm = depths_cm.iter().sum::<f64>() / count;
+        let mean_cm = mean_cm(depths_cm)?;
         let squares: f64 = depths_cm.iter().map(|cm| (cm - mean_cm) * (cm - mean_cm)).sum();
         let are_alike = depths_cm.windows(2).all(|pair| pair[0] == pair[1]);
         (depths_cm.len() > 1 && !are_alike).then(|| Found {
@@ -253,8 +261,8 @@ impl Found {
         }
     }
 
-    /// Probability that the mean lies in a class. The first class has no upper limit of hardness and the
-    /// last no end: what the distribution has beyond the surface counts for the first.
+    /// Probability that the mean lies in a class. What the distribution has above the surface counts for the
+    /// first class, and the last has no end.
     fn confidence(&self, class: usize, classes: &DepthClasses) -> f64 {
         let below = |depth: Depth| {
             let off = (depth.cm() - self.mean_cm) / self.standard_error_cm;

@@ -1,10 +1,11 @@
 //! From a checked survey to a map: surface, classes, zones.
 //!
 //! [`map_survey`] lays a grid over the field, fills it by inverse-distance weighting, kriging or the
-//! field mean, gives each cell the class of its depth and draws the zones, in which ground too narrow or too
-//! small for a machine goes to its neighbours, and whose borders are smoothed. A cell belongs to the field
-//! as far as it lies inside the boundary: zones are cut off exactly there, and with the unmapped ground
-//! they make up the field without gap or overlap.
+//! field mean, within each stratum from its own readings, gives each cell the class of its depth and draws
+//! the zones, each with what backs it: ground too narrow or too small for a machine goes to its
+//! neighbours, and borders are smoothed. A cell belongs to the field as far as it lies inside the
+//! boundary: zones are cut off exactly there, and with the unmapped ground they make up the field without
+//! gap or overlap.
 //!
 //! Bulk values are centimetres (`depth_cm` and rasters), single ones [`survey::Depth`]; areas are
 //! true areas on the ground. Nothing here knows of files or pictures.
@@ -105,7 +106,8 @@ pub struct DepthMap {
     /// reach of a spot, NaN in the others. The value is that of the cell's middle.
     pub depth_cm: Raster,
     /// Standard error of the depth in centimetres, of a kriged map, where there is a depth: that of what
-    /// one probe would read there. NaN also where rounding made a variance negative.
+    /// one probe would read there. NaN also in a stratum that is not kriged, and where rounding made a
+    /// variance negative.
     pub standard_error_cm: Option<Raster>,
     /// Cells with a variance below 0 that rounding does not explain.
     pub negative_variances: usize,

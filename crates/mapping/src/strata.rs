@@ -3,13 +3,16 @@
 //! sampled apart). Readings of one stratum say nothing about another.
 
 use geo::{Coord, MapCoords, MultiPolygon, Polygon};
-use survey::{Depth, EastNorth, Field, LonLat, Spot, UnitSystem};
+use survey::{Depth, EastNorth, Field, LonLat, Spot};
 
 use crate::areas::areas_of_cells_m2;
 use crate::cut::CutField;
 use crate::error::MappingError;
 use crate::grid_labels::{self, GridLabels, NO_AREA};
 use crate::method::Method;
+use crate::patches::{Ground, Patches, StratumClass};
+use crate::settings::MapSettings;
+use crate::zoning::smallest_double_um2;
 
 /// The most strata of one field.
 pub const MOST_STRATA: usize = 50;
@@ -32,7 +35,8 @@ pub struct StratumPart {
 pub struct StratumMap {
     /// Its name.
     pub name: String,
-    /// True area on the ground, square metres: cells by their middle, as far as they lie in the field.
+    /// True area on the ground, square metres: cells by their middle, as far as they lie in the field,
+    /// with scraps of main ground that it cuts off.
     pub ground_area_m2: f64,
     /// Its spots.
     pub probed: Probed,
@@ -80,11 +84,11 @@ pub(crate) struct Strata {
 impl Strata {
     /// Brings strata into the field's plane and onto its grid.
     pub fn new(
-        parts: &[StratumPart],
+        settings: &MapSettings,
         field: &Field,
         cut: &CutField,
-        units: UnitSystem,
     ) -> Result<Self, MappingError> {
+        let (parts, units) = (&settings.strata, settings.classes.units());
         let grid = cut.grid();
         let mut strata = Strata::default();
         if parts.is_empty() {
@@ -108,8 +112,28 @@ impl Strata {
                 ));
             }
         }
+        strata.give_away_scraps(settings, field, cut);
         strata.measure(field, cut)?;
         Ok(strata)
+    }
+
+    /// Main ground that strata cut off from the rest, and that is too small for a zone, goes to the stratum
+    /// beside it: a stratum drawn by hand never follows the field's outline to the last metre.
+    fn give_away_scraps(&mut self, settings: &MapSettings, field: &Field, cut: &CutField) {
+        let ground: Vec<Ground> = (0..self.of_cell.len())
+            .map(|cell| match cut.is_in_field(cell) {
+                true => Ground::Class(StratumClass { stratum: MAIN, class: self.of_cell[cell] }),
+                false => Ground::OutsideField,
+            })
+            .collect();
+        let smallest_m2 = settings.zones.smallest_of(field.ground_area_m2());
+        let joined = Patches::new(cut, &ground, smallest_double_um2(field, smallest_m2));
+        for (stratum, patch) in self.of_cell.iter_mut().zip(&joined.of_cell) {
+            let beside = patch.map(|patch| joined.ground[patch as usize]);
+            if let (MAIN, Some(Ground::Class(beside))) = (*stratum, beside) {
+                *stratum = beside.class;
+            }
+        }
     }
 
     fn measure(&mut self, field: &Field, cut: &CutField) -> Result<(), MappingError> {

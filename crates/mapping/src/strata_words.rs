@@ -8,7 +8,7 @@ use crate::strata::StratumMap;
 impl StratumMap {
     /// The stratum in one line: its ground, its probes, how its surface was made and how it did.
     ///
-    /// `headland: 2.31 ac, 14 probes (3 never reached); inverse distance, power 2.5; leaving out each probe in
+    /// `stratum headland: 2.31 ac, 14 probes (3 never reached); inverse distance, power 2.5; leaving out each probe in
     /// turn: RMSE 2.10 in, of its mean 2.30 in`
     pub fn told(&self, units: UnitSystem) -> String {
         let probes = if self.probed.spots == 1 { "probe" } else { "probes" };
@@ -17,7 +17,7 @@ impl StratumMap {
             count => format!(" ({count} never reached)"),
         };
         format!(
-            "{}: {:.2} {}, {} {probes}{not_reached}; {}",
+            "stratum {}: {:.2} {}, {} {probes}{not_reached}; {}",
             self.name,
             units.area(self.ground_area_m2),
             units.area_unit(),

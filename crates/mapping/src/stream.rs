@@ -49,9 +49,8 @@ impl DepthSurface {
     ) -> Result<Self, MappingError> {
         let field = survey.field();
         let grid = surface::grid(field, settings, what, most_cells)?;
-        let units = settings.classes.units();
         let cut = CutField::new(field, grid);
-        let mut strata = Strata::new(&settings.strata, field, &cut, units)?;
+        let mut strata = Strata::new(settings, field, &cut)?;
         let stratum_of = |spot: &Spot| strata.of_place(spot.position);
         let spots = spots_of_strata(survey.spots(), strata.names().len(), stratum_of);
         if spots[0].is_empty() {
@@ -184,7 +183,7 @@ impl DepthSurface {
         let mut all = fill(MAIN, &self.main)?;
         for (k, layer) in self.of_strata.iter().enumerate() {
             if let Some(layer) = layer {
-                add(&mut all, fill(k as u8 + 1, layer)?);
+                add(&mut all, &fill(k as u8 + 1, layer)?);
             }
         }
         Ok(all)
@@ -192,7 +191,7 @@ impl DepthSurface {
 }
 
 /// Adds the values of other ground.
-fn add(all: &mut KrigedRaster, more: KrigedRaster) {
+fn add(all: &mut KrigedRaster, more: &KrigedRaster) {
     let put = |into: &mut Raster, from: &Raster| {
         for (value, &more) in into.values.iter_mut().zip(&from.values) {
             if !more.is_nan() {

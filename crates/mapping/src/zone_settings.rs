@@ -88,7 +88,7 @@ impl ZoneSettings {
     }
 
     /// The smallest zone of a field of so much ground: see [`ZoneSettings::smallest_m2`].
-    fn smallest_of(&self, field_area_m2: f64) -> f64 {
+    pub(crate) fn smallest_of(&self, field_area_m2: f64) -> f64 {
         let usual = SMALLEST_ZONE_M2.min(SMALLEST_ZONE_SHARE * field_area_m2);
         self.smallest_m2.unwrap_or(usual)
     }

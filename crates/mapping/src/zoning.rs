@@ -124,7 +124,7 @@ fn ground(frame: &ZoneFrame, classes: &DepthClasses) -> Vec<Ground> {
 }
 
 /// An area on the ground as twice the area in the plane, µm².
-fn smallest_double_um2(field: &Field, area_m2: f64) -> i128 {
+pub(crate) fn smallest_double_um2(field: &Field, area_m2: f64) -> i128 {
     let plane_m2 = area_m2 * field.plane_area_m2() / field.ground_area_m2();
     (2.0 * plane_m2 * 1e12) as i128
 }

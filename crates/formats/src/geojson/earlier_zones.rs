@@ -12,7 +12,7 @@ use crate::input::InputFile;
 /// Corners of the zones together: some ten times those of a large field's.
 const MOST_CORNERS: usize = 500_000;
 
-/// Reads outlines and ids of zones: a FeatureCollection of Polygons or MultiPolygons, each with a
+/// Reads outlines and ids of zones: a FeatureCollection of polygons of either kind, each with a
 /// property `zone_id` of its own.
 ///
 /// # Errors

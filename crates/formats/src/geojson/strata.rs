@@ -12,7 +12,7 @@ use crate::input::InputFile;
 const MOST_PARTS: usize = 1_000;
 const MOST_CORNERS: usize = 20_000;
 
-/// Reads the strata of a field: a FeatureCollection of Polygons or MultiPolygons, each with a property
+/// Reads the strata of a field: a FeatureCollection of polygons of either kind, each with a property
 /// `name`. Features of one name make one stratum.
 ///
 /// # Errors

@@ -68,6 +68,7 @@ fn probes(said: &mut Said, zone: &Zone) {
     said.percent("not_reached_pct", zone.share_not_reached());
     said.say("lower_bound", zone.is_lower_bound());
     said.say("few_probes", zone.has_few_probes());
+    said.depth("probe_mean", zone.evidence.probe_mean);
 }
 
 /// The mean with its 95 % interval, and how likely it lies in the class.
