@@ -94,6 +94,8 @@ pub enum FormatError {
     #[error("{}: {problem}; a boundary is one Polygon or MultiPolygon", file.display())]
     NotABoundary { file: PathBuf, problem: String },
     #[error("{}: {problem}", file.display())]
+    NotZones { file: PathBuf, problem: String },
+    #[error("{}: {problem}", file.display())]
     Edits { file: PathBuf, problem: String },
     #[error("{} is a file; --out needs a folder", folder.display())]
     FolderIsFile { folder: PathBuf },

@@ -10,6 +10,8 @@ mod boundary;
 mod bounded_value;
 mod collection;
 mod feature;
+mod polygon;
+mod read_zones;
 mod sequence;
 mod zones;
 
@@ -24,6 +26,7 @@ use crate::values::kind;
 
 pub use boundary::read_boundary;
 pub(crate) use collection::read_collection;
+pub use read_zones::read_zones;
 pub(crate) use sequence::{is_sequence, read_sequence};
 pub use zones::{ZoneFile, zones_geojson};
 

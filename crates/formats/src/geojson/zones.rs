@@ -16,7 +16,7 @@ const DECIMALS: u32 = 8;
 const MOST_DECIMALS: u32 = 12;
 
 /// Zones with fewer probes than this are marked (common practice).
-const FEW_PROBES: usize = 5;
+pub(super) const FEW_PROBES: usize = 5;
 
 /// What a zone file is made from.
 pub struct ZoneFile<'a> {
