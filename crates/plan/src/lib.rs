@@ -7,9 +7,11 @@
 mod operation;
 mod plan;
 mod rate;
+mod words;
 mod zone_map;
 
 pub use operation::{Basis, Operation, OperationKind};
-pub use plan::{Dose, Part, Plan};
+pub use plan::{CheckStrips, Dose, Part, Plan};
 pub use rate::{MassRate, VolumeRate};
+pub use words::{mass_text, volume_text};
 pub use zone_map::{BottomFound, MappedZone, MeanFound, ZoneMap};
