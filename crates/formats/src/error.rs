@@ -111,6 +111,8 @@ pub enum FormatError {
     Unwritable { file: PathBuf, source: std::io::Error },
     #[error("zone {id} could not be written as a valid polygon: {problem}")]
     InvalidZone { id: String, problem: String },
+    #[error("the plan cannot be written: {problem}")]
+    Plan { problem: String },
     #[error("the GeoPackage could not be made")]
     GeoPackage { source: Box<dyn std::error::Error + Send + Sync> },
 }
