@@ -94,6 +94,8 @@ pub enum FormatError {
     #[error("{}: {problem}; a boundary is one Polygon or MultiPolygon", file.display())]
     NotABoundary { file: PathBuf, problem: String },
     #[error("{}: {problem}", file.display())]
+    NotZones { file: PathBuf, problem: String },
+    #[error("{}: {problem}", file.display())]
     Edits { file: PathBuf, problem: String },
     #[error("{} is a file; --out needs a folder", folder.display())]
     FolderIsFile { folder: PathBuf },
@@ -109,6 +111,8 @@ pub enum FormatError {
     Unwritable { file: PathBuf, source: std::io::Error },
     #[error("zone {id} could not be written as a valid polygon: {problem}")]
     InvalidZone { id: String, problem: String },
+    #[error("the plan cannot be written: {problem}")]
+    Plan { problem: String },
     #[error("the GeoPackage could not be made")]
     GeoPackage { source: Box<dyn std::error::Error + Send + Sync> },
 }

@@ -10,6 +10,9 @@ mod boundary;
 mod bounded_value;
 mod collection;
 mod feature;
+mod plan;
+mod polygon;
+mod read_zones;
 mod sequence;
 mod zones;
 
@@ -24,6 +27,8 @@ use crate::values::kind;
 
 pub use boundary::read_boundary;
 pub(crate) use collection::read_collection;
+pub(crate) use plan::plan_geojson;
+pub use read_zones::read_zones;
 pub(crate) use sequence::{is_sequence, read_sequence};
 pub use zones::{ZoneFile, zones_geojson};
 

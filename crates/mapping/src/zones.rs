@@ -157,6 +157,10 @@ impl Sum {
         Sum { weights: 0.0, weighted_cm: 0.0, min_cm: f64::INFINITY, max_cm: f64::NEG_INFINITY };
 
     fn add(&mut self, depth_cm: f64, weight: f64) {
+        // A zone may have taken in cells too far from any reading to have a depth.
+        if depth_cm.is_nan() {
+            return;
+        }
         self.weights += weight;
         self.weighted_cm += weight * depth_cm;
         self.min_cm = self.min_cm.min(depth_cm);

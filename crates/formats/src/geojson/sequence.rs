@@ -48,7 +48,7 @@ pub(crate) fn read_sequence(
     let mut geometries = Geometries::default();
     for part in text.split(separator).map(str::trim).filter(|part| !part.is_empty()) {
         let mut deserializer = serde_json::Deserializer::from_str(part);
-        let feature = Bounded
+        let feature = Bounded::RECORD
             .deserialize(&mut deserializer)
             .and_then(|feature| deserializer.end().map(|()| feature));
         match feature {

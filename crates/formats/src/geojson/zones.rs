@@ -1,22 +1,18 @@
 //! The zone file: one feature per zone.
 
-use geo::{Coord, LineString, MapCoords, MultiPolygon, Polygon, Validation};
+use geo::{LineString, MultiPolygon, Polygon};
 use geojson::feature::Id;
 use geojson::{Feature, GeometryValue, JsonObject, JsonValue, Position};
 use mapping::{DepthMap, Estimator, Zone};
 use survey::units::{M2_PER_AC, M2_PER_HA};
-use survey::{CheckedSurvey, Depth, EastNorth, UnitSystem, Utm};
+use survey::{CheckedSurvey, Depth, UnitSystem};
 
+use crate::degrees::degrees;
 use crate::error::FormatError;
 use crate::rounded::{decimals, percent};
 
-/// Decimals of a degree that positions are rounded to: 1.1 mm. More, up to [`MOST_DECIMALS`], only
-/// where rounding would make a polygon touch or cross itself.
-const DECIMALS: u32 = 8;
-const MOST_DECIMALS: u32 = 12;
-
 /// Zones with fewer probes than this are marked (common practice).
-const FEW_PROBES: usize = 5;
+pub(super) const FEW_PROBES: usize = 5;
 
 /// What a zone file is made from.
 pub struct ZoneFile<'a> {
@@ -37,7 +33,8 @@ pub struct ZoneFile<'a> {
 /// When a polygon cannot be written so that it is valid: see [`FormatError::InvalidZone`].
 pub fn zones_geojson(file: &ZoneFile) -> Result<String, FormatError> {
     let utm = file.survey.field().utm();
-    let polygons = degrees(utm, &file.map.zones)?;
+    let zones = file.map.zones.iter().map(|zone| (zone.id.as_str(), &zone.polygons));
+    let polygons = degrees(utm, zones)?;
     let features = file.map.zones.iter().zip(&polygons).map(|(zone, polygons)| Feature {
         id: Some(Id::String(zone.id.clone())),
         geometry: Some(geometry(polygons).into()),
@@ -49,7 +46,7 @@ pub fn zones_geojson(file: &ZoneFile) -> Result<String, FormatError> {
 }
 
 /// One feature a line, so that two zone files can be compared line by line.
-fn lines(name: &str, features: &[Feature]) -> String {
+pub(super) fn lines(name: &str, features: &[Feature]) -> String {
     let text = |feature| serde_json::to_string(feature).expect("all numbers are finite");
     let features: Vec<String> = features.iter().map(text).collect();
     let name = JsonValue::from(name);
@@ -59,42 +56,7 @@ fn lines(name: &str, features: &[Feature]) -> String {
     )
 }
 
-/// Each zone's polygons in degrees, rounded to the fewest decimals that keep all of them valid.
-fn degrees(utm: Utm, zones: &[Zone]) -> Result<Vec<MultiPolygon>, FormatError> {
-    let exact: Vec<MultiPolygon> = zones
-        .iter()
-        .map(|zone| zone.polygons.map_coords(|c| utm.unproject(EastNorth::from(c)).into()))
-        .collect();
-    let mut problem = None;
-    for decimals in DECIMALS..=MOST_DECIMALS {
-        let rounded: Vec<MultiPolygon> = exact.iter().map(|p| round(p, decimals)).collect();
-        let invalid = |polygons: &MultiPolygon| polygons.check_validation().err();
-        match rounded.iter().enumerate().find_map(|(k, p)| Some((k, invalid(p)?.to_string()))) {
-            None => return Ok(rounded),
-            first => problem = first,
-        }
-    }
-    let (zone, problem) = problem.expect("every rounding was tried");
-    Err(FormatError::InvalidZone { id: zones[zone].id.clone(), problem })
-}
-
-/// Positions rounded to so many decimals, without repeats.
-fn round(polygons: &MultiPolygon, decimals: u32) -> MultiPolygon {
-    let factor = 10_f64.powi(decimals as i32);
-    let degree = |value: f64| (value * factor).round() / factor;
-    let ring = |ring: &LineString| -> LineString {
-        let mut coords: Vec<Coord> =
-            ring.0.iter().map(|c| Coord { x: degree(c.x), y: degree(c.y) }).collect();
-        coords.dedup();
-        LineString::new(coords)
-    };
-    polygons
-        .iter()
-        .map(|p| Polygon::new(ring(p.exterior()), p.interiors().iter().map(ring).collect()))
-        .collect()
-}
-
-fn geometry(polygons: &MultiPolygon) -> GeometryValue {
+pub(super) fn geometry(polygons: &MultiPolygon) -> GeometryValue {
     let ring = |ring: &LineString| -> Vec<Position> {
         ring.0.iter().map(|c| Position::from([c.x, c.y])).collect()
     };
