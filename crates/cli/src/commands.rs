@@ -3,6 +3,7 @@
 pub mod check;
 pub mod clean;
 pub mod map;
+pub mod plan;
 pub mod profile;
 pub mod raster;
 

@@ -5,6 +5,7 @@ mod commands;
 mod config;
 mod exit;
 mod pages;
+mod plan_table;
 mod profile_csv;
 mod profile_table;
 mod profiles;
@@ -24,6 +25,7 @@ fn main() -> std::process::ExitCode {
         Command::Map(args) => commands::map::run(&args),
         Command::Raster(args) => commands::raster::run(&args),
         Command::Profile(args) => commands::profile::run(&args),
+        Command::Plan(args) => commands::plan::run(&args),
         Command::Clean(args) => commands::clean::run(&args),
     };
     let exit = result.unwrap_or_else(|error| {

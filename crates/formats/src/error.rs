@@ -95,6 +95,8 @@ pub enum FormatError {
     NotABoundary { file: PathBuf, problem: String },
     #[error("{}: {problem}", file.display())]
     NotZones { file: PathBuf, problem: String },
+    #[error(transparent)]
+    Rates(plan::PlanError),
     #[error("{}: {problem}", file.display())]
     Edits { file: PathBuf, problem: String },
     #[error("{} is a file; --out needs a folder", folder.display())]

@@ -19,7 +19,7 @@ use crate::passes::Frame;
 const PER_M: f64 = 1e4;
 /// Corners of zones this near to a strip's edge are corners of the strip, metres: less than any
 /// machine can steer, more than the rounding of zone files in degrees.
-const NEAR_M: f64 = 0.002;
+const NEAR_M: f64 = 0.01;
 /// A corner this near to an edge lies on it: far less than the rounding of places, far more than that of
 /// the overlay's own grid.
 const ON_EDGE_M: f64 = 1e-5;

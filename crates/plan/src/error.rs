@@ -15,6 +15,8 @@ pub enum PlanError {
         "{file}: no [[action]]; write for each what to do where, for example do = \"leave\", classes = [1]"
     )]
     NoAction { file: String },
+    #[error("{file}: no action loosens or amends, so there is nothing to plan for a machine")]
+    NothingToDo { file: String },
     #[error(
         "{file}: {place}, key `{key}`: a set depth is not written down, nor taken from the loose-layer \
          depth: that is the TOP of the tight layer, and the tool must run below its BOTTOM (one inch below \
@@ -40,10 +42,6 @@ pub enum PlanError {
     NamedTwice { file: String, zone: String, first: String, second: String },
     #[error("check strips need {what}; give {option} or {key} in [plan] of {file}")]
     StripsNeed { file: String, what: &'static str, option: &'static str, key: &'static str },
-    #[error(
-        "check strips: nothing is treated, so there is nothing to prove; leave --check-strips out"
-    )]
-    NothingTreated,
     #[error(
         "--check-strips {asked}: the treated ground has {found} runs of {width} that cross enough of it, \
          and each strip needs one of its own and one beside it that is treated; {}",

@@ -49,6 +49,9 @@ pub fn make_plan(
     let of_zone = assigned(map, rates)?;
     let mut found = drafts(map, rates, units)?;
     let drafts = &found.drafts;
+    if drafts.is_empty() {
+        return Err(PlanError::NothingToDo { file: rates.file.clone() });
+    }
     let treated: Vec<bool> = (0..map.zones.len())
         .map(|zone| drafts.iter().any(|draft| draft.doses[zone].is_some()))
         .collect();

@@ -69,9 +69,6 @@ pub(crate) fn divided(
     let is_treated = |(zone, _): &(usize, &&MultiPolygon)| treated[*zone];
     let to_treat: Vec<&MultiPolygon> =
         all.iter().enumerate().filter(is_treated).map(|(_, polygons)| *polygons).collect();
-    if to_treat.is_empty() {
-        return Err(PlanError::NothingTreated);
-    }
     let width_m = swath_m * strips.passes as f64;
     let runs = Runs::over(&all, heading_deg, width_m).ok_or_else(|| PlanError::TooManyPasses {
         width: units.distance_text(width_m),
