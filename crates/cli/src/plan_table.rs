@@ -9,7 +9,8 @@ pub fn plan(plan: &Plan) -> String {
     let mut blocks: Vec<String> =
         plan.stamps.iter().map(|stamp| format!("*** {stamp} ***")).collect();
     blocks.push(head(plan));
-    blocks.push(parts(plan));
+    blocks.push(zones(plan));
+    blocks.extend(strips(plan));
     blocks.push(operations(plan));
     for (title, sentences) in [
         ("warnings", &plan.warnings),
@@ -49,13 +50,26 @@ fn head(plan: &Plan) -> String {
     lines.join("\n")
 }
 
-/// One row a part, one column an operation, then what is done in words.
-fn parts(plan: &Plan) -> String {
-    let heads = ["part", "class", "area"].map(String::from).into_iter();
+/// One row a zone without its check strips, one column an operation, then what is done in words.
+fn zones(plan: &Plan) -> String {
+    let heads = ["zone", "class", "area"].map(String::from).into_iter();
     let operations = plan.operations.iter().map(|operation| operation.name.clone());
     let header: Vec<String> = heads.chain(operations).chain(["what to do".into()]).collect();
-    let rows = plan.parts.iter().map(|part| part_row(plan, part));
+    let zones = plan.parts.iter().filter(|part| part.check_strip.is_none());
+    let rows = zones.map(|part| part_row(plan, part));
     table(&[header].into_iter().chain(rows).collect::<Vec<_>>())
+}
+
+/// One line a check strip, which lies in many zones.
+fn strips(plan: &Plan) -> Option<String> {
+    let count = plan.check_strips?.count;
+    let line = |strip: usize| {
+        let parts = || plan.parts.iter().filter(move |part| part.check_strip == Some(strip));
+        let ground_m2 = parts().fold(0.0, |sum, part| sum + part.ground_area_m2);
+        let zones: Vec<&str> = parts().map(|part| part.zone_id.as_str()).collect();
+        format!("  check strip {strip}: leave {} in {}", area(plan, ground_m2), zones.join(", "))
+    };
+    Some((1..=count).map(line).collect::<Vec<_>>().join("\n"))
 }
 
 fn part_row(plan: &Plan, part: &Part) -> Vec<String> {

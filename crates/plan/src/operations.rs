@@ -118,6 +118,7 @@ fn doses_of(
         What::Loosen(loosen) => {
             refuse_unmeasured(map, rates, action, loosen)?;
             found.warnings.extend(margin_warning(action, loosen, units));
+            let mut set_like: Vec<(String, Vec<&str>)> = Vec::new();
             for zone in &map.zones {
                 if !action.is_for(zone) {
                     found.doses.push(None);
@@ -126,8 +127,15 @@ fn doses_of(
                 let set = set_depth(rates, action, loosen, zone, units)?;
                 found.doses.push(Some(Dose::Depth(set.depth)));
                 found.warnings.extend(set.warnings);
-                found.workings.push(set.working);
+                match set_like.iter_mut().find(|(working, _)| *working == set.working) {
+                    Some((_, zones)) => zones.push(&zone.id),
+                    None => set_like.push((set.working, vec![&zone.id])),
+                }
             }
+            let lines = set_like.into_iter();
+            found
+                .workings
+                .extend(lines.map(|(text, zones)| format!("{}: {text}", zones.join(", "))));
         }
         What::Amend(amend) => {
             let dose = |zone| action.is_for(zone).then_some(amend.rate.dose);

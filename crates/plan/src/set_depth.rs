@@ -24,6 +24,7 @@ const DIFFERENT_IN: f64 = 2.0;
 /// The depth of the tool in one zone and how it came about.
 pub(crate) struct SetDepth {
     pub depth: Depth,
+    /// How it came about, alike for zones with the same bottom.
     pub working: String,
     pub warnings: Vec<String>,
 }
@@ -111,9 +112,8 @@ pub(crate) fn set_depth(
         });
     }
     let working = format!(
-        "{}: set depth {} = bottom of the tight layer {} ({source}) + margin {} (one inch, at most two: \
-         NRCS Code 324, USDA Forest Service 0834-2828-MTDC)",
-        zone.id,
+        "set depth {} = bottom of the tight layer {} ({source}) + margin {} (one inch, at most two: NRCS \
+         Code 324, USDA Forest Service 0834-2828-MTDC)",
         units.depth_text(depth),
         units.depth_text(bottom),
         units.depth_text(loosen.margin),
