@@ -58,7 +58,8 @@ pub(crate) fn same_product(one: &str, other: &str) -> bool {
 }
 
 fn refuse_unknown(map: &ZoneMap, rates: &RatesFile, action: &Action) -> Result<(), PlanError> {
-    let (file, place, zones_file) = (rates.file.clone(), action.place(), map.source.clone());
+    let at = format!("{}: {}", rates.file, action.place());
+    let zones_file = map.source.clone();
     match &action.target {
         Target::Classes(classes) => {
             let exists = |class_no: &usize| map.zones.iter().any(|zone| zone.class_no == *class_no);
@@ -66,7 +67,7 @@ fn refuse_unknown(map: &ZoneMap, rates: &RatesFile, action: &Action) -> Result<(
                 None => Ok(()),
                 Some(&class_no) => {
                     let found = classes_text(map);
-                    Err(PlanError::NoSuchClass { file, place, class_no, zones_file, found })
+                    Err(PlanError::NoSuchClass { at, class_no, zones_file, found })
                 }
             }
         }
@@ -77,7 +78,7 @@ fn refuse_unknown(map: &ZoneMap, rates: &RatesFile, action: &Action) -> Result<(
                 Some(id) => {
                     let ids: Vec<&str> = map.zones.iter().map(|zone| zone.id.as_str()).collect();
                     let (id, found) = (id.clone(), ids.join(", "));
-                    Err(PlanError::NoSuchZone { file, place, id, zones_file, found })
+                    Err(PlanError::NoSuchZone { at, id, zones_file, found })
                 }
             }
         }

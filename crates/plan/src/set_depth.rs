@@ -91,8 +91,7 @@ pub(crate) fn set_depth(
     let (bottom, source) = bottom(loosen, zone);
     if bottom <= zone.mean_depth {
         return Err(PlanError::BottomLooksLikeTop {
-            file: rates.file.clone(),
-            place: action.place(),
+            at: format!("{}: {}", rates.file, action.place()),
             zone: zone.id.clone(),
             bottom: units.depth_text(bottom),
             top: units.depth_text(zone.mean_depth),

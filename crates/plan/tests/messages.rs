@@ -1,7 +1,5 @@
 //! Every rule of a rates file, by the message of the file that breaks it.
 
-#![expect(clippy::unwrap_used, reason = "a test may panic")]
-
 mod zones;
 
 use plan::{BottomFound, PlanSettings, RatesFile};

@@ -1,7 +1,5 @@
 //! Plans with totals worked out by hand, and what they say.
 
-#![expect(clippy::unwrap_used, reason = "a test may panic")]
-
 mod zones;
 
 use plan::{BottomFound, Dose, MassRate, NOT_BACKED, OperationKind, Plan, PlanSettings, mass_text};

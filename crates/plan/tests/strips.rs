@@ -33,7 +33,7 @@ fn strips(plan: &Plan) -> Vec<&Part> {
 fn balance<'a>(all: impl Iterator<Item = &'a MultiPolygon>) -> BTreeMap<[(u64, u64); 2], i32> {
     let key = |corner: Coord| (corner.x.to_bits(), corner.y.to_bits());
     let mut balance = BTreeMap::new();
-    for polygon in all.flat_map(|polygons| polygons.iter()) {
+    for polygon in all.flat_map(MultiPolygon::iter) {
         for ring in std::iter::once(polygon.exterior()).chain(polygon.interiors()) {
             for line in ring.lines() {
                 let (a, b) = (key(line.start), key(line.end));
@@ -79,7 +79,7 @@ fn check(map: &ZoneMap, plan: &Plan, settings: PlanSettings) -> Result<(), TestC
         prop_assert!((ground / zone.ground_area_m2 - 1.0).abs() < 1e-9);
     }
     let all = |polygons: &mut dyn Iterator<Item = &MultiPolygon>| -> f64 {
-        polygons.map(|polygons| polygons.unsigned_area()).sum()
+        polygons.map(Area::unsigned_area).sum()
     };
     let plane = all(&mut plan.parts.iter().map(|part| &part.polygons));
     let whole = all(&mut map.zones.iter().map(|zone| &zone.polygons));
