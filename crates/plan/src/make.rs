@@ -5,12 +5,14 @@ use survey::UnitSystem;
 use crate::action::{Action, What};
 use crate::assign::assigned;
 use crate::cautions::{Kinds, cautions, stop_rules, tillage_warnings};
+use crate::drafts::{Draft, drafts};
 use crate::error::PlanError;
 use crate::operation::Operation;
-use crate::operations::{Draft, Totals, currency, drafts};
 use crate::plan::{CheckStrips, Dose, Part, Plan};
+use crate::prices::currency;
 use crate::rates_file::RatesFile;
 use crate::strips::{Passes, Piece, divided, undivided};
+use crate::totals::Totals;
 use crate::zone_map::ZoneMap;
 use crate::zone_notes::{no_action, zone_warnings};
 

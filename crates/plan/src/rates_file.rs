@@ -87,6 +87,11 @@ impl RatesFile {
         RatesFile::from_tables(file, tables)
     }
 
+    /// A fault of an action.
+    pub(crate) fn at(&self, action: &Action, problem: String) -> PlanError {
+        PlanError::Place { file: self.file.clone(), place: action.place(), problem }
+    }
+
     fn from_tables(file: &str, tables: RatesTables) -> Result<RatesFile, PlanError> {
         let RatesTables { plan, field, tillage, action } = tables;
         if action.is_empty() {

@@ -99,16 +99,13 @@ pub(crate) fn set_depth(
     }
     let depth = Depth::from_m(bottom.m() + loosen.margin.m());
     if depth.m() > DEEPEST_M {
-        return Err(PlanError::Place {
-            file: rates.file.clone(),
-            place: action.place(),
-            problem: format!(
-                "a set depth of {} in {} is deeper than any shank ({}); is the unit right?",
-                units.depth_text(depth),
-                zone.id,
-                units.depth_text(Depth::from_m(DEEPEST_M)),
-            ),
-        });
+        let problem = format!(
+            "a set depth of {} in {} is deeper than any shank ({}); is the unit right?",
+            units.depth_text(depth),
+            zone.id,
+            units.depth_text(Depth::from_m(DEEPEST_M)),
+        );
+        return Err(rates.at(action, problem));
     }
     let working = format!(
         "set depth {} = bottom of the tight layer {} ({source}) + margin {} (one inch, at most two: NRCS \
