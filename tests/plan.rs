@@ -73,6 +73,19 @@ fn the_demo_plan_is_written_and_the_same_input_gives_the_same_bytes() {
         plan(folder.path(), &rates, &["--check-strips", "4", "--seed", "3", "--replace"]);
     assert_eq!(replaced.exit, 0, "{}", replaced.stderr);
     assert!(bytes(&out) == first, "the same input gives the same bytes");
+
+    // A plan without the gypsum leaves the gypsum's files of the other plan where they are, and says so.
+    let (text, gypsum) = (fs::read_to_string(&rates).unwrap(), "[[action]]\nclasses = [3, 4]");
+    let (before, after) = text.split_once(gypsum).unwrap();
+    let less = format!("{before}{}", &after[after.find("[[action]]").unwrap()..]);
+    fs::write(folder.path().join("less.toml"), less).unwrap();
+    let less = plan(folder.path(), "less.toml", &["--replace"]);
+    assert_eq!(less.exit, 0, "{}", less.stderr);
+    assert!(
+        less.stderr.contains("results of another run, not of this plan: gypsum.shp"),
+        "{}",
+        less.stderr
+    );
 }
 
 /// Totals of the summary are the sums over its parts, whatever the zones are.

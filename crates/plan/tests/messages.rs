@@ -2,6 +2,8 @@
 
 mod zones;
 
+use proptest::prelude::*;
+
 use plan::{BottomFound, PlanSettings, RatesFile};
 use survey::Depth;
 use zones::{map, plan_of, planned};
@@ -336,4 +338,67 @@ fn hostile_files_end_in_a_message() {
         assert!(error.starts_with("rates.toml: ") && error.len() < 2_000, "{error}");
     }
     assert!(RatesFile::parse("rates.toml", &wide).unwrap().hazards.is_empty());
+}
+
+const WHOLE: &str = r#"[plan]
+name = "Autumn"
+units = "us"
+swath = "30ft"
+heading = 90.0
+[field]
+buried_lines = { ticket = "T", valid_until = 2025-10-31 }
+moisture = { below_pct = 30, source = "state copy" }
+[tillage]
+signal_lost = "0in"
+[[action]]
+classes = [2]
+do = "loosen"
+bottom = { depth = "13in", how = "3 pits", date = "2025-09-30" }
+margin = "1in"
+cost_per_area = "28 USD/ac"
+[[action]]
+zones = ["Z1", "Z3"]
+do = "amend"
+product = "lime"
+rate = "1.5 ton/ac"
+rate_is = "pure"
+purity_pct = 80
+price = "38 USD/ton"
+hopper = "12000 lb"
+basis = { lab = "L", date = 2025-09-12, method = "M", recommended_by = "R" }
+"#;
+
+proptest! {
+    #![proptest_config(ProptestConfig::with_cases(2_000))]
+
+    /// A file with a few letters, words or lines changed is planned, or refused with a message.
+    #[test]
+    fn a_garbled_file_is_planned_or_refused(
+        edits in prop::collection::vec((0..10_000_usize, 0..12_usize), 1..6),
+    ) {
+        let mut text: Vec<char> = WHOLE.chars().collect();
+        let bits = ["", "9", "e308", "-", "\"", "[", "}", "\n", "ä", "nan", "[[action]]\n", "1e-320"];
+        for (place, bit) in edits {
+            let place = place % text.len();
+            text.splice(place..=place, bits[bit].chars());
+        }
+        let text: String = text.into_iter().collect();
+        match plan_of(&map(), &text) {
+            Ok(plan) => {
+                for operation in &plan.operations {
+                    let sums = [Some(operation.treated_m2), operation.total, operation.hopper];
+                    prop_assert!(sums.iter().flatten().all(|sum| sum.is_finite()), "{:?}", operation);
+                    let cost = operation.cost.as_ref();
+                    prop_assert!(cost.is_none_or(|(cost, _)| cost.is_finite()), "{:?}", operation);
+                }
+            }
+            Err(error) => {
+                let error = error.to_string();
+                let is_told = error.starts_with("rates.toml: ")
+                    || error.starts_with("heading ")
+                    || error.starts_with("swath ");
+                prop_assert!(is_told && !error.contains('\n'), "{}", error);
+            }
+        }
+    }
 }
