@@ -208,6 +208,9 @@ impl FromStr for Price {
 
     fn from_str(text: &str) -> Result<Self, String> {
         let (amount, rest) = split(text, PRICE)?;
+        if amount > MOST_PRICE {
+            return Err(format!("{text:?} is above {MOST_PRICE}; is that right?"));
+        }
         let (currency, unit) = rest.split_once('/').ok_or_else(|| {
             format!("{text:?} does not say for what; write for example {PRICE:?}")
         })?;
