@@ -3,6 +3,7 @@
 use crate::action::{Action, Target, What};
 use crate::error::PlanError;
 use crate::rates_file::RatesFile;
+use crate::words::listed;
 use crate::zone_map::{MappedZone, ZoneMap};
 
 /// The actions of each zone, in the file's order; none where no action names it.
@@ -77,7 +78,7 @@ fn refuse_unknown(map: &ZoneMap, rates: &RatesFile, action: &Action) -> Result<(
                 None => Ok(()),
                 Some(id) => {
                     let ids: Vec<&str> = map.zones.iter().map(|zone| zone.id.as_str()).collect();
-                    let (id, found) = (id.clone(), ids.join(", "));
+                    let (id, found) = (id.clone(), listed(&ids));
                     Err(PlanError::NoSuchZone { at, id, zones_file, found })
                 }
             }
@@ -93,7 +94,7 @@ fn classes_text(map: &ZoneMap) -> String {
     classes.dedup_by_key(|(class_no, _)| *class_no);
     let texts: Vec<String> =
         classes.iter().map(|(class_no, name)| format!("{class_no} ({name})")).collect();
-    texts.join(", ")
+    listed(&texts)
 }
 
 fn refuse_two_alike(

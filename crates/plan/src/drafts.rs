@@ -10,6 +10,7 @@ use crate::plan::Dose;
 use crate::rates_file::RatesFile;
 use crate::set_depth::{margin_warning, refuse_unmeasured, set_depth};
 use crate::slug::slug;
+use crate::words::listed;
 use crate::zone_map::ZoneMap;
 
 /// The operations with their doses, before the ground is cut and counted.
@@ -127,9 +128,7 @@ fn doses_of(
                 }
             }
             let lines = set_like.into_iter();
-            found
-                .workings
-                .extend(lines.map(|(text, zones)| format!("{}: {text}", zones.join(", "))));
+            found.workings.extend(lines.map(|(text, zones)| format!("{}: {text}", listed(&zones))));
         }
         What::Amend(amend) => {
             let dose = |zone| action.is_for(zone).then_some(amend.rate.dose);

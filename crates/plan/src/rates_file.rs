@@ -13,7 +13,7 @@ use crate::rates_tables::{RatesTables, UnitsWord};
 use crate::refused::{refuse_odd_text, refuse_set_depths};
 
 /// The largest rates file that is read.
-const MOST_BYTES: usize = 1 << 20;
+const MOST_BYTES: usize = 64 << 10;
 
 /// A rates file that makes sense in itself; whether it fits the zones is seen by
 /// [`make_plan`](crate::make_plan).

@@ -9,6 +9,7 @@ use survey::{Depth, UnitSystem};
 use crate::action::{Action, Bottom, Loosen};
 use crate::error::PlanError;
 use crate::rates_file::RatesFile;
+use crate::words::listed;
 use crate::zone_map::{BottomFound, MappedZone, ZoneMap};
 
 /// A margin above this is wrong by the standard, inches.
@@ -55,7 +56,7 @@ pub(crate) fn refuse_unmeasured(
         false => Err(PlanError::BottomNotMeasured {
             file: rates.file.clone(),
             place: action.place(),
-            zones: unmeasured.join(", "),
+            zones: listed(&unmeasured),
         }),
     }
 }

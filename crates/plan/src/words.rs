@@ -27,6 +27,16 @@ impl Dose {
     }
 }
 
+/// Names for a message, the first twenty where there are more.
+pub(crate) fn listed<T: AsRef<str>>(all: &[T]) -> String {
+    const MOST: usize = 20;
+    let shown: Vec<&str> = all.iter().take(MOST).map(AsRef::as_ref).collect();
+    match all.len() - shown.len() {
+        0 => shown.join(", "),
+        more => format!("{} and {more} more", shown.join(", ")),
+    }
+}
+
 /// A mass with its unit: short tons or tonnes from one on, else pounds or kilograms.
 pub fn mass_text(kg: f64, units: UnitSystem) -> String {
     let (large, large_unit, small, small_unit) = match units {
@@ -75,6 +85,13 @@ mod tests {
         assert_eq!(liquid.text(UnitSystem::Us), "20 gal/ac");
         assert_eq!(liquid.text(UnitSystem::Si), "187.1 L/ha");
         assert_eq!(Dose::Depth(Depth::from_in(14.0)).text(UnitSystem::Us), "14 in");
+    }
+
+    #[test]
+    fn long_lists_are_cut() {
+        let names: Vec<String> = (1..=22).map(|number| format!("Z{number}")).collect();
+        assert_eq!(listed(&names[..2]), "Z1, Z2");
+        assert!(listed(&names).ends_with("Z19, Z20 and 2 more"));
     }
 
     #[test]
