@@ -1,7 +1,7 @@
 //! A plan as text for the terminal: stamps first, then doses by part, totals, and all that must be known
 //! before anybody acts on it.
 
-use plan::{Operation, OperationKind, Part, Plan, mass_text, volume_text};
+use plan::{Operation, OperationKind, Part, Plan};
 use survey::units::tidy;
 
 /// The plan, block by block.
@@ -94,11 +94,7 @@ fn operations(plan: &Plan) -> String {
 
 fn operation_row(plan: &Plan, operation: &Operation) -> Vec<String> {
     let none = || "-".to_owned();
-    let amount = |amount: f64| match operation.kind {
-        OperationKind::AmendVolume { .. } => volume_text(amount, plan.units),
-        _ => mass_text(amount, plan.units),
-    };
-    let fills = operation.fills.zip(operation.hopper);
+    let fills = operation.fills.zip(operation.hopper_text(plan.units));
     let cost = operation.cost.as_ref();
     let basis = match (&operation.kind, &operation.basis) {
         (OperationKind::Loosen, _) => none(),
@@ -108,8 +104,8 @@ fn operation_row(plan: &Plan, operation: &Operation) -> Vec<String> {
     vec![
         operation.name.clone(),
         area(plan, operation.treated_m2),
-        operation.total.map_or_else(none, amount),
-        fills.map_or_else(none, |(fills, hopper)| format!("{fills} of {}", amount(hopper))),
+        operation.total_text(plan.units).unwrap_or_else(none),
+        fills.map_or_else(none, |(fills, hopper)| format!("{fills} of {hopper}")),
         cost.map_or_else(none, |(cost, currency)| format!("{cost:.2} {currency}")),
         basis,
     ]

@@ -13,7 +13,6 @@ use crate::operation::{Basis, Operation, OperationKind};
 use crate::plan::{Dose, Part};
 use crate::quantity::Amount;
 use crate::rates_file::RatesFile;
-use crate::words::{mass_text, volume_text};
 
 /// What all operations share while they are counted.
 pub(crate) struct Totals {
@@ -159,10 +158,7 @@ impl Draft<'_> {
         units: UnitSystem,
     ) -> Option<String> {
         let total = total?;
-        let text = |amount| match self.kind() {
-            OperationKind::AmendVolume { .. } => volume_text(amount, units),
-            _ => mass_text(amount, units),
-        };
+        let text = |amount| self.kind().amount_text(amount, units);
         let refills = hopper.zip(fills).map_or_else(String::new, |(hopper, fills)| {
             format!("; {fills} fills = {} / {}, rounded up", text(total), text(hopper))
         });

@@ -5,6 +5,7 @@ use survey::units::{
     KG_PER_LB, KG_PER_SHORT_TON, KG_PER_T, L_PER_US_GAL, M2_PER_AC, M2_PER_HA, tidy,
 };
 
+use crate::operation::{Operation, OperationKind};
 use crate::plan::Dose;
 
 impl Dose {
@@ -34,6 +35,28 @@ pub(crate) fn listed<T: AsRef<str>>(all: &[T]) -> String {
     match all.len() - shown.len() {
         0 => shown.join(", "),
         more => format!("{} and {more} more", shown.join(", ")),
+    }
+}
+
+impl Operation {
+    /// The product needed in all with its unit; `None` for tillage.
+    pub fn total_text(&self, units: UnitSystem) -> Option<String> {
+        self.total.map(|total| self.kind.amount_text(total, units))
+    }
+
+    /// What the hopper or tank holds with its unit, where its size is given.
+    pub fn hopper_text(&self, units: UnitSystem) -> Option<String> {
+        self.hopper.map(|hopper| self.kind.amount_text(hopper, units))
+    }
+}
+
+impl OperationKind {
+    /// An amount of the product with its unit: kilograms of one by mass, litres of one by volume.
+    pub(crate) fn amount_text(&self, amount: f64, units: UnitSystem) -> String {
+        match self {
+            OperationKind::AmendVolume { .. } => volume_text(amount, units),
+            _ => mass_text(amount, units),
+        }
     }
 }
 
