@@ -4,6 +4,7 @@ mod args;
 mod commands;
 mod config;
 mod exit;
+mod inspect_text;
 mod pages;
 mod profile_csv;
 mod profile_table;
@@ -25,6 +26,7 @@ fn main() -> std::process::ExitCode {
         Command::Raster(args) => commands::raster::run(&args),
         Command::Profile(args) => commands::profile::run(&args),
         Command::Clean(args) => commands::clean::run(&args),
+        Command::Inspect(args) => commands::inspect::run(&args),
     };
     let exit = result.unwrap_or_else(|error| {
         terminal::print_error(&*error);

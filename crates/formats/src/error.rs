@@ -96,6 +96,8 @@ pub enum FormatError {
     #[error("{}: {problem}", file.display())]
     NotZones { file: PathBuf, problem: String },
     #[error("{}: {problem}", file.display())]
+    NotInspected { file: PathBuf, problem: String },
+    #[error("{}: {problem}", file.display())]
     Edits { file: PathBuf, problem: String },
     #[error("{} is a file; --out needs a folder", folder.display())]
     FolderIsFile { folder: PathBuf },

@@ -2,7 +2,7 @@
 //! other programs to read.
 //!
 //! ```text
-//! cargo run --package formats --example write_plan -- FOLDER
+//! cargo run --package formats --example write_plan_files -- FOLDER
 //! ```
 
 use std::error::Error;
