@@ -109,6 +109,10 @@ pub enum FormatError {
     Unwritable { file: PathBuf, source: std::io::Error },
     #[error("zone {id} could not be written as a valid polygon: {problem}")]
     InvalidZone { id: String, problem: String },
+    #[error("the TASKDATA could not be made: {problem}")]
+    Taskdata { problem: String },
+    #[error("{}: not sound TASKDATA: {problem}", file.display())]
+    NotTaskdata { file: PathBuf, problem: String },
     #[error("the GeoPackage could not be made")]
     GeoPackage { source: Box<dyn std::error::Error + Send + Sync> },
 }

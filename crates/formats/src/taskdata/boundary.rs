@@ -1,0 +1,56 @@
+//! The field's outline: all parts of a plan as one.
+
+use geo::algorithm::unary_union;
+use geo::{Area, Coord, Euclidean, Length, LineString, MultiPolygon, Polygon, Validation};
+use plan::Part;
+
+/// Gaps and cracks narrower than this, in metres, lie between parts that should touch: they were cut one by
+/// one, and their corners rounded.
+const GAP_M: f64 = 0.01;
+
+/// The parts' ground without the borders within; the largest polygon first.
+pub(super) fn union(parts: &[Part]) -> MultiPolygon {
+    let joined: MultiPolygon = unary_union(parts.iter().map(|part| &part.polygons));
+    let closed: MultiPolygon = joined.iter().filter_map(without_gaps).collect();
+    let mut union = if closed.check_validation().is_ok() { closed } else { joined };
+    union.0.sort_by(|a, b| b.unsigned_area().total_cmp(&a.unsigned_area()));
+    union
+}
+
+/// A polygon without cracks and narrow holes; `None` when it is narrow itself.
+fn without_gaps(polygon: &Polygon) -> Option<Polygon> {
+    let outer = without_cracks(polygon.exterior())?;
+    let holes = polygon.interiors().iter().filter_map(without_cracks).collect();
+    Some(Polygon::new(outer, holes))
+}
+
+/// A ring without the corners where it turns back along itself, or that a gap lies between; `None` when
+/// nothing is left that is wider than a gap.
+fn without_cracks(ring: &LineString) -> Option<LineString> {
+    let mut kept: Vec<Coord> = ring.0[..ring.0.len() - 1].to_vec();
+    // Removing the tip of a crack lays open its next corners.
+    while let Some(at) = (0..kept.len()).find(|&at| is_crack(&kept, at)) {
+        kept.remove(at);
+    }
+    let ring = Polygon::new(LineString::new(kept), Vec::new());
+    let (area_m2, around_m) = (ring.unsigned_area(), Euclidean.length(ring.exterior()));
+    (area_m2 > GAP_M * around_m / 2.0).then(|| ring.exterior().clone())
+}
+
+/// Whether a ring comes to a corner and leaves it the same way, or has hardly moved to it.
+fn is_crack(ring: &[Coord], at: usize) -> bool {
+    let count = ring.len();
+    if count < 3 {
+        return false;
+    }
+    let (before, here, after) = (ring[(at + count - 1) % count], ring[at], ring[(at + 1) % count]);
+    let (back, on) = (before - here, after - here);
+    let (back_m, on_m) = (back.x.hypot(back.y), on.x.hypot(on.y));
+    if back_m < GAP_M {
+        return true;
+    }
+    // The shorter way's end, seen from the longer way.
+    let ahead = back.x * on.x + back.y * on.y;
+    let aside_m = (back.x * on.y - back.y * on.x).abs() / back_m.max(on_m);
+    ahead > 0.0 && aside_m < GAP_M
+}
