@@ -13,16 +13,19 @@ mod archive;
 mod boundary;
 mod designator;
 mod dictionary;
+mod document;
 mod ellipsoid;
 mod grid;
 mod gridded;
+mod inspect;
 mod ground;
 mod outline;
 mod quantity;
 mod settings;
+mod source;
+mod tally;
 mod task;
-#[cfg(test)]
-mod tests;
+mod values;
 mod xml;
 
 use geo::MultiPolygon;
@@ -38,6 +41,7 @@ use task::{Task, check_codes};
 use xml::Element;
 
 pub use archive::taskdata_zip;
+pub use inspect::inspect_taskdata;
 pub use settings::{TaskdataSettings, USUAL_CELL_M, Version, Zones};
 
 /// A plan as a TASKDATA folder.

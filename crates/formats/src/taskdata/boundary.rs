@@ -10,7 +10,11 @@ const GAP_M: f64 = 0.01;
 
 /// The parts' ground without the borders within; the largest polygon first.
 pub(super) fn union(parts: &[Part]) -> MultiPolygon {
-    let joined: MultiPolygon = unary_union(parts.iter().map(|part| &part.polygons));
+    joined(parts.iter().map(|part| &part.polygons))
+}
+
+fn joined<'a>(parts: impl IntoIterator<Item = &'a MultiPolygon>) -> MultiPolygon {
+    let joined: MultiPolygon = unary_union(parts);
     let closed: MultiPolygon = joined.iter().filter_map(without_gaps).collect();
     let mut union = if closed.check_validation().is_ok() { closed } else { joined };
     union.0.sort_by(|a, b| b.unsigned_area().total_cmp(&a.unsigned_area()));
@@ -53,4 +57,45 @@ fn is_crack(ring: &[Coord], at: usize) -> bool {
     let ahead = back.x * on.x + back.y * on.y;
     let aside_m = (back.x * on.y - back.y * on.x).abs() / back_m.max(on_m);
     ahead > 0.0 && aside_m < GAP_M
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn polygon(corners: &[(f64, f64)]) -> MultiPolygon {
+        MultiPolygon::from(Polygon::new(LineString::from(corners.to_vec()), Vec::new()))
+    }
+
+    /// A field of 100 m × 50 m, parted by borders whose corners were rounded one by one: they gape and
+    /// overlap by up to 3 mm, from the outside inward and within.
+    #[test]
+    fn gaps_between_parts_leave_no_sliver() {
+        let parts = [
+            polygon(&[(0.0, 0.0), (60.0, 0.0), (60.001, 25.0), (60.0, 50.0), (0.0, 50.0)]),
+            polygon(&[(60.002, 0.0), (100.0, 0.0), (100.0, 20.003), (60.003, 20.0)]),
+            polygon(&[(59.999, 20.001), (100.0, 20.0), (100.0, 50.0), (60.002, 50.0), (60.003, 40.0)]),
+        ];
+        let union = joined(&parts);
+        assert_eq!(union.0.len(), 1, "{union:?}");
+        assert!(union.0[0].interiors().is_empty(), "{union:?}");
+        assert!(union.check_validation().is_ok());
+        assert!((union.unsigned_area() - 5_000.0).abs() < 0.5, "{}", union.unsigned_area());
+        assert!((Euclidean.length(union.0[0].exterior()) - 300.0).abs() < 0.1, "{union:?}");
+    }
+
+    #[test]
+    fn true_holes_and_pieces_stay() {
+        let ring = |side: f64| [(0.0, 0.0), (side, 0.0), (side, side), (0.0, side)];
+        let hole = LineString::from(vec![(10.0, 10.0), (10.5, 10.5), (10.5, 10.0)]);
+        let outer = LineString::from(ring(50.0).to_vec());
+        let with_hole = MultiPolygon::from(Polygon::new(outer, vec![hole]));
+        let apart = polygon(&ring(50.0).map(|(x, y)| (x + 60.0, y + 2.0 * y)));
+        let union = joined(&[with_hole, apart]);
+        assert_eq!(union.0.len(), 2);
+        // The larger one comes first.
+        assert!((union.0[0].unsigned_area() - 7_500.0).abs() < 1e-3);
+        assert_eq!(union.0[1].interiors().len(), 1);
+        assert!((union.0[1].unsigned_area() - (2_500.0 - 0.125)).abs() < 1e-3);
+    }
 }

@@ -63,7 +63,7 @@ mod tests {
 
     #[test]
     fn names_are_cleaned_and_cut() {
-        let name = |text| designator(text, "Field");
+        let name = |text: &str| designator(text, "Field");
         assert_eq!(name("  North\t\r\nBench \u{85} 2 "), "North Bench 2");
         assert_eq!(name("a\u{0}b\u{1b}[31mc\u{7f}"), "ab[31mc");
         assert_eq!(name("\u{202e}dleif\u{202c}"), "dleif");

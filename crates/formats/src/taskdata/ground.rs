@@ -67,3 +67,58 @@ impl Ground {
         inside.iter().position(|&inside| inside)
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use geo::{Contains, LineString, MultiPolygon, Point, Polygon};
+    use proptest::prelude::*;
+
+    fn part(outer: &[(f64, f64)], holes: &[&[(f64, f64)]]) -> Part {
+        let ring = |corners: &[(f64, f64)]| LineString::from(corners.to_vec());
+        let holes = holes.iter().map(|hole| ring(hole)).collect();
+        Part {
+            id: String::new(),
+            zone_id: String::new(),
+            class_no: 1,
+            class_name: String::new(),
+            check_strip: None,
+            action: String::new(),
+            polygons: MultiPolygon::from(Polygon::new(ring(outer), holes)),
+            ground_area_m2: 0.0,
+            doses: Vec::new(),
+            few_probes: false,
+        }
+    }
+
+    fn parts() -> Vec<Part> {
+        let inner = [(30.0, 20.0), (70.0, 25.0), (50.0, 80.0)];
+        vec![
+            part(&[(0.0, 0.0), (100.0, 7.0), (90.0, 100.0), (10.0, 60.0)], &[&inner]),
+            part(&inner, &[]),
+            part(&[(100.0, 7.0), (130.0, 50.0), (90.0, 100.0)], &[]),
+        ]
+    }
+
+    #[test]
+    fn a_place_at_a_shared_border_belongs_to_one_part() {
+        let ground = Ground::of(&parts());
+        for (x, y) in [(50.0, 22.5), (40.0, 50.0), (95.0, 53.5), (30.0, 20.0)] {
+            assert!(ground.part_at(Coord { x, y }).is_some(), "{x} {y}");
+        }
+        assert_eq!(ground.part_at(Coord { x: 50.0, y: 40.0 }), Some(1));
+        assert_eq!(ground.part_at(Coord { x: 200.0, y: 40.0 }), None);
+        assert_eq!(ground.part_at(Coord { x: 50.0, y: -1e9 }), None);
+        assert_eq!(ground.part_at(Coord { x: 50.0, y: f64::NAN }), None);
+    }
+
+    proptest! {
+        #[test]
+        fn bands_find_what_each_polygon_holds(x in -10.0..140.0_f64, y in -10.0..110.0_f64) {
+            let parts = parts();
+            let holds = |part: &Part| part.polygons.contains(&Point::new(x, y));
+            let expected = parts.iter().position(holds);
+            prop_assert_eq!(Ground::of(&parts).part_at(Coord { x, y }), expected);
+        }
+    }
+}
