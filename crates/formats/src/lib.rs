@@ -61,6 +61,7 @@ pub use summary::{Summary, summary_json};
 pub use survey_csv::survey_csv;
 pub use survey_geojson::survey_geojson;
 pub use taskdata::{
-    Taskdata, TaskdataSettings, USUAL_CELL_M, Version, Zones, inspect_taskdata, taskdata, taskdata_zip,
+    Taskdata, TaskdataSettings, USUAL_CELL_M, Version, Zones, inspect_taskdata, taskdata,
+    taskdata_zip,
 };
 pub use write::{Output, refuse_existing, refuse_existing_file, write_files};

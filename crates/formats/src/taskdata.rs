@@ -17,8 +17,8 @@ mod document;
 mod ellipsoid;
 mod grid;
 mod gridded;
-mod inspect;
 mod ground;
+mod inspect;
 mod outline;
 mod quantity;
 mod settings;
@@ -37,7 +37,7 @@ use designator::{Designators, designator};
 use gridded::Gridded;
 use outline::{PolygonKind, polygons};
 use quantity::product_content;
-use task::{Task, check_codes};
+use task::{Task, ZoneNames, check_codes};
 use xml::Element;
 
 pub use archive::taskdata_zip;
@@ -90,7 +90,7 @@ pub fn taskdata(
         Zones::GridType1 | Zones::GridType2 => {
             let gridded = Gridded::new(plan, settings)?;
             warnings.extend(gridded.warnings(plan));
-            gridded.tasks(settings.zones, &tasks, names)?
+            gridded.tasks(plan, settings.zones, &tasks, names)?
         }
     };
     let root = root(settings.version, version)
@@ -136,7 +136,10 @@ fn with_outlines(
         let outlines: Vec<Vec<Element>> = outlines.collect::<Result<_, _>>()?;
         Ok((!parts.is_empty()).then(|| outlines.into_iter().flatten().collect()))
     };
-    tasks.iter().zip(names).map(|(task, name)| task.element(name, &mut ground, None)).collect()
+    let zone_names = ZoneNames::of(plan);
+    let element =
+        |(task, name): (&Task, String)| task.element(name, &zone_names, &mut ground, None);
+    tasks.iter().zip(names).map(element).collect()
 }
 
 fn root(version: Version, software: &str) -> Element {

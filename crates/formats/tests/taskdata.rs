@@ -8,8 +8,8 @@ mod sample_plan;
 use std::path::Path;
 
 use formats::{
-    Inspected, InspectedZone, Output, Taskdata, TaskdataSettings, Version, Zones,
-    inspect_taskdata, taskdata, taskdata_zip, write_files,
+    Inspected, InspectedZone, Output, Taskdata, TaskdataSettings, Version, Zones, inspect_taskdata,
+    taskdata, taskdata_zip, write_files,
 };
 use geo::{LineString, MultiPolygon, Polygon};
 use plan::{Dose, MassRate, OperationKind, Part, Plan};
@@ -136,10 +136,12 @@ fn cells_are_as_wide_as_a_pass_unless_told() {
         let plan = Plan { swath_m, ..six_cells() };
         let made = written(&plan, TaskdataSettings { cell_m, ..TaskdataSettings::default() });
         let xml = xml(&made);
-        let columns = xml.split(" E=\"").find_map(|rest| rest.strip_suffix("").and_then(|rest| {
-            let (number, rest) = rest.split_once('"')?;
-            rest.starts_with(" F=\"").then(|| number.parse::<usize>().ok())?
-        }));
+        let columns = xml.split(" E=\"").find_map(|rest| {
+            rest.strip_suffix("").and_then(|rest| {
+                let (number, rest) = rest.split_once('"')?;
+                rest.starts_with(" F=\"").then(|| number.parse::<usize>().ok())?
+            })
+        });
         (columns.unwrap(), made.warnings.join("; "))
     };
     assert_eq!(columns(None, None).0, 4);
@@ -240,7 +242,10 @@ fn zones_of_the_sample_have_their_ground_and_values() {
     let outlines = zones(Zones::Polygons);
     let said = |zones: &[InspectedZone]| -> Vec<String> {
         let values = |zone: &InspectedZone| zone.values.join("; ");
-        zones.iter().map(|zone| format!("{}: {}, {} holes", zone.name, values(zone), zone.holes)).collect()
+        zones
+            .iter()
+            .map(|zone| format!("{}: {}, {} holes", zone.name, values(zone), zone.holes))
+            .collect()
     };
     let expected = [
         "Leave: 0 in (0 cm), 0 holes".to_owned(),

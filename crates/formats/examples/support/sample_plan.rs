@@ -1,7 +1,8 @@
 //! A plan made by hand that has everything that files lose: holes, an island in a hole, ground in several
 //! pieces, a check strip, three operations, and names that no format likes.
 
-use geo::{Coord, LineString, MultiPolygon, Polygon};
+use geo::orient::Direction;
+use geo::{Coord, LineString, MultiPolygon, Orient, Polygon};
 use plan::{Dose, MassRate, Operation, OperationKind, Part, Plan, VolumeRate};
 use survey::{Depth, EastNorth, LonLat, SurveyError, UnitSystem, Utm};
 
@@ -17,7 +18,7 @@ pub const NAMES: [(&str, &str); 8] = [
     ("\u{7}\u{200f}", "Zone"),
 ];
 
-/// Farm of a name, on a plan whose field lies near 41.5° N, 95.4° W.
+/// The plan: a field near 41.5° N, 95.4° W.
 pub fn sample_plan() -> Result<Plan, SurveyError> {
     let utm = Utm::for_place(LonLat { lon_deg: -95.4, lat_deg: 41.5 })?;
     let origin = utm.project(LonLat { lon_deg: -95.4, lat_deg: 41.5 })?;
@@ -25,7 +26,7 @@ pub fn sample_plan() -> Result<Plan, SurveyError> {
         Polygon::new(ring(origin, outer), holes.iter().map(|hole| ring(origin, hole)).collect())
     };
     let part = |id: &str, polygons: Vec<Polygon>, check_strip, doses: [Option<Dose>; 3]| {
-        let polygons = MultiPolygon::new(polygons);
+        let polygons = MultiPolygon::new(polygons).orient(Direction::Default);
         Part {
             id: id.into(),
             zone_id: id.into(),

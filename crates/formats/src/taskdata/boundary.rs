@@ -1,7 +1,8 @@
 //! The field's outline: all parts of a plan as one.
 
 use geo::algorithm::unary_union;
-use geo::{Area, Coord, Euclidean, Length, LineString, MultiPolygon, Polygon, Validation};
+use geo::orient::Direction;
+use geo::{Area, Coord, Euclidean, Length, LineString, MultiPolygon, Orient, Polygon, Validation};
 use plan::Part;
 
 /// Gaps and cracks narrower than this, in metres, lie between parts that should touch: they were cut one by
@@ -10,11 +11,15 @@ const GAP_M: f64 = 0.01;
 
 /// The parts' ground without the borders within; the largest polygon first.
 pub(super) fn union(parts: &[Part]) -> MultiPolygon {
-    joined(parts.iter().map(|part| &part.polygons))
+    let polygons: Vec<MultiPolygon> = parts.iter().map(|part| part.polygons.clone()).collect();
+    joined(&polygons)
 }
 
-fn joined<'a>(parts: impl IntoIterator<Item = &'a MultiPolygon>) -> MultiPolygon {
-    let joined: MultiPolygon = unary_union(parts);
+fn joined(parts: &[MultiPolygon]) -> MultiPolygon {
+    // A hole that ran the way of its outer ring would be filled.
+    let parts: Vec<MultiPolygon> =
+        parts.iter().map(|part| part.orient(Direction::Default)).collect();
+    let joined: MultiPolygon = unary_union(&parts);
     let closed: MultiPolygon = joined.iter().filter_map(without_gaps).collect();
     let mut union = if closed.check_validation().is_ok() { closed } else { joined };
     union.0.sort_by(|a, b| b.unsigned_area().total_cmp(&a.unsigned_area()));
@@ -74,7 +79,13 @@ mod tests {
         let parts = [
             polygon(&[(0.0, 0.0), (60.0, 0.0), (60.001, 25.0), (60.0, 50.0), (0.0, 50.0)]),
             polygon(&[(60.002, 0.0), (100.0, 0.0), (100.0, 20.003), (60.003, 20.0)]),
-            polygon(&[(59.999, 20.001), (100.0, 20.0), (100.0, 50.0), (60.002, 50.0), (60.003, 40.0)]),
+            polygon(&[
+                (59.999, 20.001),
+                (100.0, 20.0),
+                (100.0, 50.0),
+                (60.002, 50.0),
+                (60.003, 40.0),
+            ]),
         ];
         let union = joined(&parts);
         assert_eq!(union.0.len(), 1, "{union:?}");
@@ -87,7 +98,7 @@ mod tests {
     #[test]
     fn true_holes_and_pieces_stay() {
         let ring = |side: f64| [(0.0, 0.0), (side, 0.0), (side, side), (0.0, side)];
-        let hole = LineString::from(vec![(10.0, 10.0), (10.5, 10.5), (10.5, 10.0)]);
+        let hole = LineString::from(vec![(10.0, 10.0), (10.5, 10.0), (10.5, 10.5)]);
         let outer = LineString::from(ring(50.0).to_vec());
         let with_hole = MultiPolygon::from(Polygon::new(outer, vec![hole]));
         let apart = polygon(&ring(50.0).map(|(x, y)| (x + 60.0, y + 2.0 * y)));

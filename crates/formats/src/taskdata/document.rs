@@ -126,8 +126,7 @@ const ONLY_VERSION_4: [(&str, &[&str]); 5] = [
     ("PDT", &["F", "G", "H", "I", "J"]),
     ("PDV", &["F", "G"]),
 ];
-const ONLY_VERSION_4_ELEMENTS: [&str; 8] =
-    ["AFE", "BSN", "CAT", "GAN", "GGP", "GPN", "PRN", "TCC"];
+const ONLY_VERSION_4_ELEMENTS: [&str; 8] = ["AFE", "BSN", "CAT", "GAN", "GGP", "GPN", "PRN", "TCC"];
 
 impl Document {
     /// Adds the elements of a file. `root` is the name its root must have.
@@ -150,7 +149,8 @@ impl Document {
         };
         loop {
             let event = reader.read_event();
-            let event = event.map_err(|error| not_xml(reader.error_position(), error.to_string()))?;
+            let event =
+                event.map_err(|error| not_xml(reader.error_position(), error.to_string()))?;
             match event {
                 Event::Start(start) => {
                     let skip = skipped.is_some();
@@ -381,7 +381,9 @@ fn grid(attributes: &Attributes) -> Result<GridElement, String> {
         let degrees: f64 = attributes.number("GRD", letter)?;
         match degrees.abs() <= most {
             true => Ok(degrees),
-            false => Err(format!("attribute {letter} of a GRD is {degrees}, beyond {most} degrees")),
+            false => {
+                Err(format!("attribute {letter} of a GRD is {degrees}, beyond {most} degrees"))
+            }
         }
     };
     let (cell_north_deg, cell_east_deg) = (degrees("C", 1.0)?, degrees("D", 1.0)?);
@@ -406,7 +408,8 @@ fn grid(attributes: &Attributes) -> Result<GridElement, String> {
 }
 
 fn corner(attributes: &Attributes) -> Result<Coord, String> {
-    let (north, east): (f64, f64) = (attributes.number("PNT", "C")?, attributes.number("PNT", "D")?);
+    let (north, east): (f64, f64) =
+        (attributes.number("PNT", "C")?, attributes.number("PNT", "D")?);
     match north.abs() <= 90.0 && east.abs() <= 180.0 {
         true => Ok(Coord { x: east, y: north }),
         false => Err(format!("the point at {north} north and {east} east is not on Earth")),

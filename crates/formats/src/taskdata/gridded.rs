@@ -9,7 +9,7 @@ use super::TaskdataSettings;
 use super::grid::Grid;
 use super::ground::Ground;
 use super::settings::{USUAL_CELL_M, Zones};
-use super::task::{OUT_OF_FIELD, Task, check_codes};
+use super::task::{OUT_OF_FIELD, Task, ZoneNames, check_codes};
 use super::xml::Element;
 use crate::error::FormatError;
 use crate::write::Output;
@@ -92,10 +92,12 @@ impl Gridded {
     /// When there are more zones than codes.
     pub fn tasks(
         &self,
+        plan: &Plan,
         zones: Zones,
         tasks: &[Task],
         names: Vec<String>,
     ) -> Result<(Vec<Element>, Vec<Output>), FormatError> {
+        let zone_names = ZoneNames::of(plan);
         let mut elements = Vec::new();
         let mut files = Vec::new();
         for ((task, name), number) in tasks.iter().zip(names).zip(1..) {
@@ -107,7 +109,7 @@ impl Gridded {
                     (bytes, task.element_of_doses(name, grid))
                 }
                 Zones::GridType1 | Zones::Polygons => {
-                    check_codes(task.plan)?;
+                    check_codes(plan)?;
                     let bytes = self.codes(task);
                     let grid = self.grid.element(&file, bytes.len(), 1);
                     // Only codes that stand in the grid get a zone.
@@ -115,7 +117,7 @@ impl Gridded {
                         let used = parts.iter().any(|&part| self.cells[part] > 0);
                         Ok(used.then(Vec::new))
                     };
-                    (bytes, task.element(name, &mut ground, Some(grid))?)
+                    (bytes, task.element(name, &zone_names, &mut ground, Some(grid))?)
                 }
             };
             elements.push(element);

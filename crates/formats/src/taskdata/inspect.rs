@@ -47,7 +47,10 @@ pub fn inspect_taskdata(path: &Path) -> Result<Inspected, FormatError> {
     });
     notes.splice(0..0, head(&document));
     Ok(Inspected {
-        format: format!("ISO 11783-10 TASKDATA, version {}", designator(&document.version, "not said")),
+        format: format!(
+            "ISO 11783-10 TASKDATA, version {}",
+            designator(&document.version, "not said")
+        ),
         field: field_name(&document),
         extent_deg: extent.0,
         layers,
@@ -267,9 +270,8 @@ fn dosed(
     let index = index.ok_or_else(|| format!("its zone {template} is not defined"))?;
     let variables = &task.zones[index].variables;
     let doses = by_dose(grid, bytes, variables.len())?;
-    let outside = zone_of(task, task.out_of_field).map(|zone| {
-        zone.variables.iter().map(|variable| variable.stored).collect::<Vec<i32>>()
-    });
+    let outside = zone_of(task, task.out_of_field)
+        .map(|zone| zone.variables.iter().map(|variable| variable.stored).collect::<Vec<i32>>());
     let text = |stored: &[i32]| -> Vec<String> {
         let pairs = variables.iter().zip(stored);
         pairs.map(|(variable, &stored)| document.value(variable, stored)).collect()
@@ -438,12 +440,8 @@ struct Extent(Option<[f64; 4]>);
 impl Extent {
     fn add(&mut self, place: Coord) {
         let [west, south, east, north] = self.0.unwrap_or([place.x, place.y, place.x, place.y]);
-        self.0 = Some([
-            west.min(place.x),
-            south.min(place.y),
-            east.max(place.x),
-            north.max(place.y),
-        ]);
+        self.0 =
+            Some([west.min(place.x), south.min(place.y), east.max(place.x), north.max(place.y)]);
     }
 
     fn add_outlines(&mut self, outlines: &[Outline]) {

@@ -43,8 +43,7 @@ impl Source {
     /// # Errors
     /// When it cannot be read or is too large.
     pub fn open(path: &Path) -> Result<Source, FormatError> {
-        let unreadable =
-            |source| FormatError::Unreadable { file: path.to_path_buf(), source };
+        let unreadable = |source| FormatError::Unreadable { file: path.to_path_buf(), source };
         let is_folder = fs::metadata(path).map_err(unreadable)?.is_dir();
         let files = match is_folder {
             true => Files::Folder(inner_folder(path)),
@@ -166,7 +165,8 @@ fn name_in_archive(archive: &ZipArchive<Cursor<Vec<u8>>>, wanted: &str) -> Optio
         let name = archive.name_for_index(index)?.ok()?;
         let folder = name.rsplit_once(['/', '\\']).map_or("", |(folder, _)| folder);
         let inner = folder.rsplit(['/', '\\']).next().unwrap_or_default();
-        (inner.is_empty() || inner.eq_ignore_ascii_case("TASKDATA")).then(|| (index, name.to_string()))
+        (inner.is_empty() || inner.eq_ignore_ascii_case("TASKDATA"))
+            .then(|| (index, name.to_string()))
     });
     let found = best(names, wanted, |name| name.rsplit(['/', '\\']).next().unwrap_or_default());
     found.map(|(index, name)| {

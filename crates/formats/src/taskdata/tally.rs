@@ -64,7 +64,8 @@ pub(super) fn by_dose(grid: &GridElement, bytes: &[u8], values: usize) -> Result
         let area_m2 = cell_area_m2(grid, row);
         for cell in bytes.chunks(4 * values) {
             stored.clear();
-            stored.extend(cell.chunks_exact(4).map(|b| i32::from_le_bytes([b[0], b[1], b[2], b[3]])));
+            stored
+                .extend(cell.chunks_exact(4).map(|b| i32::from_le_bytes([b[0], b[1], b[2], b[3]])));
             doses.all.add(area_m2);
             for ((least, greatest), &value) in doses.ranges.iter_mut().zip(&stored) {
                 (*least, *greatest) = ((*least).min(value), (*greatest).max(value));
@@ -142,7 +143,8 @@ mod tests {
             stored.iter().flat_map(|stored| stored.to_le_bytes()).collect()
         };
         let doses = by_dose(&grid(2, 1), &bytes(&[5, -1, 5, 7]), 2).unwrap();
-        let found: Vec<_> = doses.cells.iter().map(|(key, cells)| (key.clone(), cells.count)).collect();
+        let found: Vec<_> =
+            doses.cells.iter().map(|(key, cells)| (key.clone(), cells.count)).collect();
         assert_eq!(found, [(vec![5, -1], 1), (vec![5, 7], 1)]);
         assert_eq!(doses.ranges, [(5, 5), (-1, 7)]);
         let many: Vec<i32> = (0..100).collect();

@@ -18,9 +18,26 @@ const LEAVE_OR_TEMPLATE: u8 = 3;
 const FIRST_ZONE: u8 = 4;
 const LARGEST_CODE: usize = 254;
 
+const LEAVE: &str = "Leave";
+/// Names of the zones that are not the plan's.
+const RESERVED: [&str; 4] = ["Outside the field", "Position lost", "Default", LEAVE];
+
+/// A name for each part of a plan, the same one in every task.
+pub(super) struct ZoneNames(Vec<String>);
+
+impl ZoneNames {
+    pub fn of(plan: &Plan) -> ZoneNames {
+        let mut names = Designators::default();
+        for name in RESERVED {
+            names.next(name, name);
+        }
+        ZoneNames(plan.parts.iter().map(|part| names.next(&part.id, "Zone")).collect())
+    }
+}
+
 /// An operation with its doses as they are stored.
 pub(super) struct Task<'a> {
-    pub plan: &'a Plan,
+    plan: &'a Plan,
     operation: &'a Operation,
     quantity: Quantity,
     /// For each part; `None` where it is left alone.
@@ -94,32 +111,22 @@ impl<'a> Task<'a> {
     pub fn element(
         &self,
         name: String,
+        zone_names: &ZoneNames,
         ground: &mut dyn FnMut(&[usize]) -> Result<Option<Vec<Element>>, FormatError>,
         grid: Option<Element>,
     ) -> Result<Element, FormatError> {
-        let mut names = Designators::default();
-        let mut zone = |code: u8, name: &str, stored: i32| {
-            Element::new("TZN")
-                .with("A", code)
-                .with("B", names.next(name, "Zone"))
-                .holding([self.variable(stored)])
-        };
-        let mut zones = vec![
-            zone(OUT_OF_FIELD, "Outside the field", self.out_of_field),
-            zone(POSITION_LOST, "Position lost", self.position_lost),
-            zone(DEFAULT, "Default", self.position_lost),
-        ];
+        let mut zones = self.zones_of_every_task();
         let parts = 0..self.stored.len();
         let left: Vec<usize> = parts.clone().filter(|&part| self.stored[part].is_none()).collect();
         if let Some(outlines) = ground(&left)? {
-            zones.push(zone(LEAVE_OR_TEMPLATE, "Leave", 0).holding(outlines));
+            zones.push(self.zone(LEAVE_OR_TEMPLATE, LEAVE, 0).holding(outlines));
         }
         for part in parts {
             if let Some(stored) = self.stored[part]
                 && let Some(outlines) = ground(&[part])?
             {
-                let name = &self.plan.parts[part].id;
-                zones.push(zone(self.code(part), name, stored).holding(outlines));
+                let zone = self.zone(self.code(part), &zone_names.0[part], stored);
+                zones.push(zone.holding(outlines));
             }
         }
         Ok(self.with_zones(name, zones).holding(grid))
@@ -127,16 +134,23 @@ impl<'a> Task<'a> {
 
     /// The task's element with a grid of doses.
     pub fn element_of_doses(&self, name: String, grid: Element) -> Element {
-        let zone = |code: u8, name: &str, stored: i32| {
-            Element::new("TZN").with("A", code).with("B", name).holding([self.variable(stored)])
-        };
-        let zones = vec![
-            zone(OUT_OF_FIELD, "Outside the field", self.out_of_field),
-            zone(POSITION_LOST, "Position lost", self.position_lost),
-            zone(DEFAULT, "Default", self.position_lost),
-            zone(LEAVE_OR_TEMPLATE, "Dose of each cell", 0),
-        ];
+        let mut zones = self.zones_of_every_task();
+        zones.push(self.zone(LEAVE_OR_TEMPLATE, "Dose of each cell", 0));
         self.with_zones(name, zones).holding([grid.with("J", LEAVE_OR_TEMPLATE)])
+    }
+
+    fn zones_of_every_task(&self) -> Vec<Element> {
+        let [outside, lost, default, _] = RESERVED;
+        vec![
+            self.zone(OUT_OF_FIELD, outside, self.out_of_field),
+            self.zone(POSITION_LOST, lost, self.position_lost),
+            self.zone(DEFAULT, default, self.position_lost),
+        ]
+    }
+
+    /// A treatment zone without its ground (TZN).
+    fn zone(&self, code: u8, name: &str, stored: i32) -> Element {
+        Element::new("TZN").with("A", code).with("B", name).holding([self.variable(stored)])
     }
 
     fn with_zones(&self, name: String, zones: Vec<Element>) -> Element {
