@@ -115,6 +115,10 @@ pub enum FormatError {
     InvalidZone { id: String, problem: String },
     #[error("the plan cannot be written: {problem}")]
     Plan { problem: String },
+    #[error("the TASKDATA could not be made: {problem}")]
+    Taskdata { problem: String },
+    #[error("{}: not sound TASKDATA: {problem}", file.display())]
+    NotTaskdata { file: PathBuf, problem: String },
     #[error("the GeoPackage could not be made")]
     GeoPackage { source: Box<dyn std::error::Error + Send + Sync> },
 }

@@ -55,6 +55,7 @@ mod survey_csv;
 mod survey_geojson;
 mod survey_records;
 mod table;
+mod taskdata;
 mod values;
 mod wide_names;
 mod write;
@@ -74,4 +75,8 @@ pub use read::{ReadSettings, read_survey};
 pub use summary::{Summary, summary_json};
 pub use survey_csv::survey_csv;
 pub use survey_geojson::survey_geojson;
+pub use taskdata::{
+    Taskdata, TaskdataSettings, USUAL_CELL_M, Version, Zones, inspect_taskdata, taskdata,
+    taskdata_zip,
+};
 pub use write::{Output, refuse_existing, refuse_existing_file, write_files};

@@ -4,6 +4,7 @@
 //! [`Plan`] divides the same ground into [`Part`]s, each with its dose for every [`Operation`].
 //! Places are metres in the field's plane; nothing here knows of rasters, files or pictures.
 
+mod dose_text;
 mod operation;
 mod plan;
 mod rate;

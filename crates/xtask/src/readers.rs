@@ -1,10 +1,14 @@
-//! The maps and a survey's files, opened with readers that are not ours.
+//! The maps, a survey's files and a plan's, opened with readers that are not ours.
+
+use std::path::Path;
 
 use crate::error::XtaskError;
 use crate::maps::MAP_IS_MADE;
+use crate::node::run_node;
 use crate::venv::python_with;
 use crate::workspace::{Workspace, run, run_accepting};
 
+const PLAN_FILES: &str = "target/readers/plan";
 const SURVEY_FILES: &str = "target/readers/survey";
 
 /// A raster of some million cells, so that it has several bands of tiles.
@@ -14,8 +18,8 @@ const MAKE_RASTER: &str = "run --quiet --package loosedepth --bin loosedepth -- 
     --boundary demo-data/north-bench/boundary.geojson \
     --cell 0.3 --reach 50 --neighbours 12 --replace --out";
 
-/// Checks the files in `maps/`, a raster written band by band, and a survey that an example writes, with GDAL, GEOS, PROJ and others,
-/// through Python.
+/// Checks the files in `maps/`, a raster written band by band, and a survey and a plan that examples
+/// write, with GDAL, GEOS, PROJ and others, through Python and Node.js.
 pub fn read_results(workspace: &Workspace) -> Result<(), XtaskError> {
     let requirements = "crates/xtask/readers/requirements.txt";
     let python = python_with(workspace, "target/readers", requirements)?;
@@ -30,5 +34,14 @@ pub fn read_results(workspace: &Workspace) -> Result<(), XtaskError> {
     run(&mut workspace.cargo(&write))?;
     run(workspace
         .program(&python)
-        .args(["crates/xtask/readers/read_survey_files.py", SURVEY_FILES]))
+        .args(["crates/xtask/readers/read_survey_files.py", SURVEY_FILES]))?;
+    read_plan(workspace, &python)
+}
+
+/// Checks the files of a plan that an example writes.
+fn read_plan(workspace: &Workspace, python: &Path) -> Result<(), XtaskError> {
+    let write = format!("run --quiet --package formats --example write_plan -- {PLAN_FILES}");
+    run(&mut workspace.cargo(&write))?;
+    run(workspace.program(python).args(["crates/xtask/readers/read_taskdata.py", PLAN_FILES]))?;
+    run_node(workspace, "read_taskdata.mjs", &[PLAN_FILES])
 }
