@@ -6,6 +6,7 @@ mod config;
 mod exit;
 mod inspect_text;
 mod pages;
+mod plan_table;
 mod profile_csv;
 mod profile_table;
 mod profiles;
@@ -25,6 +26,7 @@ fn main() -> std::process::ExitCode {
         Command::Map(args) => commands::map::run(&args),
         Command::Raster(args) => commands::raster::run(&args),
         Command::Profile(args) => commands::profile::run(&args),
+        Command::Plan(args) => commands::plan::run(&args),
         Command::Clean(args) => commands::clean::run(&args),
         Command::Inspect(args) => commands::inspect::run(&args),
     };

@@ -95,6 +95,8 @@ pub enum FormatError {
     NotABoundary { file: PathBuf, problem: String },
     #[error("{}: {problem}", file.display())]
     NotZones { file: PathBuf, problem: String },
+    #[error(transparent)]
+    Rates(plan::PlanError),
     #[error("{}: {problem}", file.display())]
     NotInspected { file: PathBuf, problem: String },
     #[error("{}: {problem}", file.display())]

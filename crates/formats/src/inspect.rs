@@ -21,18 +21,20 @@ use std::path::{Path, PathBuf};
 use crate::error::FormatError;
 use crate::input::{read_bytes, text};
 use crate::inspected::Inspected;
+use crate::taskdata::inspect_taskdata;
 
 /// Reads a file of any known format and says what is in it; the content tells the format, not the name.
-/// A shapefile may be given by any of its files.
+/// A shapefile may be given by any of its files, TASKDATA as a folder, its main file or a zip archive.
 ///
 /// # Errors
 /// When the file cannot be read, is of no known format, or is damaged as a whole.
 pub fn inspect(path: &Path) -> Result<Inspected, FormatError> {
     if path.is_dir() {
-        return Err(unknown(path, "is a folder; give one of its files"));
+        return inspect_taskdata(path);
     }
     let path = &main_file(path);
     match recognise(path, &head(path)?)? {
+        Kind::Taskdata => inspect_taskdata(path),
         Kind::Geotiff => geotiff::inspect(path),
         Kind::Shapefile => shapefile::inspect(path, &read_bytes(path)?.1),
         Kind::GeoPackage => geopackage::inspect(path, read_bytes(path)?.1),
@@ -52,6 +54,7 @@ pub fn inspect(path: &Path) -> Result<Inspected, FormatError> {
 /// A format.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 enum Kind {
+    Taskdata,
     Geotiff,
     Shapefile,
     GeoPackage,
@@ -106,6 +109,9 @@ fn recognise(path: &Path, head: &[u8]) -> Result<Kind, FormatError> {
             false => Ok(Kind::Shapefile),
         };
     }
+    if starts(&[b"PK\x03\x04"]) || has(b"<ISO11783_TaskData") {
+        return Ok(Kind::Taskdata);
+    }
     for (bytes, what) in OTHERS {
         if head.starts_with(bytes) {
             return Err(unknown(path, &format!("is {what}; {KNOWN}")));
@@ -124,12 +130,10 @@ fn recognise(path: &Path, head: &[u8]) -> Result<Kind, FormatError> {
     }
 }
 
-const KNOWN: &str =
-    "what can be inspected is GeoJSON, a shapefile, GeoPackage, KML, GPX, CSV and GeoTIFF";
+const KNOWN: &str = "what can be inspected is TASKDATA, GeoJSON, a shapefile, GeoPackage, KML, GPX, CSV and GeoTIFF";
 
 /// First bytes of other files.
-const OTHERS: [(&[u8], &str); 7] = [
-    (b"PK\x03\x04", "a zip archive or a spreadsheet"),
+const OTHERS: [(&[u8], &str); 6] = [
     (b"\x1f\x8b", "compressed with gzip"),
     (b"\xff\xfe", "UTF-16 text"),
     (b"\xfe\xff", "UTF-16 text"),

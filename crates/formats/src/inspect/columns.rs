@@ -64,6 +64,10 @@ impl Columns {
         let (with, without): (Vec<_>, Vec<_>) = numbers.into_iter().partition(has_unit);
         let mut with: Vec<NumberColumn> = with.into_iter().filter(|c| !is_area(c)).collect();
         with.truncate(MOST_COLUMNS);
+        // What the rate says already.
+        if let Some(unit) = rate_and_unit.as_ref().and_then(|(_, unit)| only_text(sheet, unit)) {
+            with.retain(|column| column.meaning.as_ref().is_none_or(|(_, own)| *own != unit));
+        }
         let note = match (with.is_empty() && rate_and_unit.is_none(), without.is_empty()) {
             (false, _) => None,
             (true, true) => {
@@ -88,12 +92,9 @@ impl Columns {
     /// What is shown of each row, in words.
     pub fn quantities(&self, sheet: &Sheet) -> Vec<String> {
         let rate = self.rate_and_unit.as_ref().map(|(_, unit_column)| {
-            let mut units: Vec<&str> =
-                sheet.rows.iter().filter_map(|row| row.values.get(unit_column)?.as_str()).collect();
-            units.dedup();
-            match units[..] {
-                [only] => format!("rate in {}", in_words(only.trim())),
-                _ => format!("rate in the unit that {unit_column} says"),
+            match only_text(sheet, unit_column) {
+                Some(only) => format!("rate in {}", in_words(only)),
+                None => format!("rate in the unit that {unit_column} says"),
             }
         });
         let columns = self.shown.iter().map(|column| match &column.meaning {
@@ -119,6 +120,17 @@ impl Columns {
                 (Some(number), None) => tidy(number, 3),
             });
         rate.into_iter().chain(columns).collect()
+    }
+}
+
+/// The text that a column has in every row.
+fn only_text<'s>(sheet: &'s Sheet, column: &str) -> Option<&'s str> {
+    let mut texts: Vec<&str> =
+        sheet.rows.iter().filter_map(|row| row.values.get(column)?.as_str()).collect();
+    texts.dedup();
+    match texts[..] {
+        [only] => Some(only.trim()),
+        _ => None,
     }
 }
 

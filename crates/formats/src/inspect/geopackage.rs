@@ -162,9 +162,12 @@ fn json(value: ValueRef) -> Value {
     }
 }
 
-/// The field's name from a table of names and values, as ours has one.
+/// The field's name and stamps from a table of names and values, as ours has one.
 fn run_info(sheet: &Sheet, found: &mut Inspected) {
     let said = |row: &Row, name: &str| row.values.get(name).and_then(Value::as_str).map(plain);
     let field = sheet.rows.iter().find(|row| said(row, "name").as_deref() == Some("field"));
     found.field = found.field.take().or_else(|| said(field?, "value"));
+    let is_stamp = |row: &&Row| said(row, "name").as_deref() == Some("stamp");
+    let stamps = sheet.rows.iter().filter(is_stamp).filter_map(|row| said(row, "value"));
+    found.notes.extend(stamps.take(8).map(|stamp| format!("it is stamped: {stamp}")));
 }

@@ -12,7 +12,7 @@ use super::columns::Columns;
 use super::overlap::overlaps;
 use super::sheet::{Row, Shape, Sheet};
 use crate::inspected::{Inspected, InspectedLayer, InspectedZone};
-use crate::plain_text::plain;
+use crate::plain_text::{cut, plain};
 use crate::ring_faults::ring_fault;
 
 /// The most notes about single rows of a layer.
@@ -61,6 +61,9 @@ pub(super) fn add(sheet: &Sheet, found: &mut Inspected) {
         .into_iter()
         .zip(&sheet.rows)
         .map(|(zone, row)| InspectedZone { values: columns.values(row), ..zone });
+    if let Some(stamps) = text(sheet, "stamps").or_else(|| text(sheet, "stamp")) {
+        found.notes.insert(0, format!("it is stamped: {stamps}"));
+    }
     found.field = found.field.take().or_else(|| field(sheet));
     found.extent_deg = joined(found.extent_deg, places.extent());
     found.layers.push(InspectedLayer {
@@ -90,8 +93,13 @@ fn polygons_of(shape: &Option<Geometry>) -> Option<&MultiPolygon> {
 
 /// The field's name, where a row says it.
 fn field(sheet: &Sheet) -> Option<String> {
-    let text = |name: &str| sheet.rows.first()?.values.get(name)?.as_str().map(plain);
-    text("field").or_else(|| text("field_name")).filter(|name| !name.is_empty())
+    text(sheet, "field").or_else(|| text(sheet, "field_name"))
+}
+
+/// A text of the first row.
+fn text(sheet: &Sheet, name: &str) -> Option<String> {
+    let text = sheet.rows.first()?.values.get(name)?.as_str().map(plain)?;
+    (!text.is_empty()).then_some(text)
 }
 
 /// One row without its values.
@@ -148,7 +156,7 @@ fn stated_area_m2(row: &Row) -> Option<f64> {
     of("area_ha").map(|ha| ha * M2_PER_HA).or_else(|| of("area_ac").map(|ac| ac * M2_PER_AC))
 }
 
-/// A row's name: what its columns call it, or else its number.
+/// A row's name: its own, or what its columns call it, or else its number.
 fn name(number: usize, row: &Row) -> String {
     const NAMES: [&str; 8] =
         ["part_id", "part", "zone_id", "name", "id", "zone", "point_id", "fid"];
@@ -162,7 +170,8 @@ fn name(number: usize, row: &Row) -> String {
         .filter(|name| !name.is_empty())
     };
     let own = row.name.as_deref().map(plain).filter(|name| !name.is_empty());
-    NAMES.iter().find_map(called).or(own).unwrap_or_else(|| number.to_string())
+    let name = own.or_else(|| NAMES.iter().find_map(called)).unwrap_or_else(|| number.to_string());
+    cut(&name, 60).to_owned()
 }
 
 /// Shapes in degrees, and what is odd about all of them.
