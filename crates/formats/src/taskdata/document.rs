@@ -61,6 +61,7 @@ impl Document {
         let mut open: Vec<String> = Vec::new();
         // Depth of an element with a fault: what lies in it belongs to nothing that is known.
         let mut skipped: Option<usize> = None;
+        let mut has_root = false;
         let line = |at: u64| {
             let at = usize::try_from(at).unwrap_or(usize::MAX).min(text.len());
             text.as_bytes()[..at].iter().filter(|&&byte| byte == b'\n').count() + 1
@@ -74,6 +75,7 @@ impl Document {
             let event = reader.read_event();
             let event =
                 event.map_err(|error| not_xml(reader.error_position(), error.to_string()))?;
+            has_root |= matches!(event, Event::Start(_) | Event::Empty(_));
             match event {
                 Event::Start(start) => {
                     let skip = skipped.is_some();
@@ -95,6 +97,10 @@ impl Document {
                     if skipped == Some(open.len()) {
                         skipped = None;
                     }
+                }
+                Event::Eof if !has_root => {
+                    let problem = "it is not XML: there is no element in it".to_owned();
+                    return Err(FormatError::NotTaskdata { file: path.into(), problem });
                 }
                 Event::Eof if open.is_empty() => return Ok(()),
                 Event::Eof => {
