@@ -10,11 +10,16 @@
 //! the default, for ground that is left alone, and for each zone of the plan.
 
 mod archive;
+mod attributes;
 mod boundary;
+mod described_grid;
+mod described_task;
 mod designator;
 mod dictionary;
 mod document;
+mod elements;
 mod ellipsoid;
+mod extent;
 mod grid;
 mod gridded;
 mod ground;

@@ -6,7 +6,9 @@
 use std::fs;
 use std::path::{Path, PathBuf};
 
-use formats::{Columns, FormatError, ReadSettings, read_boundary, read_edits, read_survey};
+use formats::{
+    Columns, FormatError, ReadSettings, inspect_taskdata, read_boundary, read_edits, read_survey,
+};
 use survey::Survey;
 use tempfile::TempDir;
 
@@ -23,7 +25,7 @@ pub struct Target {
 }
 
 /// All targets.
-pub const TARGETS: [Target; 8] = [
+pub const TARGETS: [Target; 10] = [
     Target { name: "geojson", read: geojson },
     Target { name: "sequence", read: sequence },
     Target { name: "csv", read: csv },
@@ -32,6 +34,8 @@ pub const TARGETS: [Target; 8] = [
     Target { name: "shapefile", read: shapefile },
     Target { name: "boundary", read: boundary },
     Target { name: "edits", read: edits },
+    Target { name: "taskdata", read: taskdata },
+    Target { name: "archive", read: archive },
 ];
 
 /// A survey in GeoJSON.
@@ -86,6 +90,20 @@ pub fn edits(bytes: &[u8]) -> String {
     }
 }
 
+/// A TASKDATA.XML and its grid, as [`Parts`].
+pub fn taskdata(bytes: &[u8]) -> String {
+    let [main, grid] = Parts::of(bytes).all();
+    let folder = Folder::with(&[("xml", main)]);
+    let file = folder.path().join("GRD00001.bin");
+    fs::write(file, grid).expect("a small file can be written");
+    folder.plan()
+}
+
+/// TASKDATA in an archive.
+pub fn archive(bytes: &[u8]) -> String {
+    Folder::with(&[("zip", bytes)]).plan()
+}
+
 /// The settings that every survey is read with.
 fn settings() -> ReadSettings {
     let columns = Columns { group: Some("group".into()), ..Columns::default() };
@@ -129,6 +147,14 @@ impl Folder {
                 assert_reads_back(&survey, self.path());
                 read(&survey)
             }
+            Err(error) => self.told(&error),
+        }
+    }
+
+    /// What the reader says of a plan.
+    fn plan(&self) -> String {
+        match inspect_taskdata(&self.first) {
+            Ok(found) => format!("read {} tasks\n{}", found.layers.len(), found.notes.join("\n")),
             Err(error) => self.told(&error),
         }
     }

@@ -3,17 +3,18 @@
 use std::collections::BTreeMap;
 use std::path::Path;
 
-use geo::Coord;
 use quick_xml::Reader;
 use quick_xml::events::{BytesStart, Event};
 
-use super::designator::designator;
+use super::attributes::{Attributes, shown};
+use super::elements::{
+    Outline, Partfield, Presentation, Ring, Task, TreatmentZone, corner, grid, presentation, task,
+    variable,
+};
 use crate::error::FormatError;
 
 /// Deeper elements than this are no TASKDATA.
 const MOST_DEPTH: usize = 32;
-/// More attributes of one element than this are none.
-const MOST_ATTRIBUTES: usize = 64;
 /// More tasks than this are none: each may have a grid to be read.
 const MOST_TASKS: usize = 1_000;
 /// Faults beyond so many are only counted.
@@ -40,84 +41,6 @@ pub(super) struct Document {
     pub more_faults: usize,
 }
 
-/// A field (PFD).
-#[derive(Default)]
-pub(super) struct Partfield {
-    pub id: String,
-    pub name: String,
-    pub polygons: Vec<Outline>,
-}
-
-/// A polygon (PLN): its rings, holes or not.
-#[derive(Default)]
-pub(super) struct Outline {
-    pub rings: Vec<Ring>,
-}
-
-/// A ring (LSG).
-#[derive(Default)]
-pub(super) struct Ring {
-    pub is_hole: bool,
-    /// Longitude and latitude, degrees.
-    pub corners: Vec<Coord>,
-}
-
-/// How numbers are shown (VPN): `(stored + offset) · scale`, so many decimals, unit.
-#[derive(Clone)]
-pub(super) struct Presentation {
-    pub offset: f64,
-    pub scale: f64,
-    pub decimals: usize,
-    pub unit: String,
-}
-
-/// A task (TSK).
-#[derive(Default)]
-pub(super) struct Task {
-    pub id: String,
-    pub name: String,
-    pub field: Option<String>,
-    pub has_owner: bool,
-    pub status: String,
-    pub default: Option<u8>,
-    pub position_lost: Option<u8>,
-    pub out_of_field: Option<u8>,
-    pub zones: Vec<TreatmentZone>,
-    pub grids: Vec<GridElement>,
-}
-
-/// A treatment zone (TZN).
-#[derive(Default)]
-pub(super) struct TreatmentZone {
-    pub code: u8,
-    pub name: String,
-    pub polygons: Vec<Outline>,
-    pub variables: Vec<Variable>,
-}
-
-/// What is set (PDV).
-#[derive(Clone)]
-pub(super) struct Variable {
-    pub ddi: u16,
-    pub stored: i32,
-    pub product: Option<String>,
-    pub presentation: Option<String>,
-}
-
-/// A grid (GRD).
-#[derive(Clone)]
-pub(super) struct GridElement {
-    pub south_deg: f64,
-    pub west_deg: f64,
-    pub cell_north_deg: f64,
-    pub cell_east_deg: f64,
-    pub columns: u32,
-    pub rows: u32,
-    pub file: String,
-    pub kind: String,
-    pub template: Option<u8>,
-}
-
 /// Attributes that version 3 does not know, by element.
 const ONLY_VERSION_4: [(&str, &[&str]); 5] = [
     ("PLN", &["E"]),
@@ -138,6 +61,7 @@ impl Document {
         let mut open: Vec<String> = Vec::new();
         // Depth of an element with a fault: what lies in it belongs to nothing that is known.
         let mut skipped: Option<usize> = None;
+        let mut has_root = false;
         let line = |at: u64| {
             let at = usize::try_from(at).unwrap_or(usize::MAX).min(text.len());
             text.as_bytes()[..at].iter().filter(|&&byte| byte == b'\n').count() + 1
@@ -151,6 +75,7 @@ impl Document {
             let event = reader.read_event();
             let event =
                 event.map_err(|error| not_xml(reader.error_position(), error.to_string()))?;
+            has_root |= matches!(event, Event::Start(_) | Event::Empty(_));
             match event {
                 Event::Start(start) => {
                     let skip = skipped.is_some();
@@ -172,6 +97,10 @@ impl Document {
                     if skipped == Some(open.len()) {
                         skipped = None;
                     }
+                }
+                Event::Eof if !has_root => {
+                    let problem = "it is not XML: there is no element in it".to_owned();
+                    return Err(FormatError::NotTaskdata { file: path.into(), problem });
                 }
                 Event::Eof if open.is_empty() => return Ok(()),
                 Event::Eof => {
@@ -331,122 +260,4 @@ impl Document {
             false => Ok(&mut self.field()?.polygons),
         }
     }
-}
-
-fn presentation(attributes: &Attributes) -> Result<Presentation, String> {
-    let scale: f64 = attributes.number("VPN", "C")?;
-    if !(scale.is_finite() && scale > 0.0) {
-        return Err(format!("scale {scale} of a VPN is not above zero"));
-    }
-    Ok(Presentation {
-        offset: attributes.number::<i32>("VPN", "B")?.into(),
-        scale,
-        decimals: attributes.number::<u8>("VPN", "D")?.min(7).into(),
-        unit: attributes.text("E").unwrap_or_default(),
-    })
-}
-
-fn task(attributes: &Attributes) -> Result<Task, String> {
-    let code = |letter| match attributes.text(letter) {
-        Some(_) => attributes.number::<u8>("TSK", letter).map(Some),
-        None => Ok(None),
-    };
-    Ok(Task {
-        id: attributes.needed("TSK", "A")?,
-        name: attributes.text("B").unwrap_or_default(),
-        field: attributes.text("E"),
-        has_owner: attributes.text("C").is_some() && attributes.text("D").is_some(),
-        status: attributes.text("G").unwrap_or_default(),
-        default: code("H")?,
-        position_lost: code("I")?,
-        out_of_field: code("J")?,
-        zones: Vec::new(),
-        grids: Vec::new(),
-    })
-}
-
-fn variable(attributes: &Attributes) -> Result<Variable, String> {
-    let ddi = attributes.needed("PDV", "A")?;
-    Ok(Variable {
-        ddi: u16::from_str_radix(&ddi, 16)
-            .map_err(|_| format!("{} of a PDV is no number of the dictionary", shown(&ddi)))?,
-        stored: attributes.number("PDV", "B")?,
-        product: attributes.text("C"),
-        presentation: attributes.text("E"),
-    })
-}
-
-fn grid(attributes: &Attributes) -> Result<GridElement, String> {
-    let degrees = |letter, most: f64| {
-        let degrees: f64 = attributes.number("GRD", letter)?;
-        match degrees.abs() <= most {
-            true => Ok(degrees),
-            false => {
-                Err(format!("attribute {letter} of a GRD is {degrees}, beyond {most} degrees"))
-            }
-        }
-    };
-    let (cell_north_deg, cell_east_deg) = (degrees("C", 1.0)?, degrees("D", 1.0)?);
-    if cell_north_deg <= 0.0 || cell_east_deg <= 0.0 {
-        return Err("the cells of a GRD have no size".into());
-    }
-    let template = match attributes.text("J") {
-        Some(_) => Some(attributes.number("GRD", "J")?),
-        None => None,
-    };
-    Ok(GridElement {
-        south_deg: degrees("A", 90.0)?,
-        west_deg: degrees("B", 180.0)?,
-        cell_north_deg,
-        cell_east_deg,
-        columns: attributes.number("GRD", "E")?,
-        rows: attributes.number("GRD", "F")?,
-        file: attributes.needed("GRD", "G")?,
-        kind: attributes.needed("GRD", "I")?,
-        template,
-    })
-}
-
-fn corner(attributes: &Attributes) -> Result<Coord, String> {
-    let (north, east): (f64, f64) =
-        (attributes.number("PNT", "C")?, attributes.number("PNT", "D")?);
-    match north.abs() <= 90.0 && east.abs() <= 180.0 {
-        true => Ok(Coord { x: east, y: north }),
-        false => Err(format!("the point at {north} north and {east} east is not on Earth")),
-    }
-}
-
-/// The attributes of an element.
-struct Attributes(Vec<(String, String)>);
-
-impl Attributes {
-    fn of(start: &BytesStart) -> Attributes {
-        let mut attributes = start.attributes();
-        let attributes = attributes.with_checks(false).take(MOST_ATTRIBUTES).flatten();
-        let text = attributes.filter_map(|attribute| {
-            let name = String::from_utf8_lossy(attribute.key.local_name().as_ref()).into_owned();
-            Some((name, attribute.unescape_value().ok()?.into_owned()))
-        });
-        Attributes(text.collect())
-    }
-
-    fn text(&self, name: &str) -> Option<String> {
-        self.0.iter().find(|(key, _)| key == name).map(|(_, text)| text.clone())
-    }
-
-    fn needed(&self, element: &str, name: &str) -> Result<String, String> {
-        self.text(name).ok_or_else(|| format!("a {element} has no attribute {name}"))
-    }
-
-    fn number<T: std::str::FromStr>(&self, element: &str, name: &str) -> Result<T, String> {
-        let text = self.needed(element, name)?;
-        text.trim().parse().map_err(|_| {
-            format!("attribute {name} of a {element} is {}, not a number it may be", shown(&text))
-        })
-    }
-}
-
-/// A text of a stranger, short and plain, in quotes.
-pub(super) fn shown(text: &str) -> String {
-    format!("{:?}", designator(text, ""))
 }

@@ -2,7 +2,7 @@
 
 use std::collections::BTreeMap;
 
-use super::document::GridElement;
+use super::elements::GridElement;
 use super::ellipsoid::degree_m;
 
 /// More different doses than this are summed up as a range.

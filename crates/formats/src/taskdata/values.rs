@@ -4,7 +4,8 @@ use survey::units::tidy;
 
 use super::designator::designator;
 use super::dictionary::known;
-use super::document::{Document, Presentation, Variable};
+use super::document::Document;
+use super::elements::{Presentation, Variable};
 
 /// Decimals of a number without a presentation: the finest step that is known, 0.0001 L/ha.
 const MOST_DECIMALS: usize = 4;
