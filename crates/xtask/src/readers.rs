@@ -8,7 +8,8 @@ use crate::node::run_node;
 use crate::venv::python_with;
 use crate::workspace::{Workspace, run, run_accepting};
 
-const PLAN_FILES: &str = "target/readers/plan";
+const TASKDATA: &str = "target/readers/plan";
+const PLAN_FILES: &str = "target/readers/plan_files";
 const SURVEY_FILES: &str = "target/readers/survey";
 
 /// A raster of some million cells, so that it has several bands of tiles.
@@ -38,10 +39,17 @@ pub fn read_results(workspace: &Workspace) -> Result<(), XtaskError> {
     read_plan(workspace, &python)
 }
 
-/// Checks the files of a plan that an example writes.
+/// Checks the files of plans that examples write: TASKDATA, and all others.
 fn read_plan(workspace: &Workspace, python: &Path) -> Result<(), XtaskError> {
-    let write = format!("run --quiet --package formats --example write_plan -- {PLAN_FILES}");
-    run(&mut workspace.cargo(&write))?;
-    run(workspace.program(python).args(["crates/xtask/readers/read_taskdata.py", PLAN_FILES]))?;
-    run_node(workspace, "read_taskdata.mjs", &[PLAN_FILES])
+    for (example, folder, reader) in [
+        ("write_plan", TASKDATA, "read_taskdata"),
+        ("write_plan_files", PLAN_FILES, "read_plan_files"),
+    ] {
+        let write = format!("run --quiet --package formats --example {example} -- {folder}");
+        run(&mut workspace.cargo(&write))?;
+        let script = format!("crates/xtask/readers/{reader}.py");
+        run(workspace.program(python).args([script.as_str(), folder]))?;
+        run_node(workspace, &format!("{reader}.mjs"), &[folder])?;
+    }
+    Ok(())
 }
