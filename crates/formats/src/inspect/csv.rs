@@ -43,11 +43,11 @@ pub(super) fn inspect(path: &Path, text: &str) -> Result<Inspected, FormatError>
     Ok(found)
 }
 
-/// Texts that are numbers become numbers.
+/// Texts that are numbers become numbers, and those that say nothing null.
 fn read_numbers(row: &mut Row, numbers: Numbers) {
     for (name, value) in &mut row.values {
-        if let Ok(Some(read)) = number(name, value, numbers) {
-            *value = Value::from(read);
+        if let Ok(read) = number(name, value, numbers) {
+            *value = read.map_or(Value::Null, Value::from);
         }
     }
 }

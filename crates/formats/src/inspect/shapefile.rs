@@ -39,6 +39,9 @@ pub(super) fn inspect(path: &Path, shp: &[u8]) -> Result<Inspected, FormatError>
         beside.dbf.as_ref().map(|(_, bytes)| Dbf::new(bytes)).transpose().map_err(damaged)?;
     sheet.system = beside.prj.as_ref().map(|(_, system)| system.clone());
     sheet.system.take_if(|system| system.is_wgs84_degrees());
+    if shp.len() < HEADER_BYTES {
+        return Err(damaged("it is cut short".into()));
+    }
     let mut at = HEADER_BYTES;
     let mut index = 0;
     while at < shp.len() {
