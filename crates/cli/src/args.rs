@@ -36,6 +36,20 @@ pub enum Command {
     /// Writes the checked survey as GeoJSON, CSV and GeoPackage
     #[command(after_help = EXIT_CODES)]
     Clean(CleanArgs),
+    /// Says what is in a file of zones, a plan or a raster, as a machine's terminal will see it
+    #[command(after_help = EXIT_CODES)]
+    Inspect(InspectArgs),
+}
+
+#[derive(Debug, Args)]
+pub struct InspectArgs {
+    /// TASKDATA (folder, XML or zip), GeoJSON, shapefile, GeoPackage, KML, GPX, CSV or GeoTIFF; the
+    /// content tells which
+    pub file: PathBuf,
+
+    /// Units of the areas that are printed
+    #[arg(long, value_enum, default_value_t = Units::Us)]
+    pub units: Units,
 }
 
 #[derive(Debug, Args)]

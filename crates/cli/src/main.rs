@@ -4,6 +4,7 @@ mod args;
 mod commands;
 mod config;
 mod exit;
+mod inspect_text;
 mod pages;
 mod plan_table;
 mod profile_csv;
@@ -27,6 +28,7 @@ fn main() -> std::process::ExitCode {
         Command::Profile(args) => commands::profile::run(&args),
         Command::Plan(args) => commands::plan::run(&args),
         Command::Clean(args) => commands::clean::run(&args),
+        Command::Inspect(args) => commands::inspect::run(&args),
     };
     let exit = result.unwrap_or_else(|error| {
         terminal::print_error(&*error);

@@ -19,7 +19,12 @@ use crate::args::{
 use crate::config::Config;
 
 pub fn units(args: &ReadArgs) -> UnitSystem {
-    match args.units {
+    unit_system(args.units)
+}
+
+/// The units of a flag.
+pub fn unit_system(units: Units) -> UnitSystem {
+    match units {
         Units::Us => UnitSystem::Us,
         Units::Si => UnitSystem::Si,
     }

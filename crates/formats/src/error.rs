@@ -98,6 +98,8 @@ pub enum FormatError {
     #[error(transparent)]
     Rates(Box<plan::PlanError>),
     #[error("{}: {problem}", file.display())]
+    NotInspected { file: PathBuf, problem: String },
+    #[error("{}: {problem}", file.display())]
     Edits { file: PathBuf, problem: String },
     #[error("{} is a file; --out needs a folder", folder.display())]
     FolderIsFile { folder: PathBuf },
@@ -115,6 +117,10 @@ pub enum FormatError {
     InvalidZone { id: String, problem: String },
     #[error("the plan cannot be written: {problem}")]
     Plan { problem: String },
+    #[error("the TASKDATA could not be made: {problem}")]
+    Taskdata { problem: String },
+    #[error("{}: not sound TASKDATA: {problem}", file.display())]
+    NotTaskdata { file: PathBuf, problem: String },
     #[error("the GeoPackage could not be made")]
     GeoPackage { source: Box<dyn std::error::Error + Send + Sync> },
 }

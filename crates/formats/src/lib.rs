@@ -24,6 +24,7 @@ mod geotiff;
 mod gpx;
 mod gpx_reading;
 mod input;
+mod inspect;
 mod inspected;
 mod interpret;
 mod join;
@@ -56,6 +57,7 @@ mod survey_csv;
 mod survey_geojson;
 mod survey_records;
 mod table;
+mod taskdata;
 mod values;
 mod wide_names;
 mod write;
@@ -67,6 +69,7 @@ pub use geojson::{ZoneFile, read_boundary, read_zones, zones_geojson};
 pub use geopackage::survey_geopackage;
 pub use geotiff::{GeotiffFile, Quantity, depth_geotiff, geotiff};
 pub use input::InputFile;
+pub use inspect::inspect;
 pub use inspected::{Inspected, InspectedLayer, InspectedZone};
 pub use plan_files::{PlanFileSettings, plan_files};
 pub use plan_json::{PlanSummary, earlier_plan_files, plan_json};
@@ -76,4 +79,8 @@ pub use read::{ReadSettings, read_survey};
 pub use summary::{Summary, summary_json};
 pub use survey_csv::survey_csv;
 pub use survey_geojson::survey_geojson;
+pub use taskdata::{
+    Taskdata, TaskdataSettings, USUAL_CELL_M, Version, Zones, inspect_taskdata, taskdata,
+    taskdata_zip,
+};
 pub use write::{Output, refuse_existing, refuse_existing_file, write_files};

@@ -17,7 +17,23 @@ pub(crate) struct RingFault {
 /// The first thing wrong with polygons; `None` where they are valid. Rings are counted from 1 through all
 /// polygons, the outer ring of each before its holes.
 pub(crate) fn ring_fault(polygons: &MultiPolygon) -> Option<RingFault> {
-    short_ring(polygons).or_else(|| meeting(polygons)).or_else(|| misplaced(polygons))
+    too_many_rings(polygons)
+        .or_else(|| short_ring(polygons))
+        .or_else(|| meeting(polygons))
+        .or_else(|| misplaced(polygons))
+}
+
+/// A zone of a large field in small cells has some hundred.
+const MOST_RINGS: usize = 5_000;
+
+/// Pairs of lines side by side that are compared. Lines along the cells of a field of a kilometre make some
+/// million.
+const MOST_PAIRS: usize = 100_000_000;
+
+fn too_many_rings(polygons: &MultiPolygon) -> Option<RingFault> {
+    let at = rings(polygons).next()?.0.first().copied().unwrap_or_default();
+    let problem = format!("it has more than {MOST_RINGS} rings");
+    (rings(polygons).nth(MOST_RINGS).is_some()).then_some(RingFault { problem, at })
 }
 
 fn rings(polygons: &MultiPolygon) -> impl Iterator<Item = &LineString> {
@@ -71,9 +87,15 @@ fn edges(polygons: &MultiPolygon) -> Vec<Edge> {
 /// Where lines meet that must not.
 fn meeting(polygons: &MultiPolygon) -> Option<RingFault> {
     let edges = edges(polygons);
+    let mut pairs = 0;
     edges.iter().enumerate().find_map(|(k, edge)| {
+        if pairs > MOST_PAIRS {
+            let problem = "it has too many lines side by side to be checked".into();
+            return Some(RingFault { problem, at: edge.line.start });
+        }
         let near = edges[k + 1..].iter().take_while(|other| other.west <= edge.east);
-        near.filter(|other| meet_in_height(edge.line, other.line))
+        near.inspect(|_| pairs += 1)
+            .filter(|other| meet_in_height(edge.line, other.line))
             .find_map(|other| forbidden_meeting(edge, other))
     })
 }

@@ -9,7 +9,7 @@ use crate::values::kind;
 pub(super) const MOST_POSITIONS: usize = 250_000;
 
 /// The polygons of a Polygon or MultiPolygon, in its own coordinates, each ring closed.
-pub(super) fn polygons(geometry: Option<&Value>) -> Result<MultiPolygon, String> {
+pub(crate) fn polygons(geometry: Option<&Value>) -> Result<MultiPolygon, String> {
     let geometry = match geometry {
         None | Some(Value::Null) => return Err("has no geometry".into()),
         Some(Value::Object(geometry)) => geometry,

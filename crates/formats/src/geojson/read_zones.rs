@@ -21,7 +21,7 @@ use crate::values::{kind, shown};
 
 /// The most zones that a file may have, and the most positions of all of them.
 const MOST_ZONES: usize = 10_000;
-const MOST_POSITIONS_IN_ALL: usize = 2_000_000;
+const MOST_POSITIONS_IN_ALL: usize = 1_000_000;
 
 /// The widest field, metres, as for a boundary.
 const MAX_SPAN_M: f64 = 100_000.0;
