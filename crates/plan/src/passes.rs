@@ -6,7 +6,7 @@ use crate::plan::CheckStrips;
 use crate::random::Random;
 
 /// Runs of passes above this many are refused.
-pub(crate) const MOST_RUNS: usize = 100_000;
+pub(crate) const MOST_RUNS: usize = 10_000;
 /// A run counts as crossing the treated ground where it has at least this share of the mean run's: a
 /// strip that only clips a corner proves nothing (ours).
 const LEAST_SHARE: f64 = 0.5;

@@ -218,7 +218,7 @@ fn what_strips_need_and_cannot_do_is_said() {
     let mut huge = map();
     huge.zones[2].polygons = zones::rectangle([400.0, 0.0, 100_000.0, 300.0]);
     let error = planned(&huge, AMEND, settings(0.5, 0.0, 1, 1)).unwrap_err().to_string();
-    assert!(error.contains("more than 100000 passes"), "{error}");
+    assert!(error.contains("more than 10000 passes"), "{error}");
 }
 
 #[test]
