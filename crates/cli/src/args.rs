@@ -30,9 +30,26 @@ pub enum Command {
     /// Sums up cone-index profiles: by depth, tight layers, a picture, a table of the probes
     #[command(after_help = EXIT_CODES)]
     Profile(ProfileArgs),
+    /// Plans what to do in the zones of a map: tillage depths and rates, with their files
+    #[command(after_help = EXIT_CODES)]
+    Plan(PlanArgs),
     /// Writes the checked survey as GeoJSON, CSV and GeoPackage
     #[command(after_help = EXIT_CODES)]
     Clean(CleanArgs),
+    /// Says what is in a file of zones, a plan or a raster, as a machine's terminal will see it
+    #[command(after_help = EXIT_CODES)]
+    Inspect(InspectArgs),
+}
+
+#[derive(Debug, Args)]
+pub struct InspectArgs {
+    /// TASKDATA (folder, XML or zip), GeoJSON, shapefile, GeoPackage, KML, GPX, CSV or GeoTIFF; the
+    /// content tells which
+    pub file: PathBuf,
+
+    /// Units of the areas that are printed
+    #[arg(long, value_enum, default_value_t = Units::Us)]
+    pub units: Units,
 }
 
 #[derive(Debug, Args)]
@@ -334,6 +351,48 @@ impl std::str::FromStr for ZoneCells {
             _ => text.parse().map(ZoneCells::Side),
         }
     }
+}
+
+#[derive(Debug, Args)]
+pub struct PlanArgs {
+    /// Zones that `map` wrote, zones.geojson
+    #[arg(value_name = "ZONES")]
+    pub zones: PathBuf,
+
+    /// What to do in which zones: a file with [plan], [field], [tillage] and one [[action]] for each
+    #[arg(long, value_name = "RATES.toml")]
+    pub rates: PathBuf,
+
+    #[command(flatten)]
+    pub result: ResultArgs,
+
+    #[command(flatten)]
+    pub strips: StripArgs,
+}
+
+/// How the machine passes over the field, and what it leaves untreated.
+#[derive(Debug, Args)]
+pub struct StripArgs {
+    /// Width of a pass of the machine: 30ft, 9m [default: swath in the rates file]
+    #[arg(long, value_name = "WIDTH")]
+    pub swath: Option<Length>,
+
+    /// Heading of the passes in degrees clockwise from north [default: heading in the rates file]
+    #[arg(long, allow_hyphen_values = true, value_name = "DEGREES")]
+    pub heading: Option<f64>,
+
+    /// Strips left untreated from end to end to prove the treatment: whole passes, drawn at random, one
+    /// in each of N blocks of equal treated ground [default: none]
+    #[arg(long, value_name = "N")]
+    pub check_strips: Option<usize>,
+
+    /// Passes side by side in each check strip [default: 1]
+    #[arg(long, value_name = "N", requires = "check_strips")]
+    pub strip_passes: Option<usize>,
+
+    /// Seed of the draw: the same seed draws the same passes [default: 1]
+    #[arg(long, value_name = "N", requires = "check_strips")]
+    pub seed: Option<u64>,
 }
 
 #[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]

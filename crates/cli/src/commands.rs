@@ -2,7 +2,9 @@
 
 pub mod check;
 pub mod clean;
+pub mod inspect;
 pub mod map;
+pub mod plan;
 pub mod profile;
 pub mod raster;
 

@@ -5,7 +5,9 @@ mod border_words;
 mod commands;
 mod config;
 mod exit;
+mod inspect_text;
 mod pages;
+mod plan_table;
 mod profile_csv;
 mod profile_table;
 mod profiles;
@@ -27,7 +29,9 @@ fn main() -> std::process::ExitCode {
         Command::Map(args) => commands::map::run(&args),
         Command::Raster(args) => commands::raster::run(&args),
         Command::Profile(args) => commands::profile::run(&args),
+        Command::Plan(args) => commands::plan::run(&args),
         Command::Clean(args) => commands::clean::run(&args),
+        Command::Inspect(args) => commands::inspect::run(&args),
     };
     let exit = result.unwrap_or_else(|error| {
         terminal::print_error(&*error);

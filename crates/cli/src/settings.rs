@@ -7,18 +7,24 @@ use geostat::{Anisotropy, SectorKind, Sectors};
 use mapping::{
     DepthClasses, MapSettings, MappingError, MethodChoice, ProbabilityChoice, ZoneSettings,
 };
+use plan::{CheckStrips, PlanSettings};
 use survey::{
     Area, CheckSettings, CoordinateSystem, Depth, DepthUnit, Length, Threshold, UnitSystem,
 };
 
 use crate::args::{
-    InterpolationArgs, LengthUnit, MapArgs, Method, Power, Probability, ReadArgs, SurveyArgs,
-    Units, ZoneArgs, ZoneCells,
+    InterpolationArgs, LengthUnit, MapArgs, Method, Power, Probability, ReadArgs, StripArgs,
+    SurveyArgs, Units, ZoneArgs, ZoneCells,
 };
 use crate::config::Config;
 
 pub fn units(args: &ReadArgs) -> UnitSystem {
-    match args.units {
+    unit_system(args.units)
+}
+
+/// The units of a flag.
+pub fn unit_system(units: Units) -> UnitSystem {
+    match units {
         Units::Us => UnitSystem::Us,
         Units::Si => UnitSystem::Si,
     }
@@ -83,6 +89,29 @@ pub fn map_settings(args: &MapArgs) -> Result<MapSettings, MappingError> {
     }
     settings.zones = zone_settings(&args.zones)?;
     Ok(settings)
+}
+
+/// Seed of the draw of check strips unless another is given.
+const STRIP_SEED: u64 = 1;
+/// Most check strips, and most passes in one.
+const MOST_STRIPS: usize = 1_000;
+
+/// Passes and check strips of a plan.
+pub fn plan_settings(args: &StripArgs) -> Result<PlanSettings, String> {
+    let passes = args.strip_passes.unwrap_or(1);
+    for (option, number) in
+        [("--check-strips", args.check_strips), ("--strip-passes", Some(passes))]
+    {
+        if number.is_some_and(|number| !(1..=MOST_STRIPS).contains(&number)) {
+            return Err(format!("{option} must be from 1 to {MOST_STRIPS}"));
+        }
+    }
+    let seed = args.seed.unwrap_or(STRIP_SEED);
+    Ok(PlanSettings {
+        swath_m: args.swath.map(Length::m),
+        heading_deg: args.heading,
+        check_strips: args.check_strips.map(|count| CheckStrips { count, passes, seed }),
+    })
 }
 
 /// How zones are drawn.

@@ -14,6 +14,8 @@ pub(crate) struct Dbf<'b> {
 
 struct DbfField {
     name: String,
+    /// `N` and `F` are numbers.
+    kind: u8,
     from: usize,
     to: usize,
 }
@@ -37,7 +39,7 @@ impl<'b> Dbf<'b> {
         for field in described.chunks_exact(32).take_while(|field| field[0] != 0x0d) {
             let name = text(field[..11].split(|&byte| byte == 0).next().unwrap_or_default());
             let to = from + usize::from(field[16]);
-            fields.push(DbfField { name: name.trim().to_owned(), from, to });
+            fields.push(DbfField { name: name.trim().to_owned(), kind: field[11], from, to });
             from = to;
         }
         if fields.is_empty() || from > record_bytes {
@@ -49,6 +51,16 @@ impl<'b> Dbf<'b> {
     /// The fields' names.
     pub(crate) fn names(&self) -> Vec<String> {
         self.fields.iter().map(|field| field.name.clone()).collect()
+    }
+
+    /// Whether a column holds numbers.
+    pub(crate) fn is_number(&self, name: &str) -> bool {
+        self.fields.iter().any(|field| field.name == name && matches!(field.kind, b'N' | b'F'))
+    }
+
+    /// How many records there are.
+    pub(crate) fn count(&self) -> usize {
+        self.records.len() / self.record_bytes
     }
 
     /// The values of a record, counted from 0; `None` where the table has none. A deleted record is

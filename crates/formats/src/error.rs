@@ -102,6 +102,12 @@ pub enum FormatError {
     #[error("{}: two features have the zone_id {id:?}; give each its own", file.display())]
     ZoneIdTwice { file: PathBuf, id: String },
     #[error("{}: {problem}", file.display())]
+    NotZones { file: PathBuf, problem: String },
+    #[error(transparent)]
+    Rates(Box<plan::PlanError>),
+    #[error("{}: {problem}", file.display())]
+    NotInspected { file: PathBuf, problem: String },
+    #[error("{}: {problem}", file.display())]
     Edits { file: PathBuf, problem: String },
     #[error("{} is a file; --out needs a folder", folder.display())]
     FolderIsFile { folder: PathBuf },
@@ -117,6 +123,12 @@ pub enum FormatError {
     Unwritable { file: PathBuf, source: std::io::Error },
     #[error("zone {id} could not be written as a valid polygon: {problem}")]
     InvalidZone { id: String, problem: String },
+    #[error("the plan cannot be written: {problem}")]
+    Plan { problem: String },
+    #[error("the TASKDATA could not be made: {problem}")]
+    Taskdata { problem: String },
+    #[error("{}: not sound TASKDATA: {problem}", file.display())]
+    NotTaskdata { file: PathBuf, problem: String },
     #[error("the GeoPackage could not be made")]
     GeoPackage { source: Box<dyn std::error::Error + Send + Sync> },
 }

@@ -6,12 +6,16 @@
 //! where it does not. Writing keeps the RFC's rules for writers: longitude first, outer rings
 //! counter-clockwise (section 3.1.6), no `crs` member (section 4), flat properties.
 
+mod any_features;
 mod boundary;
 mod bounded_value;
 mod collection;
 mod earlier_zones;
 mod feature;
 mod named_areas;
+mod plan;
+mod polygon;
+mod read_zones;
 mod sequence;
 mod strata;
 mod zone_properties;
@@ -26,9 +30,13 @@ use survey::CoordinateSystem;
 use crate::error::FormatError;
 use crate::values::kind;
 
+pub(crate) use any_features::each_feature;
 pub use boundary::read_boundary;
 pub(crate) use collection::read_collection;
 pub use earlier_zones::read_earlier_zones;
+pub(crate) use plan::plan_geojson;
+pub(crate) use polygon::polygons;
+pub use read_zones::read_zones;
 pub(crate) use sequence::{is_sequence, read_sequence};
 pub use strata::read_strata;
 pub use zones::{ZoneFile, zones_geojson};

@@ -14,69 +14,95 @@
 //! The same survey gives the same bytes: the data base is made in memory, nothing is ever deleted from
 //! it, and `last_change` is the first day of the visit, or 1970 where there is none.
 
-mod point;
+mod geometry;
 mod rows;
 
+pub(crate) use geometry::{SRS_ID, multi_polygon};
 use rusqlite::{Connection, params};
-use survey::{CheckedSurvey, LonLat, Survey};
+use survey::{CheckedSurvey, Date, LonLat, Survey};
 
 use crate::error::FormatError;
 
-const TABLES: &str = include_str!("geopackage/tables.sql");
+const CORE_TABLES: &str = include_str!("geopackage/core.sql");
+const SURVEY_TABLES: &str = include_str!("geopackage/survey.sql");
 
 /// A survey, as read and as checked, as the bytes of a GeoPackage.
 ///
 /// # Errors
 /// [`FormatError::GeoPackage`] when SQLite refuses, for want of memory.
 pub fn survey_geopackage(survey: &Survey, checked: &CheckedSurvey) -> Result<Vec<u8>, FormatError> {
-    bytes(survey, checked).map_err(|source| FormatError::GeoPackage { source: Box::new(source) })
+    geopackage(checked.dates().map(|(first, _)| first), |contents| {
+        let db = contents.db;
+        db.execute_batch(SURVEY_TABLES)?;
+        let places = rows::probes(db, checked)?;
+        let bounds = bounds_of(&places);
+        contents.features(
+            "probes",
+            "POINT",
+            "spots of the checked survey with their readings",
+            bounds,
+        )?;
+        let places = rows::insertions(db, survey)?;
+        contents.features("insertions", "POINT", "every insertion as read", bounds_of(&places))?;
+        contents.attributes("profiles", "readings of cone-index profiles")?;
+        rows::findings(db, checked.findings())?;
+        contents.attributes("findings", "what was found in the survey, and what was done")?;
+        rows::run_info(db, survey, checked)?;
+        contents.attributes("run_info", "how the survey was checked")
+    })
 }
 
-fn bytes(survey: &Survey, checked: &CheckedSurvey) -> rusqlite::Result<Vec<u8>> {
-    let mut db = Connection::open_in_memory()?;
-    db.execute_batch("PRAGMA page_size = 4096; PRAGMA encoding = 'UTF-8';")?;
-    let transaction = db.transaction()?;
-    transaction.execute_batch(TABLES)?;
-    let contents = Contents { db: &transaction, last_change: last_change(checked) };
-    let places = rows::probes(&transaction, checked)?;
-    contents.features("probes", "spots of the checked survey with their readings", &places)?;
-    let places = rows::insertions(&transaction, survey)?;
-    contents.features("insertions", "every insertion as read", &places)?;
-    contents.attributes("profiles", "readings of cone-index profiles")?;
-    rows::findings(&transaction, checked.findings())?;
-    contents.attributes("findings", "what was found in the survey, and what was done")?;
-    rows::run_info(&transaction, survey, checked)?;
-    contents.attributes("run_info", "how the survey was checked")?;
-    transaction.commit()?;
-    Ok(db.serialize("main")?.to_vec())
+/// A GeoPackage with the standard's own tables, filled with others, as bytes.
+pub(crate) fn geopackage(
+    last_change: Option<Date>,
+    fill: impl FnOnce(&Contents) -> rusqlite::Result<()>,
+) -> Result<Vec<u8>, FormatError> {
+    let bytes = || {
+        let mut db = Connection::open_in_memory()?;
+        db.execute_batch("PRAGMA page_size = 4096; PRAGMA encoding = 'UTF-8';")?;
+        let transaction = db.transaction()?;
+        transaction.execute_batch(CORE_TABLES)?;
+        // As clause 1.1.3.1.1 writes times.
+        let day = last_change.map_or("1970-01-01".into(), |day| day.to_string());
+        let last_change = format!("{day}T00:00:00.000Z");
+        fill(&Contents { db: &transaction, last_change })?;
+        transaction.commit()?;
+        Ok(db.serialize("main")?.to_vec())
+    };
+    bytes().map_err(|source: rusqlite::Error| FormatError::GeoPackage { source: Box::new(source) })
 }
 
-/// The first day of the visit, as clause 1.1.3.1.1 writes times.
-fn last_change(checked: &CheckedSurvey) -> String {
-    let day = checked.dates().map_or("1970-01-01".into(), |(first, _)| first.to_string());
-    format!("{day}T00:00:00.000Z")
+/// West, south, east and north of some places.
+fn bounds_of(places: &[LonLat]) -> [Option<f64>; 4] {
+    let [west, east] = ends(places.iter().map(|place| place.lon_deg));
+    let [south, north] = ends(places.iter().map(|place| place.lat_deg));
+    [west, south, east, north]
 }
 
 /// The table of contents (clause 1.1.3) in the making.
-struct Contents<'a> {
-    db: &'a Connection,
+pub(crate) struct Contents<'a> {
+    /// The data base.
+    pub db: &'a Connection,
     last_change: String,
 }
 
 impl Contents<'_> {
-    /// Enters a table of points.
-    fn features(&self, table: &str, what: &str, places: &[LonLat]) -> rusqlite::Result<()> {
-        let [west, east] = ends(places.iter().map(|place| place.lon_deg));
-        let [south, north] = ends(places.iter().map(|place| place.lat_deg));
-        let bounds = [west, south, east, north];
-        self.enter(table, "features", what, bounds, Some(point::SRS_ID))?;
-        let sql = "INSERT INTO gpkg_geometry_columns VALUES (?1, 'geom', 'POINT', ?2, 0, 0)";
-        self.db.execute(sql, params![table, point::SRS_ID])?;
+    /// Enters a table of geometries of one type in WGS 84.
+    pub fn features(
+        &self,
+        table: &str,
+        geometry: &str,
+        what: &str,
+        bounds: [Option<f64>; 4],
+    ) -> rusqlite::Result<()> {
+        self.enter(table, "features", what, bounds, Some(SRS_ID))?;
+        let sql = "INSERT INTO gpkg_geometry_columns VALUES (?1, 'geom', ?2, ?3, 0, 0)";
+        self.db.execute(sql, params![table, geometry, SRS_ID])?;
         Ok(())
     }
 
     /// Enters a table without places.
-    fn attributes(&self, table: &str, what: &str) -> rusqlite::Result<()> {
+    pub fn attributes(&self, table: &str, what: &str) -> rusqlite::Result<()> {
         self.enter(table, "attributes", what, [None; 4], None)
     }
 

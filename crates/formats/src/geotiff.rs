@@ -60,6 +60,11 @@ impl Quantity {
         Quantity { description: "standard error of the loose-layer depth".into(), unit: "cm" }
     }
 
+    /// Doses of a plan: what they are, in ASCII escaped for XML, and their unit.
+    pub(crate) fn dose(what: &str, unit: &'static str) -> Self {
+        Quantity { description: what.to_owned(), unit }
+    }
+
     /// Probability, from 0 to 1, that the loose layer is thinner than a depth.
     pub fn thinner_than(limit: Depth, units: UnitSystem) -> Self {
         let limit = format!("{} {}", tidy(units.depth(limit), 3), units.depth_unit());

@@ -9,7 +9,7 @@ use std::path::Path;
 
 use geojson::JsonObject;
 use quick_xml::Reader;
-use quick_xml::events::{BytesStart, Event};
+use quick_xml::events::{BytesRef, BytesStart, Event};
 use serde_json::Value;
 
 use crate::error::FormatError;
@@ -90,10 +90,7 @@ pub(crate) fn read_waypoints(
                 append(&mut waypoint, element, &String::from_utf8_lossy(&part));
             }
             Event::GeneralRef(part) if depth == 3 => {
-                let name = String::from_utf8_lossy(&part).into_owned();
-                let character = part.resolve_char_ref().ok().flatten().map(String::from);
-                let meant = character.or_else(|| entity(&name).map(str::to_owned));
-                append(&mut waypoint, element, &meant.unwrap_or_else(|| format!("&{name};")));
+                append(&mut waypoint, element, &reference(&part));
             }
             Event::Eof if depth > 0 => {
                 let problem = "it ends within an element";
@@ -218,6 +215,14 @@ impl Waypoint {
     }
 }
 
+/// What a reference to a character stands for; itself where that is not known.
+pub(crate) fn reference(part: &BytesRef) -> String {
+    let name = String::from_utf8_lossy(part).into_owned();
+    let character = part.resolve_char_ref().ok().flatten().map(String::from);
+    let meant = character.or_else(|| entity(&name).map(str::to_owned));
+    meant.unwrap_or_else(|| format!("&{name};"))
+}
+
 /// The five entities of XML 1.0, section 4.6.
 fn entity(name: &str) -> Option<&'static str> {
     match name {
@@ -230,7 +235,12 @@ fn entity(name: &str) -> Option<&'static str> {
     }
 }
 
-fn not_xml(path: &Path, text: &str, at: u64, problem: &dyn std::fmt::Display) -> FormatError {
+pub(crate) fn not_xml(
+    path: &Path,
+    text: &str,
+    at: u64,
+    problem: &dyn std::fmt::Display,
+) -> FormatError {
     let at = usize::try_from(at).unwrap_or(usize::MAX).min(text.len());
     let line = text.as_bytes()[..at].iter().filter(|&&byte| byte == b'\n').count() + 1;
     FormatError::NotXml { file: path.to_path_buf(), problem: problem.to_string(), line }

@@ -19,7 +19,7 @@ use crate::record::{Comma, Numbers, Record, RecordSink};
 /// How a `.dbf` gives numbers.
 pub(crate) const NUMBERS: Numbers = Numbers::Text { comma: Comma::Separator };
 
-const HEADER_BYTES: usize = 100;
+pub(crate) const HEADER_BYTES: usize = 100;
 
 /// What stands beside a `.shp`.
 pub(crate) struct Beside {
@@ -113,14 +113,14 @@ pub(crate) fn read_shapefile<'c>(
 }
 
 /// The content of the record whose header begins at a byte.
-fn content(shp: &[u8], at: usize) -> Option<&[u8]> {
+pub(crate) fn content(shp: &[u8], at: usize) -> Option<&[u8]> {
     let header = shp.get(at..at.checked_add(8)?)?;
     let words = i32::from_be_bytes(header[4..8].try_into().ok()?);
     let bytes = usize::try_from(words).ok()?.checked_mul(2)?;
     shp.get(at + 8..(at + 8).checked_add(bytes)?)
 }
 
-fn point(content: &[u8]) -> Result<(f64, f64), String> {
+pub(crate) fn point(content: &[u8]) -> Result<(f64, f64), String> {
     let kind = content.get(..4).and_then(|bytes| bytes.try_into().ok()).map(i32::from_le_bytes);
     match kind {
         Some(1 | 11 | 21) => {}
@@ -138,7 +138,7 @@ fn point(content: &[u8]) -> Result<(f64, f64), String> {
     }
 }
 
-fn shape_name(kind: i32) -> &'static str {
+pub(crate) fn shape_name(kind: i32) -> &'static str {
     match kind {
         0 => "null shape",
         1 | 11 | 21 => "Point",

@@ -92,6 +92,11 @@ pub fn summary_json(summary: &Summary) -> String {
             }))
             .collect::<Vec<_>>(),
     });
+    pretty(&whole)
+}
+
+/// JSON as text for people, with a line's end behind it.
+pub(crate) fn pretty(whole: &Value) -> String {
     let mut text = Vec::new();
     let pretty = serde_json::ser::PrettyFormatter::with_indent(b"  ");
     let mut serializer = serde_json::Serializer::with_formatter(&mut text, pretty);
@@ -102,8 +107,14 @@ pub fn summary_json(summary: &Summary) -> String {
 
 /// The inputs by file name only, so that a map does not depend on where its files lie.
 fn inputs(summary: &Summary) -> Value {
-    let input = |(role, file): &(&str, InputFile)| json!({ "role": role, "file": file.name(), "sha256": file.sha256 });
-    summary.inputs.iter().map(input).collect()
+    summary.inputs.iter().map(|(role, file)| file.as_json(role)).collect()
+}
+
+impl InputFile {
+    /// The file with the part it plays.
+    pub(crate) fn as_json(&self, role: &str) -> Value {
+        json!({ "role": role, "file": self.name(), "sha256": self.sha256 })
+    }
 }
 
 fn survey_part(survey: &CheckedSurvey) -> Value {

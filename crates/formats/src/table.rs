@@ -50,7 +50,7 @@ impl<'t> Table<'t> {
         let twice = names
             .iter()
             .enumerate()
-            .find(|(k, name)| names[..*k].contains(name) && !columns.meanings(name).is_empty());
+            .find(|(k, name)| !columns.meanings(name).is_empty() && names[..*k].contains(name));
         if let Some((_, name)) = twice {
             let (file, name) = (path.to_path_buf(), name.clone());
             return Err(FormatError::ColumnTwice { file, name });

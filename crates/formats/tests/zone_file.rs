@@ -4,7 +4,7 @@
 
 use std::collections::BTreeMap;
 
-use formats::{ZoneFile, zones_geojson};
+use formats::{ZoneFile, read_zones, zones_geojson};
 use geo::{Coord, LineString, MultiPolygon, Polygon, Validation, Winding};
 use mapping::{DepthClasses, DepthMap, MapSettings, ZoneSettings, map_survey};
 use proptest::prelude::*;
@@ -58,6 +58,15 @@ fn read(survey: &CheckedSurvey, map: &DepthMap) -> Vec<(Value, MultiPolygon)> {
         .collect()
 }
 
+/// The zones as our own reader gives them.
+fn read_back(survey: &CheckedSurvey, map: &DepthMap) -> plan::ZoneMap {
+    let file = ZoneFile { field_name: "f", survey_file: "s", survey, map };
+    let folder = tempfile::tempdir().unwrap();
+    let path = folder.path().join("zones.geojson");
+    std::fs::write(&path, zones_geojson(&file).unwrap()).unwrap();
+    read_zones(&path).unwrap().1
+}
+
 proptest! {
     #![proptest_config(ProptestConfig::with_cases(150))]
 
@@ -85,6 +94,13 @@ proptest! {
         let map = map_survey(&survey, &settings).unwrap();
         let zones = read(&survey, &map);
         prop_assert_eq!(zones.len(), map.zones.len());
+        let read_back = read_back(&survey, &map);
+        for (zone, written) in read_back.zones.iter().zip(&map.zones) {
+            prop_assert_eq!(&zone.id, &written.id);
+            prop_assert!((zone.ground_area_m2 - written.ground_area_m2).abs() < 0.5);
+            prop_assert!((zone.mean_depth.m() - written.depth.mean.m()).abs() < 2e-4);
+        }
+        prop_assert_eq!(read_back.zones.len(), map.zones.len());
         let key = |c: Coord| (c.x.to_bits(), c.y.to_bits());
         let mut edges: BTreeMap<_, i32> = BTreeMap::new();
         for (feature, polygons) in &zones {

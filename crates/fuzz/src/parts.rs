@@ -22,6 +22,11 @@ impl<'a, const N: usize> Parts<'a, N> {
         Parts(std::array::from_fn(&mut part))
     }
 
+    /// The bytes of each part, none where it is missing.
+    pub fn all(self) -> [&'a [u8]; N] {
+        self.0
+    }
+
     /// Extension and bytes of each part that is there.
     pub fn named(
         self,

@@ -7,8 +7,8 @@ use std::fs;
 use std::path::{Path, PathBuf};
 
 use formats::{
-    Columns, FormatError, ReadSettings, read_boundary, read_earlier_zones, read_edits, read_strata,
-    read_survey,
+    Columns, FormatError, ReadSettings, inspect, inspect_taskdata, read_boundary,
+    read_earlier_zones, read_edits, read_strata, read_survey, read_zones,
 };
 use survey::Survey;
 use tempfile::TempDir;
@@ -26,7 +26,7 @@ pub struct Target {
 }
 
 /// All targets.
-pub const TARGETS: [Target; 10] = [
+pub const TARGETS: [Target; 17] = [
     Target { name: "geojson", read: geojson },
     Target { name: "sequence", read: sequence },
     Target { name: "csv", read: csv },
@@ -37,6 +37,13 @@ pub const TARGETS: [Target; 10] = [
     Target { name: "edits", read: edits },
     Target { name: "strata", read: strata },
     Target { name: "earlier_zones", read: earlier_zones },
+    Target { name: "taskdata", read: taskdata },
+    Target { name: "archive", read: archive },
+    Target { name: "zones", read: zones },
+    Target { name: "inspected", read: inspected },
+    Target { name: "shapes", read: shapes },
+    Target { name: "package", read: package },
+    Target { name: "raster", read: raster },
 ];
 
 /// A survey in GeoJSON.
@@ -109,6 +116,50 @@ pub fn edits(bytes: &[u8]) -> String {
     }
 }
 
+/// A TASKDATA.XML and its grid, as [`Parts`].
+pub fn taskdata(bytes: &[u8]) -> String {
+    let [main, grid] = Parts::of(bytes).all();
+    let folder = Folder::with(&[("xml", main)]);
+    let file = folder.path().join("GRD00001.bin");
+    fs::write(file, grid).expect("a small file can be written");
+    folder.plan()
+}
+
+/// TASKDATA in an archive.
+pub fn archive(bytes: &[u8]) -> String {
+    Folder::with(&[("zip", bytes)]).plan()
+}
+
+/// A file of zones.
+pub fn zones(bytes: &[u8]) -> String {
+    let folder = Folder::with(&[("geojson", bytes)]);
+    match read_zones(&folder.first) {
+        Ok((_, map)) => format!("read zones of {}", map.utm.name()),
+        Err(error) => folder.told(&error),
+    }
+}
+
+/// GeoJSON, KML, GPX or a table, inspected.
+pub fn inspected(bytes: &[u8]) -> String {
+    Folder::with(&[("txt", bytes)]).inspected()
+}
+
+/// The parts of a shapefile, inspected: see [`Parts`].
+pub fn shapes(bytes: &[u8]) -> String {
+    let parts = Parts::of(bytes).named(["shp", "dbf", "prj"]);
+    Folder::with(&parts.collect::<Vec<_>>()).inspected()
+}
+
+/// A GeoPackage, inspected.
+pub fn package(bytes: &[u8]) -> String {
+    Folder::with(&[("gpkg", bytes)]).inspected()
+}
+
+/// A GeoTIFF, inspected.
+pub fn raster(bytes: &[u8]) -> String {
+    Folder::with(&[("tif", bytes)]).inspected()
+}
+
 /// The settings that every survey is read with.
 fn settings() -> ReadSettings {
     let columns = Columns { group: Some("group".into()), ..Columns::default() };
@@ -151,6 +202,25 @@ impl Folder {
             Ok((_, survey)) => {
                 assert_reads_back(&survey, self.path());
                 read(&survey)
+            }
+            Err(error) => self.told(&error),
+        }
+    }
+
+    /// What the reader says of a plan.
+    fn plan(&self) -> String {
+        match inspect_taskdata(&self.first) {
+            Ok(found) => format!("read {} tasks\n{}", found.layers.len(), found.notes.join("\n")),
+            Err(error) => self.told(&error),
+        }
+    }
+
+    /// What is found in the first file.
+    fn inspected(&self) -> String {
+        match inspect(&self.first) {
+            Ok(found) => {
+                let notes = found.notes.iter().take(8).map(String::as_str).collect::<Vec<_>>();
+                format!("read {}\n{}", found.format, notes.join("\n"))
             }
             Err(error) => self.told(&error),
         }

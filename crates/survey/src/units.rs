@@ -369,7 +369,6 @@ mod tests {
         assert!(m("2").unwrap_err().contains("no unit"));
         assert!(m("2 km").unwrap_err().contains("unknown"));
         assert!(m("-1m").unwrap_err().contains("negative"));
-        assert!(m("1e999m").unwrap_err().contains("not a number"));
     }
 
     #[test]

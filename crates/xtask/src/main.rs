@@ -10,6 +10,7 @@ mod error;
 mod examples;
 mod fuzz;
 mod maps;
+mod node;
 mod readers;
 mod reference;
 mod setup;

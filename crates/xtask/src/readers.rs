@@ -1,10 +1,15 @@
-//! The maps and a survey's files, opened with readers that are not ours.
+//! The maps, a survey's files and a plan's, opened with readers that are not ours.
+
+use std::path::Path;
 
 use crate::error::XtaskError;
 use crate::maps::MAP_IS_MADE;
+use crate::node::run_node;
 use crate::venv::python_with;
 use crate::workspace::{Workspace, run, run_accepting};
 
+const TASKDATA: &str = "target/readers/plan";
+const PLAN_FILES: &str = "target/readers/plan_files";
 const SURVEY_FILES: &str = "target/readers/survey";
 
 /// A raster of some million cells, so that it has several bands of tiles.
@@ -14,8 +19,8 @@ const MAKE_RASTER: &str = "run --quiet --package loosedepth --bin loosedepth -- 
     --boundary demo-data/north-bench/boundary.geojson \
     --cell 0.3 --reach 50 --neighbours 12 --replace --out";
 
-/// Checks the files in `maps/`, a raster written band by band, and a survey that an example writes, with GDAL, GEOS, PROJ and others,
-/// through Python.
+/// Checks the files in `maps/`, a raster written band by band, and a survey and a plan that examples
+/// write, with GDAL, GEOS, PROJ and others, through Python and Node.js.
 pub fn read_results(workspace: &Workspace) -> Result<(), XtaskError> {
     let requirements = "crates/xtask/readers/requirements.txt";
     let python = python_with(workspace, "target/readers", requirements)?;
@@ -30,5 +35,21 @@ pub fn read_results(workspace: &Workspace) -> Result<(), XtaskError> {
     run(&mut workspace.cargo(&write))?;
     run(workspace
         .program(&python)
-        .args(["crates/xtask/readers/read_survey_files.py", SURVEY_FILES]))
+        .args(["crates/xtask/readers/read_survey_files.py", SURVEY_FILES]))?;
+    read_plan(workspace, &python)
+}
+
+/// Checks the files of plans that examples write: TASKDATA, and all others.
+fn read_plan(workspace: &Workspace, python: &Path) -> Result<(), XtaskError> {
+    for (example, folder, reader) in [
+        ("write_plan", TASKDATA, "read_taskdata"),
+        ("write_plan_files", PLAN_FILES, "read_plan_files"),
+    ] {
+        let write = format!("run --quiet --package formats --example {example} -- {folder}");
+        run(&mut workspace.cargo(&write))?;
+        let script = format!("crates/xtask/readers/{reader}.py");
+        run(workspace.program(python).args([script.as_str(), folder]))?;
+        run_node(workspace, &format!("{reader}.mjs"), &[folder])?;
+    }
+    Ok(())
 }

@@ -69,7 +69,7 @@ pub fn run(args: &MapArgs) -> Result<Exit, Box<dyn Error>> {
         terminal::print_notes(&map.notes);
         terminal::print(&table::map(&survey, &map))?;
         terminal::print(&format!("wrote {} into {}", names.join(", "), folder.display()))?;
-        terminal::print_left_over(&folder, &left_over(&folder, &names));
+        terminal::print_left_over(&folder, "map", &left_over(&folder, &names));
         exit = exit.or(super::exit(&survey));
     }
     Ok(exit)

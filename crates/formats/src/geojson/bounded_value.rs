@@ -6,18 +6,26 @@ use std::fmt;
 use serde::de::{DeserializeSeed, Deserializer, Error, IgnoredAny, MapAccess, SeqAccess, Visitor};
 use serde_json::{Map, Number, Value};
 
-/// Numbers, texts, lists and objects that one feature may have together: a profile of a reading each
-/// millimetre has some thousand.
-const MOST_PARTS: usize = 50_000;
-
 /// Reads one value; `None` where it has too many parts.
-pub(super) struct Bounded;
+#[derive(Clone, Copy)]
+pub(super) struct Bounded {
+    /// Numbers, texts, lists and objects that it may have together.
+    pub most_parts: usize,
+}
+
+impl Bounded {
+    /// For a record: a profile of a reading each millimetre has some thousand.
+    pub(super) const RECORD: Bounded = Bounded { most_parts: 50_000 };
+    /// For a polygon: three or four parts for each of [`super::polygon::MOST_POSITIONS`] positions.
+    pub(super) const POLYGON: Bounded =
+        Bounded { most_parts: 4 * super::polygon::MOST_POSITIONS + 10_000 };
+}
 
 impl<'de> DeserializeSeed<'de> for Bounded {
     type Value = Option<Value>;
 
     fn deserialize<D: Deserializer<'de>>(self, deserializer: D) -> Result<Option<Value>, D::Error> {
-        let left = Cell::new(MOST_PARTS);
+        let left = Cell::new(self.most_parts);
         let value = Part { left: &left }.deserialize(deserializer)?;
         Ok((left.get() > 0).then_some(value))
     }

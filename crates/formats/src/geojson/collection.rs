@@ -26,30 +26,43 @@ pub(crate) fn read_collection(
     text: &str,
     sink: &mut dyn RecordSink,
 ) -> Result<Collection, FormatError> {
-    let mut root = Root { sink, geometries: Geometries::default(), members: Members::default() };
+    let mut geometries = Geometries::default();
+    let collection = read_features(path, text, Bounded::RECORD, &mut |feature| {
+        take(feature, &mut geometries, sink);
+    })?;
+    match geometries.first_other {
+        Some(kind) if geometries.points == 0 => {
+            Err(FormatError::NoPoints { file: path.to_path_buf(), record: "feature", kind })
+        }
+        _ => Ok(collection),
+    }
+}
+
+/// Reads a FeatureCollection, at least one feature, each given away as soon as it is read; `None` is a
+/// feature too large to be kept.
+pub(super) fn read_features(
+    path: &Path,
+    text: &str,
+    bounded: Bounded,
+    take: &mut dyn FnMut(Option<Value>),
+) -> Result<Collection, FormatError> {
+    let mut root = Root { take, bounded, features: 0, members: Members::default() };
     let mut deserializer = serde_json::Deserializer::from_str(text);
     deserializer
         .deserialize_any(&mut root)
         .and_then(|()| deserializer.end())
         .map_err(|error| not_json(path, &error))?;
-    let Root { geometries, members, .. } = root;
+    let Root { features, members, .. } = root;
     let file = || path.to_path_buf();
     if let Some(found) = members.fault() {
         return Err(FormatError::NotACollection { file: file(), found });
     }
-    if geometries.features == 0 {
+    if features == 0 {
         return Err(FormatError::NoFeatures { file: file() });
     }
     let crs = stated_crs(path, members.crs.as_ref())?;
-    match geometries.first_other {
-        Some(kind) if geometries.points == 0 => {
-            Err(FormatError::NoPoints { file: file(), record: "feature", kind })
-        }
-        _ => {
-            let name = members.name.as_ref().and_then(Value::as_str).map(str::to_owned);
-            Ok(Collection { name, crs })
-        }
-    }
+    let name = members.name.as_ref().and_then(Value::as_str).map(str::to_owned);
+    Ok(Collection { name, crs })
 }
 
 /// The members of the file's object, but the features.
@@ -81,8 +94,9 @@ impl Members {
 
 /// The file's object.
 struct Root<'s> {
-    sink: &'s mut dyn RecordSink,
-    geometries: Geometries,
+    take: &'s mut dyn FnMut(Option<Value>),
+    bounded: Bounded,
+    features: usize,
     members: Members,
 }
 
@@ -107,9 +121,9 @@ impl<'de> Visitor<'de> for &mut Root<'_> {
                     return Err(A::Error::custom("`features` stands twice"));
                 }
                 "features" => map.next_value_seed(Features { root: self })?,
-                "type" => self.members.kind = map.next_value_seed(Bounded)?,
-                "name" => self.members.name = map.next_value_seed(Bounded)?,
-                "crs" => self.members.crs = map.next_value_seed(Bounded)?,
+                "type" => self.members.kind = map.next_value_seed(Bounded::RECORD)?,
+                "name" => self.members.name = map.next_value_seed(Bounded::RECORD)?,
+                "crs" => self.members.crs = map.next_value_seed(Bounded::RECORD)?,
                 _ => {
                     map.next_value::<IgnoredAny>()?;
                 }
@@ -169,10 +183,11 @@ impl<'de> Visitor<'de> for Features<'_, '_> {
     }
 
     fn visit_seq<A: SeqAccess<'de>>(self, mut list: A) -> Result<(), A::Error> {
-        let Root { sink, geometries, members } = self.root;
+        let Root { take, bounded, features, members } = self.root;
         members.has_features = true;
-        while let Some(feature) = list.next_element_seed(Bounded)? {
-            take(feature, geometries, *sink);
+        while let Some(feature) = list.next_element_seed(*bounded)? {
+            *features += 1;
+            take(feature);
         }
         Ok(())
     }

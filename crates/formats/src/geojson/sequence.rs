@@ -35,20 +35,25 @@ struct Kind {
     kind: Option<String>,
 }
 
+/// The texts of a sequence's features.
+pub(super) fn parts(text: &str) -> impl Iterator<Item = &str> {
+    let separator = match text.trim_start().starts_with(RECORD_SEPARATOR) {
+        true => RECORD_SEPARATOR,
+        false => '\n',
+    };
+    text.split(separator).map(str::trim).filter(|part| !part.is_empty())
+}
+
 /// Reads a sequence. A feature that is cut short is a fault of its own (RFC 8142, section 2.4).
 pub(crate) fn read_sequence(
     path: &Path,
     text: &str,
     sink: &mut dyn RecordSink,
 ) -> Result<(), FormatError> {
-    let separator = match text.trim_start().starts_with(RECORD_SEPARATOR) {
-        true => RECORD_SEPARATOR,
-        false => '\n',
-    };
     let mut geometries = Geometries::default();
-    for part in text.split(separator).map(str::trim).filter(|part| !part.is_empty()) {
+    for part in parts(text) {
         let mut deserializer = serde_json::Deserializer::from_str(part);
-        let feature = Bounded
+        let feature = Bounded::RECORD
             .deserialize(&mut deserializer)
             .and_then(|feature| deserializer.end().map(|()| feature));
         match feature {

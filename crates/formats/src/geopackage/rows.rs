@@ -6,7 +6,7 @@ use survey::{
     Reading, Severity, Survey,
 };
 
-use super::point;
+use super::geometry::point;
 
 /// Decimals of a degree that positions out of the plane are rounded to: 1.1 mm.
 const DEGREE_DECIMALS: i32 = 8;
@@ -34,7 +34,7 @@ pub(super) fn probes(db: &Connection, checked: &CheckedSurvey) -> Result<Places>
         };
         let of = spot.combined;
         insert.execute(params![
-            point::blob(place),
+            point(place),
             spot.id,
             outcome,
             cm(spot.reading.at_least()),
@@ -78,7 +78,7 @@ fn insert_insertion(db: &Connection, fid: i64, insertion: &Insertion) -> Result<
                VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7, ?8, ?9, ?10, ?11, ?12, ?13, ?14, ?15, ?16, ?17)";
     db.prepare_cached(sql)?.execute(params![
         fid,
-        point::blob(insertion.place),
+        point(insertion.place),
         count(insertion.number),
         insertion.id,
         insertion.date.map(|date| date.to_string()),

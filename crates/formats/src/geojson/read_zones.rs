@@ -1,0 +1,387 @@
+//! Zones from a zone file, as [`super::zones_geojson`] writes it.
+
+use std::collections::BTreeMap;
+use std::path::{Path, PathBuf};
+
+use geo::orient::Direction;
+use geo::{BoundingRect, Centroid, Coord, CoordsIter, MapCoords, MultiPolygon, Orient};
+use plan::{BottomFound, MappedZone, MeanFound, ZoneMap};
+use serde_json::Value;
+use survey::{Depth, EastNorth, LonLat, Pressure, Threshold, UnitSystem, Utm};
+
+use super::bounded_value::Bounded;
+use super::collection::read_features;
+use super::polygon::{MOST_POSITIONS, polygons};
+use crate::error::FormatError;
+use crate::input::{InputFile, read_bytes, text};
+use crate::recognise::{Format, recognise};
+use crate::ring_faults::ring_fault;
+use crate::values::{kind, shown};
+use mapping::FEW_PROBES;
+
+/// The most zones that a file may have, and the most positions of all of them.
+const MOST_ZONES: usize = 10_000;
+const MOST_POSITIONS_IN_ALL: usize = 1_000_000;
+
+/// The widest field, metres, as for a boundary.
+const MAX_SPAN_M: f64 = 100_000.0;
+
+/// Reads the zones that the command `map` wrote, with their evidence. Places go from degrees to the UTM
+/// zone of the centroid of all zones.
+///
+/// # Errors
+/// When the file is something else, a zone lacks its id, class or depth, two have one id, or a polygon is
+/// not valid: see [`FormatError::NotZones`].
+pub fn read_zones(path: &Path) -> Result<(InputFile, ZoneMap), FormatError> {
+    refuse_folder(path)?;
+    let (input, bytes) = read_bytes(path)?;
+    if bytes.is_empty() {
+        return Err(FormatError::Empty { file: path.to_path_buf() });
+    }
+    refuse_other_format(path, &bytes)?;
+    let mut reading = Reading::default();
+    let text = text(path, &bytes)?;
+    let take = &mut |feature| reading.take(feature);
+    let collection = match read_features(path, text, Bounded::POLYGON, take) {
+        Err(FormatError::NotACollection { found, .. }) => {
+            return Err(not_zones(
+                path,
+                format!("{found}, not a FeatureCollection of zones; {GIVE}"),
+            ));
+        }
+        read => read?,
+    };
+    if collection.crs.is_some() {
+        return Err(not_zones(path, "its crs member is not WGS 84".into()));
+    }
+    let Reading { zones, first, problem, .. } = reading;
+    let Some(first) = first.filter(|_| problem.is_none()) else {
+        return Err(not_zones(path, problem.unwrap_or_else(|| "holds no zones".into())));
+    };
+    let name = collection.name.map(|name| name.trim_end_matches(" zones").to_owned());
+    let map = ZoneMap {
+        field_name: first.field.or(name).unwrap_or_else(|| input.name()),
+        source: input.name(),
+        utm: utm_of(&zones).map_err(|problem| not_zones(path, problem))?,
+        units: first.units,
+        visit: first.visit,
+        threshold: first.threshold,
+        zones,
+    };
+    let map = in_plane(map).map_err(|problem| not_zones(path, problem))?;
+    Ok((input, map))
+}
+
+/// What to do where a file is something else.
+const GIVE: &str = "give the zones.geojson that the command map wrote";
+
+fn not_zones(path: &Path, problem: String) -> FormatError {
+    FormatError::NotZones { file: path.to_path_buf(), problem }
+}
+
+fn refuse_folder(path: &Path) -> Result<(), FormatError> {
+    if !path.is_dir() {
+        return Ok(());
+    }
+    let inside: PathBuf = path.join("zones.geojson");
+    let next = match inside.is_file() {
+        true => format!("is a folder; give {}", inside.display()),
+        false => format!("is a folder; {GIVE}"),
+    };
+    Err(not_zones(path, next))
+}
+
+fn refuse_other_format(path: &Path, bytes: &[u8]) -> Result<(), FormatError> {
+    const PICTURES: [&[u8]; 4] = [b"\x89PNG", b"<svg", b"%PDF", b"\xff\xd8\xff"];
+    const RASTERS: [&[u8]; 4] = [b"II*\0", b"MM\0*", b"II+\0", b"MM\0+"];
+    let starts = |starts: &[&[u8]]| starts.iter().any(|start| bytes.starts_with(start));
+    let what = match () {
+        () if starts(&PICTURES) => "is a picture",
+        () if starts(&RASTERS) => "is a raster",
+        () => match recognise(path, bytes)? {
+            Format::GeoJson => return Ok(()),
+            _ => "is no GeoJSON",
+        },
+    };
+    Err(not_zones(path, format!("{what}; {GIVE} beside it")))
+}
+
+/// What the first zone says of all.
+struct First {
+    field: Option<String>,
+    units: UnitSystem,
+    visit: Option<survey::Date>,
+    threshold: Option<Threshold>,
+}
+
+/// Zones in the making; their polygons in degrees.
+#[derive(Default)]
+struct Reading {
+    zones: Vec<MappedZone>,
+    /// The feature of each id.
+    ids: BTreeMap<String, usize>,
+    positions: usize,
+    first: Option<First>,
+    /// What is wrong with the first feature that is wrong.
+    problem: Option<String>,
+    features: usize,
+}
+
+impl Reading {
+    fn take(&mut self, feature: Option<Value>) {
+        self.features += 1;
+        if self.problem.is_some() {
+            return;
+        }
+        let number = self.features;
+        let zone = match feature {
+            None => Err(format!("feature {number}: has more than {MOST_POSITIONS} positions")),
+            Some(feature) => self.zone(number, &feature),
+        };
+        match zone {
+            Ok(zone) => self.zones.push(zone),
+            Err(problem) => self.problem = Some(problem),
+        }
+    }
+
+    fn zone(&mut self, number: usize, feature: &Value) -> Result<MappedZone, String> {
+        let id = feature.pointer("/properties/zone_id").and_then(Value::as_str);
+        let Some(id) = id.filter(|id| !id.trim().is_empty()) else {
+            return Err(no_id(number, feature));
+        };
+        let here = |problem: String| format!("feature {number} ({}): {problem}", shown(id));
+        if self.zones.len() == MOST_ZONES {
+            return Err(here(format!("a zone file holds at most {MOST_ZONES} zones")));
+        }
+        if let Some(other) = self.ids.insert(id.to_owned(), number) {
+            let problem = format!("zone_id is that of feature {other} too; give each zone its own");
+            return Err(here(problem));
+        }
+        let said = Said(feature.get("properties").unwrap_or(&Value::Null));
+        let units = match &self.first {
+            Some(first) => first.units,
+            None => {
+                let first = said.first().map_err(here)?;
+                self.first.insert(first).units
+            }
+        };
+        let polygons = polygons(feature.get("geometry")).map_err(here)?;
+        self.positions += polygons.coords_count();
+        if self.positions > MOST_POSITIONS_IN_ALL {
+            return Err(here(format!(
+                "a zone file holds at most {MOST_POSITIONS_IN_ALL} positions"
+            )));
+        }
+        said.zone(id, units, polygons).map_err(here)
+    }
+}
+
+/// Why a feature is no zone, in words that tell what the file may be instead.
+fn no_id(number: usize, feature: &Value) -> String {
+    let kind_of = |value: Option<&Value>| value.map_or_else(|| "missing".into(), kind);
+    match feature.pointer("/geometry/type").and_then(Value::as_str) {
+        Some("Point") => format!(
+            "feature {number} is a Point; these may be readings, of which `loosedepth map` makes zones"
+        ),
+        _ => format!(
+            "feature {number}: zone_id is {}, and a zone needs its id as text; {GIVE}",
+            kind_of(feature.pointer("/properties/zone_id"))
+        ),
+    }
+}
+
+/// A feature's properties.
+struct Said<'v>(&'v Value);
+
+impl Said<'_> {
+    /// A value that is there and not null.
+    fn get(&self, name: &str) -> Option<&Value> {
+        self.0.get(name).filter(|value| !value.is_null())
+    }
+
+    fn number(&self, name: &str) -> Result<Option<f64>, String> {
+        self.get(name)
+            .map(|value| {
+                let number = value.as_f64().filter(|number| number.is_finite());
+                number.ok_or_else(|| format!("{name} is {}, not a number", kind(value)))
+            })
+            .transpose()
+    }
+
+    fn count(&self, name: &str) -> Result<Option<usize>, String> {
+        /// No field has more of anything.
+        const MOST: u64 = 1_000_000_000;
+        self.get(name)
+            .map(|value| {
+                let number = value.as_u64().filter(|number| *number <= MOST);
+                let count = number.and_then(|number| usize::try_from(number).ok());
+                count.ok_or_else(|| format!("{name} is {}, not a count", kind(value)))
+            })
+            .transpose()
+    }
+
+    fn text(&self, name: &str) -> Result<Option<&str>, String> {
+        self.get(name)
+            .map(|value| {
+                value.as_str().ok_or_else(|| format!("{name} is {}, not text", kind(value)))
+            })
+            .transpose()
+    }
+
+    fn yes_or_no(&self, name: &str) -> Result<Option<bool>, String> {
+        self.get(name)
+            .map(|value| {
+                value
+                    .as_bool()
+                    .ok_or_else(|| format!("{name} is {}, not true or false", kind(value)))
+            })
+            .transpose()
+    }
+
+    /// A depth whose unit stands at the end of the name, below 100 m.
+    fn depth(&self, name: &str, units: UnitSystem) -> Result<Option<Depth>, String> {
+        let name = format!("{name}_{}", units.depth_unit());
+        let Some(number) = self.number(&name)? else {
+            return Ok(None);
+        };
+        let depth = match units {
+            UnitSystem::Us => Depth::from_in(number),
+            UnitSystem::Si => Depth::from_cm(number),
+        };
+        match (0.0..100.0).contains(&depth.m()) {
+            true => Ok(Some(depth)),
+            false => Err(format!("{name} is {number}, which is no depth")),
+        }
+    }
+
+    fn first(&self) -> Result<First, String> {
+        let has = |units: UnitSystem| self.get(&format!("mean_depth_{}", units.depth_unit()));
+        let units = match (has(UnitSystem::Us), has(UnitSystem::Si)) {
+            (Some(_), _) => UnitSystem::Us,
+            (None, Some(_)) => UnitSystem::Si,
+            (None, None) => return Err(missing("mean_depth_in or mean_depth_cm")),
+        };
+        let visit = self.text("visit_date")?.map(|day| {
+            day.parse()
+                .map_err(|_| format!("visit_date is {}, not a day like 2025-04-14", shown(day)))
+        });
+        let pressure = match (self.number("threshold_psi")?, self.number("threshold_kpa")?) {
+            (Some(psi), _) => Some((Pressure::from_psi(psi), UnitSystem::Us)),
+            (None, Some(kpa)) => Some((Pressure::from_kpa(kpa), UnitSystem::Si)),
+            (None, None) => None,
+        };
+        Ok(First {
+            field: self.text("field")?.map(str::to_owned),
+            units,
+            visit: visit.transpose()?,
+            threshold: pressure.map(|(pressure, units)| Threshold::in_units(pressure, units)),
+        })
+    }
+
+    fn zone(
+        &self,
+        id: &str,
+        units: UnitSystem,
+        polygons: MultiPolygon,
+    ) -> Result<MappedZone, String> {
+        let class_no = self.count("class_no")?.ok_or_else(|| missing("class_no"))?;
+        if class_no == 0 {
+            return Err("class_no is 0; classes are counted from 1".into());
+        }
+        let mean_depth = self.depth("mean_depth", units)?;
+        let probes = self.count("probes")?.unwrap_or(0);
+        Ok(MappedZone {
+            id: id.to_owned(),
+            class_no,
+            class_name: self.text("class_name")?.ok_or_else(|| missing("class_name"))?.to_owned(),
+            stratum: self.text("stratum")?.map(str::to_owned),
+            polygons,
+            // Reckoned in the plane, later.
+            ground_area_m2: 0.0,
+            mean_depth: mean_depth
+                .ok_or_else(|| missing(&format!("mean_depth_{}", units.depth_unit())))?,
+            probes,
+            not_reached: self.count("not_reached")?.unwrap_or(0),
+            few_probes: self.yes_or_no("few_probes")?.unwrap_or(probes < FEW_PROBES),
+            mean: self.mean(units)?,
+            class_confidence: self.confidence()?,
+            bottom: self.bottom(units)?,
+        })
+    }
+
+    fn mean(&self, units: UnitSystem) -> Result<Option<MeanFound>, String> {
+        let [mean, low, high] =
+            ["estimate", "estimate_low", "estimate_high"].map(|name| self.depth(name, units));
+        let (Some(mean), Some(low), Some(high)) = (mean?, low?, high?) else {
+            return Ok(None);
+        };
+        if !(low <= mean && mean <= high) {
+            return Err("the estimate does not lie between its low and high end".into());
+        }
+        let method = self.text("estimate_by")?.unwrap_or("unknown").to_owned();
+        Ok(Some(MeanFound { mean, low, high, method }))
+    }
+
+    fn confidence(&self) -> Result<Option<f64>, String> {
+        match self.number("class_confidence_pct")? {
+            Some(pct) if !(0.0..=100.0).contains(&pct) => {
+                Err(format!("class_confidence_pct is {pct}, not between 0 and 100"))
+            }
+            pct => Ok(pct.map(|pct| pct / 100.0)),
+        }
+    }
+
+    fn bottom(&self, units: UnitSystem) -> Result<Option<BottomFound>, String> {
+        let Some(profiles) = self.count("bottom_profiles")?.filter(|profiles| *profiles > 0) else {
+            return Ok(None);
+        };
+        let not_passed = self.count("bottom_not_passed")?.unwrap_or(0);
+        if not_passed > profiles {
+            return Err("bottom_not_passed is more than bottom_profiles".into());
+        }
+        Ok(Some(BottomFound { median: self.depth("bottom", units)?, profiles, not_passed }))
+    }
+}
+
+fn missing(name: &str) -> String {
+    format!("{name} is missing; {GIVE}")
+}
+
+/// The UTM zone that holds the centroid of all zones, whose polygons are in degrees.
+fn utm_of(zones: &[MappedZone]) -> Result<Utm, String> {
+    let all = MultiPolygon::new(zones.iter().flat_map(|zone| zone.polygons.0.clone()).collect());
+    let middle = all.centroid().ok_or("the zones hold no ground")?;
+    let place = LonLat { lon_deg: middle.x(), lat_deg: middle.y() };
+    Utm::for_place(place).map_err(|error| error.to_string())
+}
+
+/// The same zones with their polygons in the plane, where they are found valid and measured.
+fn in_plane(mut map: ZoneMap) -> Result<ZoneMap, String> {
+    let utm = map.utm;
+    for (k, zone) in map.zones.iter_mut().enumerate() {
+        let here = |problem: String| format!("feature {} ({}): {problem}", k + 1, shown(&zone.id));
+        let polygons = zone
+            .polygons
+            .try_map_coords(|Coord { x, y }| {
+                utm.project(LonLat { lon_deg: x, lat_deg: y }).map(Coord::from)
+            })
+            .map_err(|error| here(error.to_string()))?;
+        if let Some(fault) = ring_fault(&polygons) {
+            let LonLat { lon_deg, lat_deg } = utm.unproject(EastNorth::from(fault.at));
+            return Err(here(format!(
+                "{} near longitude {lon_deg:.6}, latitude {lat_deg:.6}; mend the polygon",
+                fault.problem
+            )));
+        }
+        let polygons = polygons.orient(Direction::Default);
+        zone.ground_area_m2 = utm.ground_area_m2(&polygons);
+        zone.polygons = polygons;
+    }
+    let all =
+        MultiPolygon::new(map.zones.iter().flat_map(|zone| zone.polygons.0.clone()).collect());
+    let span_m = all.bounding_rect().map_or(0.0, |frame| frame.width().max(frame.height()));
+    match span_m > MAX_SPAN_M {
+        true => Err(format!("the zones span {:.0} km; they must be of one field", span_m / 1e3)),
+        false => Ok(map),
+    }
+}

@@ -1,0 +1,173 @@
+//! The layers and tables of a GeoPackage.
+//!
+//! The file is opened as a copy in memory, so that nothing beside it is made or changed. Only plain tables
+//! that the table of contents names are read: a view or a virtual table may hold anything.
+
+use std::path::Path;
+use std::sync::atomic::{AtomicU64, Ordering};
+
+use geojson::JsonObject;
+use rusqlite::limits::Limit;
+use rusqlite::types::ValueRef;
+use rusqlite::{Connection, OptionalExtension};
+use serde_json::Value;
+
+use super::layer;
+use super::sheet::{Row, Shape, Sheet};
+use super::wkb::shape;
+use crate::error::FormatError;
+use crate::inspected::Inspected;
+use crate::plain_text::plain;
+
+/// The most layers and tables that are looked at, and rows of each.
+const MOST_TABLES: i64 = 200;
+const MOST_ROWS: i64 = 20_001;
+/// The largest value.
+const MOST_BYTES: i32 = 64 << 20;
+/// Steps of SQLite's machine for the whole file, in thousands: some seconds.
+const MOST_STEPS: u64 = 2_000_000;
+
+pub(super) fn inspect(path: &Path, bytes: Vec<u8>) -> Result<Inspected, FormatError> {
+    read(bytes).map_err(|error| {
+        let problem = format!("is no sound GeoPackage: {}", plain(&error.to_string()));
+        FormatError::NotInspected { file: path.to_path_buf(), problem }
+    })
+}
+
+fn read(mut bytes: Vec<u8>) -> rusqlite::Result<Inspected> {
+    let mut found = Inspected { format: "GeoPackage".into(), ..Inspected::default() };
+    // SQLite's file format, section 1.3: 2 at these places asks for a log file beside the file.
+    if let Some(versions) = bytes.get_mut(18..20)
+        && versions == [2, 2]
+    {
+        versions.fill(1);
+        found.notes.push("it keeps a write-ahead log; what stands only there is not seen".into());
+    }
+    let mut db = Connection::open_in_memory()?;
+    db.deserialize_read_exact("main", &*bytes, bytes.len(), true)?;
+    drop(bytes);
+    bound(&db)?;
+    let is_package: bool = db
+        .query_row("SELECT count(*) FROM sqlite_master WHERE name = 'gpkg_contents'", [], |row| {
+            row.get::<_, i64>(0)
+        })
+        .map(|count| count > 0)?;
+    if !is_package {
+        return Err(rusqlite::Error::InvalidParameterName("it has no table gpkg_contents".into()));
+    }
+    for table in tables(&db)? {
+        let Some(is_plain) = is_plain_table(&db, &table.name)? else {
+            found.notes.push(format!("layer {} is named but not there", plain(&table.name)));
+            continue;
+        };
+        if !is_plain {
+            found
+                .notes
+                .push(format!("layer {} is no plain table; it is not read", plain(&table.name)));
+            continue;
+        }
+        let sheet = sheet(&db, &table)?;
+        match table.geometry {
+            Some(_) => layer::add(&sheet, &mut found),
+            None => {
+                let rows = sheet.rows.len() + sheet.left_out;
+                found.notes.push(format!("table {} has {rows} records", plain(&table.name)));
+                run_info(&sheet, &mut found);
+            }
+        }
+    }
+    if found.layers.is_empty() {
+        found.notes.push("it has no layer of shapes".into());
+    }
+    Ok(found)
+}
+
+/// Nothing in the file makes SQLite work without end or fill the memory.
+fn bound(db: &Connection) -> rusqlite::Result<()> {
+    db.execute_batch(
+        "PRAGMA trusted_schema = OFF; PRAGMA query_only = ON; PRAGMA cell_size_check = ON;",
+    )?;
+    db.set_limit(Limit::SQLITE_LIMIT_LENGTH, MOST_BYTES)?;
+    db.set_limit(Limit::SQLITE_LIMIT_ATTACHED, 0)?;
+    let steps = AtomicU64::new(0);
+    db.progress_handler(1_000, Some(move || steps.fetch_add(1, Ordering::Relaxed) > MOST_STEPS));
+    Ok(())
+}
+
+/// A table of the contents.
+struct Table {
+    name: String,
+    /// The column of shapes, where there is one, and its coordinate system.
+    geometry: Option<(String, i64)>,
+}
+
+fn tables(db: &Connection) -> rusqlite::Result<Vec<Table>> {
+    let sql = "SELECT c.table_name, g.column_name, g.srs_id FROM gpkg_contents c \
+               LEFT JOIN gpkg_geometry_columns g ON g.table_name = c.table_name \
+               WHERE c.data_type IN ('features', 'attributes') ORDER BY c.rowid LIMIT ?1";
+    let mut statement = db.prepare(sql)?;
+    let rows = statement.query_map([MOST_TABLES], |row| {
+        let column: Option<String> = row.get(1)?;
+        let srs: Option<i64> = row.get(2)?;
+        Ok(Table { name: row.get(0)?, geometry: column.zip(srs) })
+    })?;
+    rows.collect()
+}
+
+/// Whether a table keeps its rows itself; `None` where there is none of that name.
+fn is_plain_table(db: &Connection, name: &str) -> rusqlite::Result<Option<bool>> {
+    let sql = "SELECT type, rootpage, sql FROM sqlite_master WHERE name = ?1";
+    db.query_row(sql, [name], |row| {
+        let (kind, page, sql): (String, i64, Option<String>) =
+            (row.get(0)?, row.get(1)?, row.get(2)?);
+        let is_reckoned = sql.unwrap_or_default().to_uppercase().contains("GENERATED");
+        Ok(kind == "table" && page > 0 && !is_reckoned)
+    })
+    .optional()
+}
+
+fn sheet(db: &Connection, table: &Table) -> rusqlite::Result<Sheet> {
+    let mut sheet = Sheet::new(&table.name);
+    sheet.system = match &table.geometry {
+        Some((_, 4326)) | None => None,
+        Some((_, srs)) => format!("EPSG:{srs}").parse().ok(),
+    };
+    let quoted = table.name.replace('"', "\"\"");
+    let mut statement = db.prepare(&format!("SELECT * FROM \"{quoted}\" LIMIT {MOST_ROWS}"))?;
+    let names: Vec<String> = statement.column_names().into_iter().map(str::to_owned).collect();
+    let mut rows = statement.query([])?;
+    while let Some(row) = rows.next()? {
+        let mut values = JsonObject::new();
+        let mut place = Shape::None;
+        for (k, name) in names.iter().enumerate() {
+            let value = row.get_ref(k)?;
+            match (value, &table.geometry) {
+                (ValueRef::Blob(blob), Some((column, _))) if column == name => place = shape(blob),
+                (value, _) => {
+                    values.insert(name.clone(), json(value));
+                }
+            }
+        }
+        sheet.push(Row { name: None, shape: place, values });
+    }
+    Ok(sheet)
+}
+
+fn json(value: ValueRef) -> Value {
+    match value {
+        ValueRef::Integer(number) => number.into(),
+        ValueRef::Real(number) => number.into(),
+        ValueRef::Text(text) => String::from_utf8_lossy(text).into(),
+        ValueRef::Null | ValueRef::Blob(_) => Value::Null,
+    }
+}
+
+/// The field's name and stamps from a table of names and values, as ours has one.
+fn run_info(sheet: &Sheet, found: &mut Inspected) {
+    let said = |row: &Row, name: &str| row.values.get(name).and_then(Value::as_str).map(plain);
+    let field = sheet.rows.iter().find(|row| said(row, "name").as_deref() == Some("field"));
+    found.field = found.field.take().or_else(|| said(field?, "value"));
+    let is_stamp = |row: &&Row| said(row, "name").as_deref() == Some("stamp");
+    let stamps = sheet.rows.iter().filter(is_stamp).filter_map(|row| said(row, "value"));
+    found.notes.extend(stamps.take(8).map(|stamp| format!("it is stamped: {stamp}")));
+}
