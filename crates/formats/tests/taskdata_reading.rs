@@ -101,7 +101,10 @@ fn an_odd_file_is_described_with_notes() {
 #[test]
 fn a_grid_that_is_of_no_use_is_told() {
     let task = |grid: &str| {
-        root("4", &format!(r#"<TSK A="TSK1" G="1"><TZN A="1"><PDV A="0006" B="100"/></TZN>{grid}</TSK>"#))
+        root(
+            "4",
+            &format!(r#"<TSK A="TSK1" G="1"><TZN A="1"><PDV A="0006" B="100"/></TZN>{grid}</TSK>"#),
+        )
     };
     let note = |grid: &str, files: &[(&str, &[u8])], part: &str| {
         assert_note(&inspected(&task(grid), files), part);
@@ -110,7 +113,11 @@ fn a_grid_that_is_of_no_use_is_told() {
     note(GRID, &[("GRD00001.bin", &[1])], "it has 1 bytes, and 2 columns and 1 rows need 1");
     note(&GRID.replace("GRD00001", "../../x"), &[], "is not GRD and five digits");
     note(&GRID.replace(r#"I="1""#, r#"I="3""#), &[("GRD00001.bin", &[1])], "neither 1 nor 2");
-    note(&GRID.replace("E=\"2\"", "E=\"4294967295\""), &[("GRD00001.bin", &[1])], "need 1 for each");
+    note(
+        &GRID.replace("E=\"2\"", "E=\"4294967295\""),
+        &[("GRD00001.bin", &[1])],
+        "need 1 for each",
+    );
     note(&GRID.replace(r#"A="41""#, r#"A="NaN""#), &[], "beyond 90 degrees");
     note(&GRID.replace(r#"C="0.001""#, r#"C="0""#), &[], "have no size");
     let doses = GRID.replace(r#"I="1""#, r#"I="2""#);
@@ -174,7 +181,10 @@ fn what_is_no_taskdata_is_refused() {
         let folder = folder(text, &[]);
         refused(folder.path())
     };
-    assert_eq!(one("<gpx/>"), "FILE: not sound TASKDATA: its root is \"gpx\", not ISO11783_TaskData");
+    assert_eq!(
+        one("<gpx/>"),
+        "FILE: not sound TASKDATA: its root is \"gpx\", not ISO11783_TaskData"
+    );
     assert_eq!(one(""), "FILE: the file is empty");
     assert!(one("<ISO11783_TaskData>").contains("it ends within an element"));
     assert!(one(&root("3", &"<A>".repeat(100_000))).contains("more than 32 deep"));

@@ -113,11 +113,11 @@ impl Gridded {
                     let bytes = self.codes(task);
                     let grid = self.grid.element(&file, bytes.len(), 1);
                     // Only codes that stand in the grid get a zone.
-                    let mut ground = |parts: &[usize]| {
+                    let ground = |parts: &[usize]| {
                         let used = parts.iter().any(|&part| self.cells[part] > 0);
-                        Ok(used.then(Vec::new))
+                        used.then(Vec::new)
                     };
-                    (bytes, task.element(name, &zone_names, &mut ground, Some(grid))?)
+                    (bytes, task.element(name, &zone_names, &ground, Some(grid)))
                 }
             };
             elements.push(element);
