@@ -224,8 +224,8 @@ fn the_sample_reads_back_as_it_was_planned() {
             let defaults: Vec<_> = found.layers.iter().flat_map(|l| &l.defaults).collect();
             assert_eq!(defaults[0], "by default: 10 in (25.4 cm)");
             assert_eq!(defaults[1], "with the position lost: 10 in (25.4 cm)");
-            assert_eq!(defaults[2], "outside the field: 0 in (0 cm) (tool at the surface)");
-            assert_eq!(defaults[3], "by default: 0 lb/ac (0 kg/ha) (off)");
+            assert_eq!(defaults[2], "outside the field: 0 in (0 cm; tool at the surface)");
+            assert_eq!(defaults[3], "by default: 0 lb/ac (0 kg/ha; off)");
             assert!(!found.notes.iter().any(|note| note.contains("left out")), "{:?}", found.notes);
         }
     }
