@@ -19,6 +19,8 @@ pub struct Operation {
     /// Product needed in all, kilograms of an amendment by mass, litres of one by volume; `None` for
     /// tillage.
     pub total: Option<f64>,
+    /// What the hopper or tank holds, in the unit of [`Operation::total`], where it is given.
+    pub hopper: Option<f64>,
     /// Times the hopper or tank is filled, where its size is given.
     pub fills: Option<u32>,
     /// Cost in all, with its currency: `(1234.5, "USD")`.

@@ -41,6 +41,21 @@ pub struct Plan {
     pub hazards: Vec<String>,
     /// How each figure was worked out: formulas with their numbers and source.
     pub workings: Vec<String>,
+    /// What every reader must be told, whatever the plan: sentences in a fixed order.
+    pub cautions: Vec<String>,
+    /// How check strips were drawn, where some are left.
+    pub check_strips: Option<CheckStrips>,
+}
+
+/// Whole passes of the machine that are left untreated, to prove the treatment.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct CheckStrips {
+    /// How many.
+    pub count: usize,
+    /// Passes side by side in each.
+    pub passes: usize,
+    /// Seed of the draw: the same seed draws the same passes.
+    pub seed: u64,
 }
 
 /// Ground that is treated alike.
@@ -80,6 +95,15 @@ pub enum Dose {
 }
 
 impl Dose {
+    /// Whether anything is done: a depth, mass or volume above zero.
+    pub fn is_some(self) -> bool {
+        match self {
+            Dose::Depth(depth) => depth.m() > 0.0,
+            Dose::Mass(rate) => rate.kg_per_ha() > 0.0,
+            Dose::Volume(rate) => rate.l_per_ha() > 0.0,
+        }
+    }
+
     /// Nothing of the same kind.
     pub fn none(self) -> Dose {
         match self {

@@ -69,6 +69,6 @@ pub use shares::SharesAbove;
 pub use threshold::Threshold;
 pub use tight_layer::TightLayer;
 pub use tight_layers::{LayersFound, TightLayers};
-pub use units::{Area, Depth, Pressure, UnitSystem};
+pub use units::{Area, Depth, Length, Pressure, UnitSystem};
 
 pub use jiff::civil::Date;

@@ -15,6 +15,14 @@ pub const M_PER_FT: f64 = 0.3048;
 pub const M2_PER_HA: f64 = 10_000.0;
 /// Square metres in one acre, exact (international acre, 43 560 square feet).
 pub const M2_PER_AC: f64 = 4_046.856_422_4;
+/// Kilograms in one pound, exact (international avoirdupois pound, 1959 agreement).
+pub const KG_PER_LB: f64 = 0.453_592_37;
+/// Kilograms in one US short ton, exact: 2000 pounds.
+pub const KG_PER_SHORT_TON: f64 = 2_000.0 * KG_PER_LB;
+/// Kilograms in one tonne, exact.
+pub const KG_PER_T: f64 = 1_000.0;
+/// Litres in one US liquid gallon, exact: 231 cubic inches.
+pub const L_PER_US_GAL: f64 = 3.785_411_784;
 /// Newtons in one pound-force, exact (0.45359237 kg × 9.80665 m/s²).
 pub const N_PER_LBF: f64 = 4.448_221_615_260_5;
 /// Pascals in one pound-force per square inch: [`N_PER_LBF`] / [`M_PER_IN`]².
@@ -171,6 +179,38 @@ impl FromStr for Area {
     }
 }
 
+/// A length on the ground, in metres, finite and not negative.
+#[derive(Debug, Clone, Copy, PartialEq, PartialOrd)]
+pub struct Length(f64);
+
+impl Length {
+    /// The length in metres.
+    pub fn m(self) -> f64 {
+        self.0
+    }
+}
+
+/// A length with its unit, as a user types it: `6ft`, `2 m`, `50cm`.
+impl FromStr for Length {
+    type Err = String;
+
+    fn from_str(text: &str) -> Result<Self, String> {
+        let (number, unit) = number_and_unit(text, "6ft or 2m")?;
+        let m_per_unit = match unit.as_str() {
+            "ft" => M_PER_FT,
+            "in" => M_PER_IN,
+            "m" => 1.0,
+            "cm" => 0.01,
+            "mm" => 0.001,
+            _ => return Err(format!("unknown unit {unit:?}; use ft, in, m, cm or mm")),
+        };
+        match number >= 0.0 {
+            true => Ok(Length(number * m_per_unit)),
+            false => Err(format!("a length cannot be negative ({number})")),
+        }
+    }
+}
+
 /// A finite number and the unit behind it, in lower case.
 fn number_and_unit(text: &str, example: &str) -> Result<(f64, String), String> {
     let text = text.trim();
@@ -284,6 +324,8 @@ mod tests {
     #[test]
     fn factors_are_the_published_ones() {
         assert!((PA_PER_PSI - 6_894.757_293_168_361).abs() < 1e-9);
+        assert!((KG_PER_SHORT_TON - 907.184_74).abs() < 1e-9);
+        assert!((L_PER_US_GAL - 231.0 * 1e3 * M_PER_IN * M_PER_IN * M_PER_IN).abs() < 1e-12);
         assert!((M2_PER_AC - 43_560.0 * 0.3048 * 0.3048).abs() < 1e-9);
         assert!((Pressure::from_psi(200.0).pa() - 1_378_951.458_633_672_2).abs() < 1e-6);
     }
@@ -314,6 +356,20 @@ mod tests {
         assert_eq!(m2("0ac"), Ok(0.0));
         assert!(m2("0.25").unwrap_err().contains("no unit"));
         assert!(m2("-1ha").unwrap_err().contains("negative"));
+    }
+
+    #[test]
+    fn length_is_read_with_its_unit() {
+        let m = |text: &str| text.parse::<Length>().map(Length::m);
+        assert_eq!(m("2 ft"), Ok(0.6096));
+        assert!((m("100in").unwrap() - 2.54).abs() < 1e-12);
+        assert_eq!(m("2.5 M"), Ok(2.5));
+        assert_eq!(m("50cm"), Ok(0.5));
+        assert_eq!(m("0mm"), Ok(0.0));
+        assert!(m("2").unwrap_err().contains("no unit"));
+        assert!(m("2 km").unwrap_err().contains("unknown"));
+        assert!(m("-1m").unwrap_err().contains("negative"));
+        assert!(m("1e999m").unwrap_err().contains("not a number"));
     }
 
     #[test]

@@ -1,0 +1,100 @@
+//! Amounts and doses with their units, for people.
+
+use survey::UnitSystem;
+use survey::units::{
+    KG_PER_LB, KG_PER_SHORT_TON, KG_PER_T, L_PER_US_GAL, M2_PER_AC, M2_PER_HA, tidy,
+};
+
+use crate::operation::{Operation, OperationKind};
+use crate::plan::Dose;
+
+impl Dose {
+    /// The dose with its unit: `14 in`, `1.5 ton/ac` (short tons of 2000 lb), `3.36 t/ha`, `20 gal/ac`
+    /// (US gallons), `187 L/ha`.
+    pub fn text(self, units: UnitSystem) -> String {
+        let area_m2 = match units {
+            UnitSystem::Us => M2_PER_AC,
+            UnitSystem::Si => M2_PER_HA,
+        };
+        let per_area = area_m2 / M2_PER_HA;
+        let area = units.area_unit();
+        match self {
+            Dose::Depth(depth) => units.depth_text(depth),
+            Dose::Mass(rate) => format!("{}/{area}", mass_text(rate.kg_per_ha() * per_area, units)),
+            Dose::Volume(rate) => {
+                format!("{}/{area}", volume_text(rate.l_per_ha() * per_area, units))
+            }
+        }
+    }
+}
+
+impl Operation {
+    /// The product needed in all with its unit; `None` for tillage.
+    pub fn total_text(&self, units: UnitSystem) -> Option<String> {
+        let total = self.total?;
+        match self.kind {
+            OperationKind::Loosen => None,
+            OperationKind::AmendMass { .. } => Some(mass_text(total, units)),
+            OperationKind::AmendVolume { .. } => Some(volume_text(total, units)),
+        }
+    }
+}
+
+/// A mass with its unit: short tons or tonnes from one on, else pounds or kilograms.
+pub fn mass_text(kg: f64, units: UnitSystem) -> String {
+    let (large, large_unit, small, small_unit) = match units {
+        UnitSystem::Us => (KG_PER_SHORT_TON, "ton", KG_PER_LB, "lb"),
+        UnitSystem::Si => (KG_PER_T, "t", 1.0, "kg"),
+    };
+    // A rate of just one ton may come out a rounding error below it.
+    match kg >= large * (1.0 - 1e-9) {
+        true => format!("{} {large_unit}", amount(kg / large)),
+        false => format!("{} {small_unit}", amount(kg / small)),
+    }
+}
+
+/// A volume with its unit: US gallons or litres.
+pub fn volume_text(litres: f64, units: UnitSystem) -> String {
+    match units {
+        UnitSystem::Us => format!("{} gal", amount(litres / L_PER_US_GAL)),
+        UnitSystem::Si => format!("{} L", amount(litres)),
+    }
+}
+
+/// Three figures and more: what a scale or a flow meter shows.
+fn amount(number: f64) -> String {
+    match number {
+        number if number >= 1000.0 => tidy(number, 0),
+        number if number >= 100.0 => tidy(number, 1),
+        number => tidy(number, 2),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::rate::{MassRate, VolumeRate};
+    use survey::Depth;
+
+    #[test]
+    fn doses_carry_their_unit() {
+        let gypsum = Dose::Mass(MassRate::from_kg_per_ha(7378.8));
+        assert_eq!(gypsum.text(UnitSystem::Us), "3.29 ton/ac");
+        assert_eq!(gypsum.text(UnitSystem::Si), "7.38 t/ha");
+        let light = Dose::Mass(MassRate::from_kg_per_ha(112.085_115_6));
+        assert_eq!(light.text(UnitSystem::Us), "100 lb/ac");
+        assert_eq!(light.text(UnitSystem::Si), "112.1 kg/ha");
+        let liquid = Dose::Volume(VolumeRate::from_l_per_ha(187.079_2));
+        assert_eq!(liquid.text(UnitSystem::Us), "20 gal/ac");
+        assert_eq!(liquid.text(UnitSystem::Si), "187.1 L/ha");
+        assert_eq!(Dose::Depth(Depth::from_in(14.0)).text(UnitSystem::Us), "14 in");
+    }
+
+    #[test]
+    fn a_ton_is_two_thousand_pounds_and_a_tonne_a_thousand_kilograms() {
+        assert_eq!(mass_text(1999.0 * KG_PER_LB, UnitSystem::Us), "1999 lb");
+        assert_eq!(mass_text(2000.0 * KG_PER_LB, UnitSystem::Us), "1 ton");
+        assert_eq!(mass_text(999.9, UnitSystem::Si), "999.9 kg");
+        assert_eq!(mass_text(1000.0, UnitSystem::Si), "1 t");
+    }
+}
