@@ -39,7 +39,7 @@ use plan::Plan;
 use crate::error::FormatError;
 use crate::write::Output;
 use designator::{Designators, designator};
-use gridded::Gridded;
+use gridded::{Gridded, extent};
 use outline::{PolygonKind, polygons};
 use quantity::product_content;
 use task::{Task, ZoneNames, check_codes};
@@ -66,7 +66,7 @@ pub struct Taskdata {
 /// ml/m² (1 L/ha) where a volume is above 214 748 L/ha; halves are rounded away from zero.
 ///
 /// # Errors
-/// When the plan has no operation or no ground, a dose below zero, not finite or too large, more zones
+/// When the plan has no operation, no ground or ground on both sides of 180° of longitude, a dose below zero, not finite or too large, more zones
 /// than codes, or an outline that cannot be written as a valid polygon; and for a cell size that makes no
 /// grid.
 pub fn taskdata(
@@ -117,6 +117,10 @@ fn check(plan: &Plan) -> Result<(), FormatError> {
     }
     if plan.parts.is_empty() {
         return refuse("the plan has no ground");
+    }
+    let [west, _, east, _] = extent(plan);
+    if east - west > 180.0 {
+        return refuse("the field crosses 180° of longitude; plan each side by itself");
     }
     match plan.parts.iter().all(|part| part.doses.len() == plan.operations.len()) {
         true => Ok(()),

@@ -186,6 +186,13 @@ fn what_makes_no_task_is_refused() {
     assert!(refused(&lost, TaskdataSettings::default()).contains("with the signal lost"));
     let none = Plan { operations: Vec::new(), ..six_cells() };
     assert!(refused(&none, TaskdataSettings::default()).contains("no operation"));
+    // 180° lies 333.978 km east of the central meridian at 177°.
+    let mut across = six_cells();
+    across.utm = Utm::for_place(LonLat { lon_deg: 179.9, lat_deg: 0.0 }).unwrap();
+    let beside = rectangle("E", [333_900.0, 0.0, 334_100.0, 10.0], Some(depth(30.0)));
+    across.parts = vec![beside];
+    let crosses = refused(&across, TaskdataSettings::default());
+    assert!(crosses.contains("the field crosses 180° of longitude"), "{crosses}");
     let tiny = TaskdataSettings { cell_m: Some(0.001), ..TaskdataSettings::default() };
     assert!(refused(&six_cells(), tiny).contains("give another cell size"));
     let strip = |k: usize| [k as f64, 0.0, k as f64 + 1.0, 10.0];

@@ -83,6 +83,8 @@ pub fn sample_plan() -> Result<Plan, SurveyError> {
         stop_rules: vec!["Stop where the soil smears.".into()],
         hazards: vec!["Gas line along the road.".into()],
         workings: Vec::new(),
+        cautions: Vec::new(),
+        check_strips: None,
     })
 }
 
@@ -94,6 +96,7 @@ fn operations() -> Vec<Operation> {
         basis: None,
         treated_m2: 0.0,
         total: None,
+        hopper: None,
         fills: None,
         cost: None,
         out_of_field,

@@ -139,7 +139,7 @@ impl Gridded {
 }
 
 /// West, south, east and north of all parts, degrees.
-fn extent(plan: &Plan) -> [f64; 4] {
+pub(super) fn extent(plan: &Plan) -> [f64; 4] {
     let corners = plan.parts.iter().flat_map(|part| part.polygons.coords_iter());
     let start = [f64::INFINITY, f64::INFINITY, f64::NEG_INFINITY, f64::NEG_INFINITY];
     corners.fold(start, |[west, south, east, north], corner| {

@@ -139,6 +139,7 @@ mod tests {
             basis: None,
             treated_m2: 0.0,
             total: None,
+            hopper: None,
             fills: None,
             cost: None,
             out_of_field: nothing,
