@@ -1,7 +1,7 @@
 //! A plan as text for the terminal: stamps first, then doses by part, totals, and all that must be known
 //! before anybody acts on it.
 
-use plan::{Operation, OperationKind, Part, Plan, mass_text, volume_text};
+use plan::{Operation, OperationKind, Part, Plan};
 use survey::units::tidy;
 
 /// The plan, block by block.
@@ -94,11 +94,7 @@ fn operations(plan: &Plan) -> String {
 
 fn operation_row(plan: &Plan, operation: &Operation) -> Vec<String> {
     let none = || "-".to_owned();
-    let amount = |amount: f64| match operation.kind {
-        OperationKind::AmendVolume { .. } => volume_text(amount, plan.units),
-        _ => mass_text(amount, plan.units),
-    };
-    let fills = operation.fills.zip(operation.hopper);
+    let fills = operation.fills.zip(operation.hopper_text(plan.units));
     let cost = operation.cost.as_ref();
     let basis = match (&operation.kind, &operation.basis) {
         (OperationKind::Loosen, _) => none(),
@@ -108,8 +104,8 @@ fn operation_row(plan: &Plan, operation: &Operation) -> Vec<String> {
     vec![
         operation.name.clone(),
         area(plan, operation.treated_m2),
-        operation.total.map_or_else(none, amount),
-        fills.map_or_else(none, |(fills, hopper)| format!("{fills} of {}", amount(hopper))),
+        operation.total_text(plan.units).unwrap_or_else(none),
+        fills.map_or_else(none, |(fills, hopper)| format!("{fills} of {hopper}")),
         cost.map_or_else(none, |(cost, currency)| format!("{cost:.2} {currency}")),
         basis,
     ]
@@ -136,4 +132,120 @@ fn table(rows: &[Vec<String>]) -> String {
         format!("  {}", cells.collect::<Vec<_>>().join("  ")).trim_end().to_owned()
     };
     rows.iter().map(line).collect::<Vec<_>>().join("\n")
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use geo::{MultiPolygon, polygon};
+    use plan::{CheckStrips, Dose, MassRate};
+    use survey::{Depth, LonLat, UnitSystem, Utm};
+
+    fn part(id: &str, check_strip: Option<usize>, doses: Vec<Option<Dose>>, action: &str) -> Part {
+        let square =
+            polygon![(x: 0.0, y: 0.0), (x: 1.0, y: 0.0), (x: 1.0, y: 1.0), (x: 0.0, y: 1.0)];
+        Part {
+            id: id.into(),
+            zone_id: id[..2].into(),
+            class_no: 2,
+            class_name: "10–20 cm".into(),
+            check_strip,
+            action: action.into(),
+            polygons: MultiPolygon::from(square),
+            ground_area_m2: 12_345.0,
+            doses,
+            few_probes: id == "Z2",
+        }
+    }
+
+    fn operation(name: &str, kind: OperationKind) -> Operation {
+        let none = Dose::Depth(Depth::from_m(0.0));
+        Operation {
+            slug: name.to_lowercase(),
+            name: name.into(),
+            kind,
+            basis: None,
+            treated_m2: 24_690.0,
+            total: None,
+            hopper: None,
+            fills: None,
+            cost: None,
+            out_of_field: none,
+            signal_lost: none,
+        }
+    }
+
+    fn sample() -> Plan {
+        let loosen = operation("Loosen", OperationKind::Loosen);
+        let gypsum = OperationKind::AmendMass { product: "gypsum".into() };
+        let gypsum = Operation {
+            total: Some(4_938.0),
+            hopper: Some(2_000.0),
+            fills: Some(3),
+            cost: Some((197.52, "EUR".into())),
+            ..operation("Gypsum", gypsum)
+        };
+        let deep = Some(Dose::Depth(Depth::from_cm(35.0)));
+        let rate = Some(Dose::Mass(MassRate::from_kg_per_ha(2_000.0)));
+        Plan {
+            name: "Autumn".into(),
+            field_name: "Home".into(),
+            farm: None,
+            grower: Some("R. Example".into()),
+            utm: Utm::for_place(LonLat { lon_deg: 10.0, lat_deg: 50.0 }).unwrap(),
+            units: UnitSystem::Si,
+            visit: None,
+            operations: vec![loosen, gypsum],
+            parts: vec![
+                part("Z1", None, vec![deep, rate], "loosen to 35 cm; 2 t/ha gypsum"),
+                part("Z2", None, vec![None, rate], "2 t/ha gypsum"),
+                part("Z1 check 1", Some(1), vec![None, None], "leave, check strip 1"),
+                part("Z2 check 1", Some(1), vec![None, None], "leave, check strip 1"),
+            ],
+            swath_m: Some(9.0),
+            heading_deg: Some(12.5),
+            stamps: vec!["RATES NOT BACKED BY A SOIL TEST".into()],
+            warnings: vec!["few probes in Z2".into()],
+            stop_rules: vec!["Stop.".into()],
+            hazards: Vec::new(),
+            workings: vec!["1 + 1 = 2".into()],
+            cautions: vec!["Dig a pit.".into()],
+            check_strips: Some(CheckStrips { count: 1, passes: 1, seed: 1 }),
+        }
+    }
+
+    #[test]
+    fn the_plan_is_told_from_its_stamp_to_its_cautions() {
+        let expected = "\
+*** RATES NOT BACKED BY A SOIL TEST ***
+
+Autumn: field Home
+grower R. Example
+zones of a visit without a date
+passes of 9 m, heading 12.5°
+
+  zone     class     area  Loosen  Gypsum  what to do
+  Z1    10–20 cm  1.23 ha   35 cm  2 t/ha  loosen to 35 cm; 2 t/ha gypsum
+  Z2    10–20 cm  1.23 ha       -  2 t/ha  2 t/ha gypsum (few probes)
+
+  check strip 1: leave 2.47 ha in Z1, Z2
+
+  operation  treated  in all     fills        cost  basis of the rate
+  Loosen     2.47 ha       -         -           -  -
+  Gypsum     2.47 ha  4.94 t  3 of 2 t  197.52 EUR  NOT ON RECORD
+
+warnings:
+  - few probes in Z2
+
+when to stop:
+  - Stop.
+
+how the figures came about:
+  - 1 + 1 = 2
+
+cautions:
+  - Dig a pit.
+";
+        assert_eq!(plan(&sample()), expected);
+    }
 }

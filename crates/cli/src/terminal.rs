@@ -29,11 +29,11 @@ pub fn print_findings(findings: &[Finding]) {
     }
 }
 
-/// Says which results of another run are still in a folder.
-pub fn print_left_over(folder: &Path, names: &[String]) {
+/// Says which results of another run are still in a folder, beside those of this map or plan.
+pub fn print_left_over(folder: &Path, this: &str, names: &[String]) {
     if !names.is_empty() {
         let (folder, names) = (folder.display(), names.join(", "));
-        eprintln!("note: {folder} still holds results of another run, not of this map: {names}");
+        eprintln!("note: {folder} still holds results of another run, not of this {this}: {names}");
     }
 }
 

@@ -96,7 +96,7 @@ pub enum FormatError {
     #[error("{}: {problem}", file.display())]
     NotZones { file: PathBuf, problem: String },
     #[error(transparent)]
-    Rates(plan::PlanError),
+    Rates(Box<plan::PlanError>),
     #[error("{}: {problem}", file.display())]
     NotInspected { file: PathBuf, problem: String },
     #[error("{}: {problem}", file.display())]

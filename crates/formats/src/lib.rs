@@ -72,7 +72,7 @@ pub use input::InputFile;
 pub use inspect::inspect;
 pub use inspected::{Inspected, InspectedLayer, InspectedZone};
 pub use plan_files::{PlanFileSettings, plan_files};
-pub use plan_json::{PlanSummary, plan_json};
+pub use plan_json::{PlanSummary, earlier_plan_files, plan_json};
 pub use pressure_unit::PressureUnit;
 pub use rates::read_rates;
 pub use read::{ReadSettings, read_survey};

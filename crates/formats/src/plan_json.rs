@@ -1,11 +1,13 @@
 //! `plan.json`: everything a plan says, and what it was made from, for people and programs.
 
+use std::path::Path;
+
 use plan::{Basis, Dose, MassRate, Operation, OperationKind, Part, Plan, VolumeRate};
 use serde_json::{Value, json};
 use survey::Depth;
 use survey::units::{M2_PER_AC, M2_PER_HA};
 
-use crate::input::InputFile;
+use crate::input::{InputFile, read_text};
 use crate::rounded::decimals;
 use crate::summary::pretty;
 
@@ -52,6 +54,16 @@ pub fn plan_json(summary: &PlanSummary) -> String {
         "cautions": plan.cautions,
         "workings": plan.workings,
     }))
+}
+
+/// Files of the plan that a folder holds, by its `plan.json`; none where that is not there or something
+/// else.
+pub fn earlier_plan_files(folder: &Path) -> Vec<String> {
+    let Ok((_, text)) = read_text(&folder.join("plan.json")) else { return Vec::new() };
+    let summary: Value = serde_json::from_str(&text).unwrap_or_default();
+    let files = summary["files"].as_array().into_iter().flatten().filter_map(Value::as_str);
+    let is_inside = |name: &&str| !name.contains("..") && folder.join(name).is_file();
+    files.filter(is_inside).map(String::from).collect()
 }
 
 fn operation(operation: &Operation) -> Value {
@@ -114,4 +126,26 @@ fn dose(dose: Dose) -> Value {
         Dose::Volume(rate) => (VolumeRate::l_per_ha(rate), "L/ha"),
     };
     json!({ "value": decimals(value, 3), "unit": unit })
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use std::fs;
+
+    #[test]
+    fn files_of_an_earlier_plan_are_known_by_its_summary() {
+        let folder = tempfile::tempdir().unwrap();
+        assert!(earlier_plan_files(folder.path()).is_empty());
+        for name in ["a.tif", "b.tif", "c.tif"] {
+            fs::write(folder.path().join(name), "").unwrap();
+        }
+        let summary = folder.path().join("plan.json");
+        fs::write(&summary, r#"{"files":["b.tif","gone.tif",7,"../a.tif","a.tif"]}"#).unwrap();
+        assert_eq!(earlier_plan_files(folder.path()), ["b.tif", "a.tif"]);
+        for other in ["", "[", "[1]", "{}", "{\"files\":7}"] {
+            fs::write(&summary, other).unwrap();
+            assert!(earlier_plan_files(folder.path()).is_empty(), "{other}");
+        }
+    }
 }

@@ -14,5 +14,5 @@ use crate::input::{InputFile, read_text};
 pub fn read_rates(path: &Path) -> Result<(InputFile, RatesFile), FormatError> {
     let (input, text) = read_text(path)?;
     let rates = RatesFile::parse(&path.display().to_string(), &text);
-    Ok((input, rates.map_err(FormatError::Rates)?))
+    Ok((input, rates.map_err(|error| FormatError::Rates(Box::new(error)))?))
 }

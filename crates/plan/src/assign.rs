@@ -3,6 +3,7 @@
 use crate::action::{Action, Target, What};
 use crate::error::PlanError;
 use crate::rates_file::RatesFile;
+use crate::words::listed;
 use crate::zone_map::{MappedZone, ZoneMap};
 
 /// The actions of each zone, in the file's order; none where no action names it.
@@ -58,7 +59,8 @@ pub(crate) fn same_product(one: &str, other: &str) -> bool {
 }
 
 fn refuse_unknown(map: &ZoneMap, rates: &RatesFile, action: &Action) -> Result<(), PlanError> {
-    let (file, place, zones_file) = (rates.file.clone(), action.place(), map.source.clone());
+    let at = format!("{}: {}", rates.file, action.place());
+    let zones_file = map.source.clone();
     match &action.target {
         Target::Classes(classes) => {
             let exists = |class_no: &usize| map.zones.iter().any(|zone| zone.class_no == *class_no);
@@ -66,7 +68,7 @@ fn refuse_unknown(map: &ZoneMap, rates: &RatesFile, action: &Action) -> Result<(
                 None => Ok(()),
                 Some(&class_no) => {
                     let found = classes_text(map);
-                    Err(PlanError::NoSuchClass { file, place, class_no, zones_file, found })
+                    Err(PlanError::NoSuchClass { at, class_no, zones_file, found })
                 }
             }
         }
@@ -76,8 +78,8 @@ fn refuse_unknown(map: &ZoneMap, rates: &RatesFile, action: &Action) -> Result<(
                 None => Ok(()),
                 Some(id) => {
                     let ids: Vec<&str> = map.zones.iter().map(|zone| zone.id.as_str()).collect();
-                    let (id, found) = (id.clone(), ids.join(", "));
-                    Err(PlanError::NoSuchZone { file, place, id, zones_file, found })
+                    let (id, found) = (id.clone(), listed(&ids));
+                    Err(PlanError::NoSuchZone { at, id, zones_file, found })
                 }
             }
         }
@@ -92,7 +94,7 @@ fn classes_text(map: &ZoneMap) -> String {
     classes.dedup_by_key(|(class_no, _)| *class_no);
     let texts: Vec<String> =
         classes.iter().map(|(class_no, name)| format!("{class_no} ({name})")).collect();
-    texts.join(", ")
+    listed(&texts)
 }
 
 fn refuse_two_alike(

@@ -5,9 +5,6 @@
 //! strip's edge are taken instead of crossings beside them. The overlay of the crate `geo` then has
 //! no crossing left to find, so neighbours get the same corners.
 
-#[cfg(test)]
-use std::collections::BTreeMap;
-
 use geo::{
     Area, BooleanOps, Coord, Distance, Euclidean, Line, LineString, MultiPolygon, Orient, Point,
     Polygon, Validation, orient::Direction,
@@ -130,7 +127,7 @@ fn with_nodes(
             corners.extend(crossings(edge, frame, lines, nodes));
         }
         corners.dedup();
-        LineString::from(corners).closed()
+        closed(corners)
     })
 }
 
@@ -164,15 +161,10 @@ fn crossings(edge: Line, frame: Frame, lines: &[f64], nodes: &mut [Vec<Coord>]) 
     if is_turned { places.rev().collect() } else { places.collect() }
 }
 
-trait Closed {
-    fn closed(self) -> Self;
-}
-
-impl Closed for LineString {
-    fn closed(mut self) -> Self {
-        self.close();
-        self
-    }
+fn closed(corners: Vec<Coord>) -> LineString {
+    let mut ring = LineString::new(corners);
+    ring.close();
+    ring
 }
 
 /// The edge of a strip through its corners, along the heading, from beyond the ground to beyond it.
@@ -182,7 +174,7 @@ fn edge(line: f64, mut nodes: Vec<Coord>, frame: Frame, zones: &[MultiPolygon]) 
         along.then(one.x.total_cmp(&other.x)).then(one.y.total_cmp(&other.y))
     });
     nodes.dedup();
-    let corners = zones.iter().flat_map(|zone| zone.iter()).flat_map(|p| p.exterior().coords());
+    let corners = zones.iter().flat_map(MultiPolygon::iter).flat_map(|p| p.exterior().coords());
     let along = corners.map(|&corner| frame.along_m(corner));
     let (near, far) =
         along.fold((f64::INFINITY, f64::NEG_INFINITY), |(near, far), m| (near.min(m), far.max(m)));
@@ -237,27 +229,9 @@ fn tidied(made: &MultiPolygon, corners: &Corners) -> Result<MultiPolygon, String
             all.push(edge.start);
             all.extend(corners.on(edge));
         }
-        LineString::from(all).closed()
+        closed(all)
     });
     let whole = whole.orient(Direction::Default);
     whole.check_validation().map_err(|invalid| invalid.to_string())?;
     Ok(whole)
-}
-
-/// How often each edge of polygons runs one way more than the other: 0 where two share it.
-#[cfg(test)]
-pub(crate) fn edge_balance<'a>(
-    polygons: impl Iterator<Item = &'a MultiPolygon>,
-) -> BTreeMap<[(u64, u64); 2], i32> {
-    let key = |corner: Coord| (corner.x.to_bits(), corner.y.to_bits());
-    let mut balance = BTreeMap::new();
-    for polygon in polygons.flat_map(|polygons| polygons.iter()) {
-        for ring in std::iter::once(polygon.exterior()).chain(polygon.interiors()) {
-            for line in ring.lines() {
-                let (a, b) = (key(line.start), key(line.end));
-                *balance.entry([a.min(b), a.max(b)]).or_default() += if a < b { 1 } else { -1 };
-            }
-        }
-    }
-    balance
 }

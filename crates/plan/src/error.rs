@@ -30,14 +30,14 @@ pub enum PlanError {
     )]
     BottomNotMeasured { file: String, place: String, zones: String },
     #[error(
-        "{file}: {place}: the bottom {bottom} is not below the mean loose-layer depth of {zone}, {top}, \
+        "{at}: the bottom {bottom} is not below the mean loose-layer depth of {zone}, {top}, \
          which is the top of the tight layer; is it a top? Dig and measure where the layer ends"
     )]
-    BottomLooksLikeTop { file: String, place: String, zone: String, bottom: String, top: String },
-    #[error("{file}: {place}: no zone {id:?} in {zones_file}; it has {found}")]
-    NoSuchZone { file: String, place: String, id: String, zones_file: String, found: String },
-    #[error("{file}: {place}: no zone of class {class_no} in {zones_file}; it has {found}")]
-    NoSuchClass { file: String, place: String, class_no: usize, zones_file: String, found: String },
+    BottomLooksLikeTop { at: String, zone: String, bottom: String, top: String },
+    #[error("{at}: no zone {id:?} in {zones_file}; it has {found}")]
+    NoSuchZone { at: String, id: String, zones_file: String, found: String },
+    #[error("{at}: no zone of class {class_no} in {zones_file}; it has {found}")]
+    NoSuchClass { at: String, class_no: usize, zones_file: String, found: String },
     #[error("{file}: {zone} is named twice: {first} and {second}; take it out of one")]
     NamedTwice { file: String, zone: String, first: String, second: String },
     #[error("check strips need {what}; give {option} or {key} in [plan] of {file}")]

@@ -1,10 +1,10 @@
 //! Gypsum that a sodic soil needs.
 //!
-//! GR = 8.6 · F · D · ρb · CEC · (ESPi − ESPf) / p, in Mg/ha, with the depth D to be treated in m, the
+//! `GR = 8.6 · F · D · ρb · CEC · (ESPi − ESPf) / p`, in Mg/ha, with the depth D to be treated in m, the
 //! bulk density ρb in Mg/m³, the cation exchange capacity CEC in cmolc/kg, the exchangeable sodium
-//! percentages found, ESPi, and wanted, ESPf, the purity p in percent, and F for the sodium that calcium
-//! does not replace, 1.1 to 1.3: North Dakota State University Extension. 8.6 is the equivalent mass of
-//! gypsum, 86 g/molc, in the units of the others.
+//! percentages found, `ESPi`, and wanted, `ESPf`, the purity p in percent, and F for the sodium that
+//! calcium does not replace, 1.1 to 1.3: North Dakota State University Extension (page not known). 8.6 is
+//! the equivalent mass of gypsum, 86 g/molc, in the units of the others.
 //!
 //! It helps to work out a rate and is no soil test: the basis must be on record all the same.
 

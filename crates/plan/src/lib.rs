@@ -3,18 +3,40 @@
 //! A [`ZoneMap`] is the zones of one visit with their evidence, as the zone file carries them. A
 //! [`Plan`] divides the same ground into [`Part`]s, each with its dose for every [`Operation`].
 //! Places are metres in the field's plane; nothing here knows of rasters, files or pictures.
+//!
+//! What to do is the user's word, in a [`RatesFile`]; [`make_plan`] holds it against the zones:
+//!
+//! ```
+//! use plan::{Bottom, RatesFile, What};
+//!
+//! let rates = RatesFile::parse("rates.toml", r#"
+//!     [[action]]
+//!     classes = [2]
+//!     do = "loosen"
+//!     bottom = { depth = "13in", how = "3 pits", date = "2025-09-30" }
+//! "#)?;
+//! let What::Loosen(loosen) = &rates.actions[0].what else { panic!("it loosens") };
+//! assert!(matches!(loosen.bottom, Bottom::Given { .. }));
+//! assert_eq!(loosen.margin.inches(), 1.0);
+//!
+//! // The depth of the tool is no figure of its own: it follows from the bottom.
+//! let refused = RatesFile::parse("rates.toml", "[[action]]\nclasses = [2]\ndo = \"loosen\"\ndepth = \"14in\"");
+//! assert!(refused.is_err());
+//! # Ok::<(), plan::PlanError>(())
+//! ```
 
 mod action;
 mod assign;
 mod cautions;
 mod cut;
+mod drafts;
 mod error;
 mod gypsum;
 mod make;
 mod operation;
-mod operations;
 mod passes;
 mod plan;
+mod prices;
 mod product_rate;
 mod quantity;
 mod random;
@@ -25,6 +47,7 @@ mod refused;
 mod set_depth;
 mod slug;
 mod strips;
+mod totals;
 mod typed;
 mod words;
 mod zone_map;

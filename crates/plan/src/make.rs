@@ -5,12 +5,14 @@ use survey::UnitSystem;
 use crate::action::{Action, What};
 use crate::assign::assigned;
 use crate::cautions::{Kinds, cautions, stop_rules, tillage_warnings};
+use crate::drafts::{Draft, Drafts, drafts};
 use crate::error::PlanError;
 use crate::operation::Operation;
-use crate::operations::{Draft, Totals, currency, drafts};
 use crate::plan::{CheckStrips, Dose, Part, Plan};
+use crate::prices::currency;
 use crate::rates_file::RatesFile;
 use crate::strips::{Passes, Piece, divided, undivided};
+use crate::totals::Totals;
 use crate::zone_map::ZoneMap;
 use crate::zone_notes::{no_action, zone_warnings};
 
@@ -27,6 +29,9 @@ pub struct PlanSettings {
 
 /// The stamp of a plan with a rate whose basis is not on record.
 pub const NOT_BACKED: &str = "RATES NOT BACKED BY A SOIL TEST";
+/// What a plan without check strips is told.
+const NO_STRIPS: &str = "no check strips: without untreated strips nobody can tell the treatment from the \
+                         weather; ask for some with --check-strips N";
 /// Narrowest and widest pass that are believed, metres.
 const SWATHS_M: [f64; 2] = [0.5, 100.0];
 
@@ -47,8 +52,7 @@ pub fn make_plan(
     };
     refuse_odd(passes, units)?;
     let of_zone = assigned(map, rates)?;
-    let mut found = drafts(map, rates, units)?;
-    let drafts = &found.drafts;
+    let Drafts { drafts, mut warnings, mut workings } = drafts(map, rates, units)?;
     if drafts.is_empty() {
         return Err(PlanError::NothingToDo { file: rates.file.clone() });
     }
@@ -60,42 +64,31 @@ pub fn make_plan(
         None => undivided(map),
     };
     let zone_of: Vec<usize> = ground.pieces.iter().map(|piece| piece.zone).collect();
-    let parts: Vec<Part> =
-        ground.pieces.into_iter().map(|piece| part(map, piece, drafts, &of_zone, units)).collect();
+    let to_part = |piece| part(map, piece, &drafts, &of_zone, units);
+    let parts: Vec<Part> = ground.pieces.into_iter().map(to_part).collect();
     let mut totals =
         Totals { units, currency: currency(rates)?, warnings: Vec::new(), workings: Vec::new() };
-    let operations: Vec<Operation> = drafts
-        .iter()
-        .enumerate()
-        .map(|(index, draft)| draft.counted(rates, &parts, &zone_of, index, &mut totals))
-        .collect::<Result<_, _>>()?;
+    let count = |(index, draft): (usize, &Draft)| {
+        draft.counted(rates, &parts, &zone_of, index, &mut totals)
+    };
+    let operations: Vec<Operation> =
+        drafts.iter().enumerate().map(count).collect::<Result<_, _>>()?;
     let kinds = Kinds {
         tillage: drafts.iter().any(Draft::is_tillage),
         product: drafts.iter().any(|draft| !draft.is_tillage()),
     };
-    let stamps = match drafts.iter().all(Draft::is_backed) {
-        true => Vec::new(),
-        false => vec![NOT_BACKED.to_owned()],
-    };
-    let mut warnings = std::mem::take(&mut found.warnings);
     if kinds.tillage {
         warnings.extend(tillage_warnings(rates, map.visit));
     }
     warnings.extend(zone_warnings(map, &treated, &of_zone, units));
     warnings.extend(no_action(map, &of_zone));
     warnings.extend(ground.warnings);
-    if settings.check_strips.is_none() && treated.contains(&true) {
-        warnings.push(
-            "no check strips: without untreated strips nobody can tell the treatment from the weather; ask \
-             for some with --check-strips N"
-                .into(),
-        );
-    }
+    warnings.extend(settings.check_strips.is_none().then(|| NO_STRIPS.to_owned()));
     warnings.extend(totals.warnings);
-    let mut workings = std::mem::take(&mut found.workings);
     workings.extend(totals.workings);
     workings.extend(elsewhere(&operations, rates, units));
     workings.extend(ground.workings);
+    let is_backed = drafts.iter().all(Draft::is_backed);
     Ok(Plan {
         name: rates.name.clone().unwrap_or_else(|| format!("{} plan", map.field_name)),
         field_name: map.field_name.clone(),
@@ -108,7 +101,7 @@ pub fn make_plan(
         parts,
         swath_m: passes.swath_m,
         heading_deg: passes.heading_deg,
-        stamps,
+        stamps: if is_backed { Vec::new() } else { vec![NOT_BACKED.to_owned()] },
         warnings,
         stop_rules: stop_rules(rates, kinds, settings.check_strips),
         hazards: rates.hazards.clone(),

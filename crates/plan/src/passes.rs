@@ -1,12 +1,12 @@
 //! Passes of the machine over the planned ground, and the draw of those left untreated.
 
-use geo::{BoundingRect, Coord, MultiPolygon};
+use geo::{BoundingRect, Coord, MultiPolygon, Rect};
 
 use crate::plan::CheckStrips;
 use crate::random::Random;
 
 /// Runs of passes above this many are refused.
-pub(crate) const MOST_RUNS: usize = 100_000;
+pub(crate) const MOST_RUNS: usize = 10_000;
 /// A run counts as crossing the treated ground where it has at least this share of the mean run's: a
 /// strip that only clips a corner proves nothing (ours).
 const LEAST_SHARE: f64 = 0.5;
@@ -24,7 +24,7 @@ impl Frame {
     pub fn new(polygons: &[&MultiPolygon], heading_deg: f64) -> Frame {
         let (sin, cos) = libm::sincos(heading_deg.to_radians());
         let corners = polygons.iter().filter_map(|polygons| polygons.bounding_rect());
-        let origin = corners.map(|rect| rect.min()).fold(None, |least: Option<Coord>, corner| {
+        let origin = corners.map(Rect::min).fold(None, |least: Option<Coord>, corner| {
             let least = least.unwrap_or(corner);
             Some(Coord { x: least.x.min(corner.x), y: least.y.min(corner.y) })
         });
@@ -106,13 +106,17 @@ impl Runs {
             let along = |across: f64| self.frame.along_m(start) + slope * (across - from);
             let run_of = |across: f64| ((across - self.left_m) / self.width_m).floor().max(0.0);
             let last = self.count - 1;
-            for run in (run_of(low) as usize).min(last)..=(run_of(high) as usize).min(last) {
+            let (first_run, last_run) = (run_of(low) as usize, run_of(high) as usize);
+            let spanned = first_run.min(last)..=last_run.min(last);
+            for (run, area) in
+                areas.iter_mut().enumerate().take(spanned.end() + 1).skip(*spanned.start())
+            {
                 // The outermost runs take what rounding leaves beyond them.
                 let left = if run == 0 { low } else { low.max(self.edge_m(run)) };
                 let right = if run == last { high } else { high.min(self.edge_m(run + 1)) };
                 if left < right {
                     let part = (right - left) * (along(left) + along(right)) / 2.0;
-                    areas[run] += if to > from { -part } else { part };
+                    *area += if to > from { -part } else { part };
                 }
             }
         }

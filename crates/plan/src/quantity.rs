@@ -62,13 +62,16 @@ fn split<'t>(text: &'t str, example: &str) -> Result<(f64, &'t str), String> {
     let (number, unit) = text.split_at(end);
     match number.trim().parse::<f64>() {
         Ok(value) if value.is_finite() && value >= 0.0 => Ok((value, unit.trim())),
-        Ok(_) => Err(format!("{} is below zero; write for example {example:?}", number.trim())),
-        Err(_) => {
-            Err(format!("{:?} is not a number; write for example {example:?}", number.trim()))
+        Ok(value) if value < 0.0 => {
+            Err(format!("{} is below zero; write for example {example:?}", number.trim()))
         }
+        _ => Err(format!("{:?} is not a number; write for example {example:?}", number.trim())),
     }
 }
 
+/// Least and most that a hopper or tank holds, kilograms or litres.
+const LEAST_HOPPER: f64 = 1.0;
+const MOST_HOPPER: f64 = 1e6;
 const AMOUNT: &str = "12000 lb";
 
 /// What a hopper or tank holds: `12000 lb`, `6 ton`, `1200 gal`, `4 t`, `3000 L`.
@@ -77,13 +80,16 @@ impl FromStr for Amount {
 
     fn from_str(text: &str) -> Result<Self, String> {
         let (number, unit) = split(text, AMOUNT)?;
-        if number == 0.0 {
-            return Err("a hopper or tank that holds nothing is never filled; leave it out".into());
-        }
-        match unit_amount(unit) {
-            Some(Amount::Mass(kg)) => Ok(Amount::Mass(number * kg)),
-            Some(Amount::Volume(litres)) => Ok(Amount::Volume(number * litres)),
-            None => Err(format!("unknown unit {unit:?}; use lb, ton, kg, t, gal or L")),
+        let (size, amount) = match unit_amount(unit) {
+            Some(Amount::Mass(kg)) => (number * kg, Amount::Mass(number * kg)),
+            Some(Amount::Volume(litres)) => (number * litres, Amount::Volume(number * litres)),
+            None => return Err(format!("unknown unit {unit:?}; use lb, ton, kg, t, gal or L")),
+        };
+        match (LEAST_HOPPER..=MOST_HOPPER).contains(&size) {
+            true => Ok(amount),
+            false => Err(format!(
+                "{text:?} is no hopper or tank: from {LEAST_HOPPER} to {MOST_HOPPER} kg or L"
+            )),
         }
     }
 }
@@ -193,6 +199,8 @@ pub enum PricedUnit {
     Area(f64),
 }
 
+/// The highest price, of one of any unit in any currency.
+const MOST_PRICE: f64 = 1e9;
 const PRICE: &str = "38 USD/ton";
 
 impl FromStr for Price {
@@ -200,6 +208,9 @@ impl FromStr for Price {
 
     fn from_str(text: &str) -> Result<Self, String> {
         let (amount, rest) = split(text, PRICE)?;
+        if amount > MOST_PRICE {
+            return Err(format!("{text:?} is above {MOST_PRICE}; is that right?"));
+        }
         let (currency, unit) = rest.split_once('/').ok_or_else(|| {
             format!("{text:?} does not say for what; write for example {PRICE:?}")
         })?;
@@ -272,6 +283,7 @@ mod tests {
             ("1.5 ton", "no rate on an area"),
             ("x ton/ac", "not a number"),
             ("-1 ton/ac", "below zero"),
+            (&format!("1{} ton/ac", "0".repeat(310)), "not a number"),
             ("1 bag/ac", "unknown unit"),
             ("1 ton/mi2", "unknown unit"),
             ("1 ton/ha", "short tons"),
@@ -289,7 +301,8 @@ mod tests {
     fn hoppers_hold_masses_or_volumes() {
         assert_eq!("6 ton".parse::<Amount>(), "12000 lb".parse::<Amount>());
         assert_eq!("2 m3".parse(), Ok(Amount::Volume(2_000.0)));
-        assert!("0 lb".parse::<Amount>().unwrap_err().contains("holds nothing"));
+        assert!("0 lb".parse::<Amount>().unwrap_err().contains("from 1 to 1000000 kg or L"));
+        assert!("2000000 kg".parse::<Amount>().unwrap_err().contains("is no hopper"));
         assert!("3 sacks".parse::<Amount>().unwrap_err().contains("unknown unit"));
     }
 
@@ -302,6 +315,7 @@ mod tests {
         assert_eq!((own.currency, own.per), (None, PricedUnit::Area(M2_PER_AC)));
         assert!("38 USD".parse::<Price>().unwrap_err().contains("for what"));
         assert!("38 dollars/ton".parse::<Price>().unwrap_err().contains("three letters"));
+        assert!("2000000000 USD/t".parse::<Price>().unwrap_err().contains("is that right?"));
         assert!("38 USD/box".parse::<Price>().unwrap_err().contains("unknown unit"));
     }
 }

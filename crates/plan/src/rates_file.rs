@@ -13,7 +13,7 @@ use crate::rates_tables::{RatesTables, UnitsWord};
 use crate::refused::{refuse_odd_text, refuse_set_depths};
 
 /// The largest rates file that is read.
-const MOST_BYTES: usize = 1 << 20;
+const MOST_BYTES: usize = 64 << 10;
 
 /// A rates file that makes sense in itself; whether it fits the zones is seen by
 /// [`make_plan`](crate::make_plan).
@@ -85,6 +85,11 @@ impl RatesFile {
         refuse_odd_text(file, &plain)?;
         let tables: RatesTables = from_toml(file, text)?;
         RatesFile::from_tables(file, tables)
+    }
+
+    /// A fault of an action.
+    pub(crate) fn at(&self, action: &Action, problem: String) -> PlanError {
+        PlanError::Place { file: self.file.clone(), place: action.place(), problem }
     }
 
     fn from_tables(file: &str, tables: RatesTables) -> Result<RatesFile, PlanError> {

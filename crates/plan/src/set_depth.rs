@@ -9,6 +9,7 @@ use survey::{Depth, UnitSystem};
 use crate::action::{Action, Bottom, Loosen};
 use crate::error::PlanError;
 use crate::rates_file::RatesFile;
+use crate::words::listed;
 use crate::zone_map::{BottomFound, MappedZone, ZoneMap};
 
 /// A margin above this is wrong by the standard, inches.
@@ -55,7 +56,7 @@ pub(crate) fn refuse_unmeasured(
         false => Err(PlanError::BottomNotMeasured {
             file: rates.file.clone(),
             place: action.place(),
-            zones: unmeasured.join(", "),
+            zones: listed(&unmeasured),
         }),
     }
 }
@@ -91,8 +92,7 @@ pub(crate) fn set_depth(
     let (bottom, source) = bottom(loosen, zone);
     if bottom <= zone.mean_depth {
         return Err(PlanError::BottomLooksLikeTop {
-            file: rates.file.clone(),
-            place: action.place(),
+            at: format!("{}: {}", rates.file, action.place()),
             zone: zone.id.clone(),
             bottom: units.depth_text(bottom),
             top: units.depth_text(zone.mean_depth),
@@ -100,16 +100,13 @@ pub(crate) fn set_depth(
     }
     let depth = Depth::from_m(bottom.m() + loosen.margin.m());
     if depth.m() > DEEPEST_M {
-        return Err(PlanError::Place {
-            file: rates.file.clone(),
-            place: action.place(),
-            problem: format!(
-                "a set depth of {} in {} is deeper than any shank ({}); is the unit right?",
-                units.depth_text(depth),
-                zone.id,
-                units.depth_text(Depth::from_m(DEEPEST_M)),
-            ),
-        });
+        let problem = format!(
+            "a set depth of {} in {} is deeper than any shank ({}); is the unit right?",
+            units.depth_text(depth),
+            zone.id,
+            units.depth_text(Depth::from_m(DEEPEST_M)),
+        );
+        return Err(rates.at(action, problem));
     }
     let working = format!(
         "set depth {} = bottom of the tight layer {} ({source}) + margin {} (one inch, at most two: NRCS \

@@ -13,6 +13,7 @@ use crate::error::PlanError;
 use crate::passes::{MOST_RUNS, Runs};
 use crate::plan::CheckStrips;
 use crate::rates_file::RatesFile;
+use crate::words::listed;
 use crate::zone_map::{MappedZone, ZoneMap};
 
 /// A piece of one zone.
@@ -94,7 +95,7 @@ pub(crate) fn divided(
     let lost = map.zones.iter().enumerate().filter(|(zone, _)| treated[*zone] && !has_rest(*zone));
     let lost: Vec<&str> = lost.map(|(_, zone)| zone.id.as_str()).collect();
     if !lost.is_empty() {
-        warnings.push(format!("check strips cover all of {}: left untreated", lost.join(", ")));
+        warnings.push(format!("check strips cover all of {}: left untreated", listed(&lost)));
     }
     Ok(Divided {
         pieces,
@@ -140,7 +141,7 @@ fn not_proved(map: &ZoneMap, treated: &[bool], runs: &Runs, drawn: &[usize]) -> 
         false => vec![format!(
             "no check strip crosses {}: there the treatment will not be proved; more strips or another seed \
              may reach them",
-            none.join(", ")
+            listed(&none)
         )],
     }
 }

@@ -5,6 +5,7 @@ use survey::units::{
     KG_PER_LB, KG_PER_SHORT_TON, KG_PER_T, L_PER_US_GAL, M2_PER_AC, M2_PER_HA, tidy,
 };
 
+use crate::operation::{Operation, OperationKind};
 use crate::plan::Dose;
 
 impl Dose {
@@ -23,6 +24,38 @@ impl Dose {
             Dose::Volume(rate) => {
                 format!("{}/{area}", volume_text(rate.l_per_ha() * per_area, units))
             }
+        }
+    }
+}
+
+/// Names for a message, the first twenty where there are more.
+pub(crate) fn listed<T: AsRef<str>>(all: &[T]) -> String {
+    const MOST: usize = 20;
+    let shown: Vec<&str> = all.iter().take(MOST).map(AsRef::as_ref).collect();
+    match all.len() - shown.len() {
+        0 => shown.join(", "),
+        more => format!("{} and {more} more", shown.join(", ")),
+    }
+}
+
+impl Operation {
+    /// The product needed in all with its unit; `None` for tillage.
+    pub fn total_text(&self, units: UnitSystem) -> Option<String> {
+        self.total.map(|total| self.kind.amount_text(total, units))
+    }
+
+    /// What the hopper or tank holds with its unit, where its size is given.
+    pub fn hopper_text(&self, units: UnitSystem) -> Option<String> {
+        self.hopper.map(|hopper| self.kind.amount_text(hopper, units))
+    }
+}
+
+impl OperationKind {
+    /// An amount of the product with its unit: kilograms of one by mass, litres of one by volume.
+    pub(crate) fn amount_text(&self, amount: f64, units: UnitSystem) -> String {
+        match self {
+            OperationKind::AmendVolume { .. } => volume_text(amount, units),
+            _ => mass_text(amount, units),
         }
     }
 }
@@ -75,6 +108,13 @@ mod tests {
         assert_eq!(liquid.text(UnitSystem::Us), "20 gal/ac");
         assert_eq!(liquid.text(UnitSystem::Si), "187.1 L/ha");
         assert_eq!(Dose::Depth(Depth::from_in(14.0)).text(UnitSystem::Us), "14 in");
+    }
+
+    #[test]
+    fn long_lists_are_cut() {
+        let names: Vec<String> = (1..=22).map(|number| format!("Z{number}")).collect();
+        assert_eq!(listed(&names[..2]), "Z1, Z2");
+        assert!(listed(&names).ends_with("Z19, Z20 and 2 more"));
     }
 
     #[test]

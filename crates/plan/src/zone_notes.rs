@@ -4,6 +4,7 @@ use survey::UnitSystem;
 use survey::units::tidy;
 
 use crate::action::{Action, Target};
+use crate::words::listed;
 use crate::zone_map::{MappedZone, ZoneMap};
 
 /// Zones to be treated that have few probes, that the rod mostly passed through, or whose class is
@@ -21,7 +22,7 @@ pub(crate) fn zone_warnings(
         .map(|(zone, _)| format!("{} ({})", zone.id, zone.probes))
         .collect();
     if !few.is_empty() {
-        all.push(format!("few probes in {}: probe again before treating", few.join(", ")));
+        all.push(format!("few probes in {}: probe again before treating", listed(&few)));
     }
     for (zone, (_, actions)) in zones() {
         let is_loosened = actions.iter().any(|action| action.is_tillage());
@@ -64,5 +65,5 @@ pub(crate) fn no_action(map: &ZoneMap, of_zone: &[Vec<&Action>]) -> Option<Strin
         .filter(|(_, actions)| actions.is_empty())
         .map(|(zone, _)| zone.id.as_str())
         .collect();
-    (!unnamed.is_empty()).then(|| format!("no action names {}: left alone", unnamed.join(", ")))
+    (!unnamed.is_empty()).then(|| format!("no action names {}: left alone", listed(&unnamed)))
 }

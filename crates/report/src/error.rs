@@ -11,4 +11,6 @@ pub enum ReportError {
     Memory { width: u32, height: u32 },
     #[error("the picture cannot be written as PNG")]
     Encoding(#[from] png::EncodingError),
+    #[error("the page cannot be written as PDF: {problem}")]
+    Pdf { problem: String },
 }

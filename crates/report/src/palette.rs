@@ -77,6 +77,9 @@ pub(crate) const STANDARD_ERROR: Ramp = Ramp(&[
     Rgb(0x4c, 0x00, 0x01),
 ]);
 
+/// How much is done on ground: the same browns. They stand on a sheet of their own, away from errors.
+pub(crate) const DOSE: Ramp = STANDARD_ERROR;
+
 impl Ramp<'_> {
     /// The colour of a class out of so many, 0 the lowest.
     pub fn class_colour(self, class: usize, classes: usize) -> Rgb {

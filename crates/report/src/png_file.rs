@@ -22,15 +22,20 @@ pub(crate) fn picture(svg: &str) -> Result<Vec<u8>, ReportError> {
     encode(&draw(svg)?)
 }
 
-/// Draws a page on white.
-fn draw(svg: &str) -> Result<tiny_skia::Pixmap, ReportError> {
+/// A page read as a drawing, with the built-in fonts and no others.
+pub(crate) fn parsed(svg: &str) -> Result<usvg::Tree, ReportError> {
     let options = usvg::Options {
         dpi: DPI as f32,
         font_family: fonts::FAMILY.into(),
         fontdb: fonts::database(),
         ..usvg::Options::default()
     };
-    let tree = usvg::Tree::from_str(svg, &options)?;
+    Ok(usvg::Tree::from_str(svg, &options)?)
+}
+
+/// Draws a page on white.
+fn draw(svg: &str) -> Result<tiny_skia::Pixmap, ReportError> {
+    let tree = parsed(svg)?;
     let (width, height) = (PAGE_WIDTH_PX, PAGE_HEIGHT_PX);
     let mut picture =
         tiny_skia::Pixmap::new(width, height).ok_or(ReportError::Memory { width, height })?;

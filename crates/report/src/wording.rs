@@ -37,7 +37,7 @@ pub(crate) fn dates_text(survey: &CheckedSurvey, units: UnitSystem) -> String {
 }
 
 /// A day with the month in letters, which no one can read the wrong way round.
-fn day(date: Date, units: UnitSystem) -> String {
+pub(crate) fn day(date: Date, units: UnitSystem) -> String {
     const MONTHS: [&str; 12] =
         ["Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec"];
     let month = MONTHS[date.month() as usize - 1];

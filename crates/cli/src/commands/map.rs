@@ -67,7 +67,7 @@ pub fn run(args: &MapArgs) -> Result<Exit, Box<dyn Error>> {
         terminal::print(&table::survey(&source.field_name, &survey, map.classes.units()))?;
         terminal::print(&table::map(&survey, &map))?;
         terminal::print(&format!("wrote {} into {}", names.join(", "), folder.display()))?;
-        terminal::print_left_over(&folder, &left_over(&folder, &names));
+        terminal::print_left_over(&folder, "map", &left_over(&folder, &names));
         exit = exit.or(super::exit(&survey));
     }
     Ok(exit)

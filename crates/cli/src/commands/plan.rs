@@ -3,8 +3,8 @@
 use std::error::Error;
 
 use formats::{
-    InputFile, Output, PlanFileSettings, PlanSummary, plan_files, plan_json, read_rates,
-    read_zones, refuse_existing, write_files,
+    InputFile, Output, PlanFileSettings, PlanSummary, earlier_plan_files, plan_files, plan_json,
+    read_rates, read_zones, refuse_existing, write_files,
 };
 use plan::{Plan, make_plan};
 
@@ -23,10 +23,14 @@ pub fn run(args: &PlanArgs) -> Result<Exit, Box<dyn Error>> {
     let (rates_file, rates) = read_rates(&args.rates)?;
     let plan = make_plan(&map, &rates, settings)?;
     let files = files(&plan, &[("zones", zones_file), ("rates", rates_file)])?;
+    let earlier = earlier_plan_files(folder);
     write_files(folder, &files, args.result.replace)?;
     terminal::print(&plan_table::plan(&plan))?;
     let names: Vec<&str> = files.iter().map(|file| file.name.as_str()).collect();
     terminal::print(&format!("wrote {} into {}", names.join(", "), folder.display()))?;
+    let left_over: Vec<String> =
+        earlier.into_iter().filter(|name| !names.contains(&name.as_str())).collect();
+    terminal::print_left_over(folder, "plan", &left_over);
     Ok(Exit::Done)
 }
 
