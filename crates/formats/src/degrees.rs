@@ -4,7 +4,7 @@ use geo::{Coord, LineString, MapCoords, MultiPolygon, Polygon};
 use survey::{EastNorth, Utm};
 
 use crate::error::FormatError;
-use crate::ring_faults::ring_fault;
+use crate::ring_faults::{Patience, ring_fault};
 
 /// Decimals of a degree that positions are rounded to: 1.1 mm. More, up to [`MOST_DECIMALS`], only
 /// where rounding would make a polygon touch or cross itself.
@@ -24,7 +24,11 @@ pub(crate) fn degrees<'z>(
     let mut problem = None;
     for decimals in DECIMALS..=MOST_DECIMALS {
         let rounded: Vec<MultiPolygon> = exact.iter().map(|p| round(p, decimals)).collect();
-        match rounded.iter().enumerate().find_map(|(k, p)| Some((k, ring_fault(p)?.problem))) {
+        match rounded
+            .iter()
+            .enumerate()
+            .find_map(|(k, p)| Some((k, ring_fault(p, &mut Patience::endless())?.problem)))
+        {
             None => return Ok(rounded),
             first => problem = first,
         }

@@ -15,6 +15,7 @@ mod feature;
 mod named_areas;
 mod plan;
 mod polygon;
+mod read_properties;
 mod read_zones;
 mod sequence;
 mod strata;

@@ -10,8 +10,10 @@ mod gpx;
 mod kml;
 mod layer;
 mod overlap;
+mod places;
 mod shapefile;
 mod sheet;
+mod tally;
 mod wkb;
 
 use std::fs::File;

@@ -14,26 +14,41 @@ pub(crate) struct RingFault {
     pub at: Coord,
 }
 
+/// How much work one file may make.
+#[derive(Debug, Clone)]
+pub(crate) struct Patience {
+    /// Pairs of lines side by side that are compared. Lines along the cells of a field of a kilometre make
+    /// some million.
+    pairs_left: usize,
+    /// Rings of one shape. A zone of a large field in small cells has some hundred.
+    most_rings: usize,
+}
+
+impl Patience {
+    /// Some seconds, for a file that anyone may have made.
+    pub fn of_a_reader() -> Self {
+        Patience { pairs_left: 200_000_000, most_rings: 5_000 }
+    }
+
+    /// Without end, for shapes of our own.
+    pub fn endless() -> Self {
+        Patience { pairs_left: usize::MAX, most_rings: usize::MAX }
+    }
+}
+
 /// The first thing wrong with polygons; `None` where they are valid. Rings are counted from 1 through all
 /// polygons, the outer ring of each before its holes.
-pub(crate) fn ring_fault(polygons: &MultiPolygon) -> Option<RingFault> {
-    too_many_rings(polygons)
+pub(crate) fn ring_fault(polygons: &MultiPolygon, patience: &mut Patience) -> Option<RingFault> {
+    too_many_rings(polygons, patience.most_rings)
         .or_else(|| short_ring(polygons))
-        .or_else(|| meeting(polygons))
+        .or_else(|| meeting(polygons, patience))
         .or_else(|| misplaced(polygons))
 }
 
-/// A zone of a large field in small cells has some hundred.
-const MOST_RINGS: usize = 5_000;
-
-/// Pairs of lines side by side that are compared. Lines along the cells of a field of a kilometre make some
-/// million.
-const MOST_PAIRS: usize = 100_000_000;
-
-fn too_many_rings(polygons: &MultiPolygon) -> Option<RingFault> {
+fn too_many_rings(polygons: &MultiPolygon, most: usize) -> Option<RingFault> {
     let at = rings(polygons).next()?.0.first().copied().unwrap_or_default();
-    let problem = format!("it has more than {MOST_RINGS} rings");
-    (rings(polygons).nth(MOST_RINGS).is_some()).then_some(RingFault { problem, at })
+    let problem = format!("it has more than {most} rings");
+    rings(polygons).nth(most).is_some().then_some(RingFault { problem, at })
 }
 
 fn rings(polygons: &MultiPolygon) -> impl Iterator<Item = &LineString> {
@@ -85,16 +100,15 @@ fn edges(polygons: &MultiPolygon) -> Vec<Edge> {
 }
 
 /// Where lines meet that must not.
-fn meeting(polygons: &MultiPolygon) -> Option<RingFault> {
+fn meeting(polygons: &MultiPolygon, patience: &mut Patience) -> Option<RingFault> {
     let edges = edges(polygons);
-    let mut pairs = 0;
     edges.iter().enumerate().find_map(|(k, edge)| {
-        if pairs > MOST_PAIRS {
+        if patience.pairs_left == 0 {
             let problem = "it has too many lines side by side to be checked".into();
             return Some(RingFault { problem, at: edge.line.start });
         }
         let near = edges[k + 1..].iter().take_while(|other| other.west <= edge.east);
-        near.inspect(|_| pairs += 1)
+        near.inspect(|_| patience.pairs_left = patience.pairs_left.saturating_sub(1))
             .filter(|other| meet_in_height(edge.line, other.line))
             .find_map(|other| forbidden_meeting(edge, other))
     })
@@ -199,7 +213,7 @@ mod tests {
     use geo::{Validation, wkt};
 
     fn problem(polygons: &MultiPolygon) -> Option<String> {
-        let found = ring_fault(polygons).map(|fault| fault.problem);
+        let found = ring_fault(polygons, &mut Patience::of_a_reader()).map(|fault| fault.problem);
         assert_eq!(found.is_none(), polygons.is_valid(), "{found:?} {polygons:?}");
         found
     }
@@ -211,6 +225,18 @@ mod tests {
         assert_eq!(problem(&valid).as_deref(), Some("ring 5 lies inside the area of ring 1"));
         let valid = MultiPolygon::new(valid.0[..2].to_vec());
         assert_eq!(problem(&valid), None);
+    }
+
+    #[test]
+    fn patience_ends() {
+        let tooth = |k: i32| [(0.0, f64::from(k)), (9.0, f64::from(k) + 0.5)];
+        let teeth = (0..200).flat_map(tooth).chain([(-1.0, 200.0), (-1.0, 0.0), (0.0, 0.0)]);
+        let comb = Polygon::new(teeth.map(|(x, y)| Coord { x, y }).collect(), Vec::new());
+        let comb = MultiPolygon::from(comb);
+        let mut patience = Patience { pairs_left: 1_000, ..Patience::endless() };
+        let fault = ring_fault(&comb, &mut patience).unwrap();
+        assert_eq!(fault.problem, "it has too many lines side by side to be checked");
+        assert_eq!(ring_fault(&comb, &mut Patience::of_a_reader()), None);
     }
 
     #[test]
@@ -236,6 +262,7 @@ mod tests {
             assert_eq!(problem(&polygons).as_deref(), Some(expected));
         }
         let bow_tie = wkt!(MULTIPOLYGON(((0. 0.,2. 2.,2. 0.,0. 2.,0. 0.))));
-        assert_eq!(ring_fault(&bow_tie).unwrap().at, Coord { x: 1.0, y: 1.0 });
+        let fault = ring_fault(&bow_tie, &mut Patience::of_a_reader()).unwrap();
+        assert_eq!(fault.at, Coord { x: 1.0, y: 1.0 });
     }
 }

@@ -1,6 +1,5 @@
 //! A raster with its place, its unit and what is in its first band.
 
-use std::collections::BTreeMap;
 use std::fs::File;
 use std::io::BufReader;
 use std::path::Path;
@@ -13,6 +12,7 @@ use tiff::tags::Tag;
 use tiff::{TiffError, TiffResult};
 
 use super::layer::ground_area_m2;
+use super::tally::Tally;
 use crate::error::FormatError;
 use crate::inspected::{Inspected, InspectedLayer, InspectedZone};
 use crate::plain_text::plain;
@@ -20,8 +20,6 @@ use crate::plain_text::plain;
 /// Cells that are looked at, and bytes of one tile or strip.
 const MOST_CELLS: u64 = 400_000_000;
 const MOST_CHUNK_BYTES: usize = 64 << 20;
-/// Values are listed one by one up to so many.
-const MOST_VALUES: usize = 24;
 const MOST_IMAGES: usize = 32;
 
 const MODEL_TIE_POINT: Tag = Tag::Unknown(33922);
@@ -257,55 +255,6 @@ fn numbers(read: &DecodingResult) -> TiffResult<Box<dyn Iterator<Item = f64> + '
             ));
         }
     })
-}
-
-/// Values counted.
-#[derive(Default)]
-struct Tally {
-    count: u64,
-    empty: u64,
-    least: f64,
-    most: f64,
-    /// How often each value stands, by its bits; `None` when there are too many.
-    each: Option<BTreeMap<u64, u64>>,
-}
-
-impl Tally {
-    fn add(&mut self, number: f64, no_data: Option<f64>) {
-        if !number.is_finite() || no_data == Some(number) {
-            self.empty += 1;
-            return;
-        }
-        match self.count {
-            0 => (self.least, self.most, self.each) = (number, number, Some(BTreeMap::new())),
-            _ => (self.least, self.most) = (self.least.min(number), self.most.max(number)),
-        }
-        self.count += 1;
-        if let Some(each) = &mut self.each {
-            *each.entry((number + 0.0).to_bits()).or_default() += 1;
-            if each.len() > MOST_VALUES {
-                self.each = None;
-            }
-        }
-    }
-
-    fn zones(&self, cell_m2: Option<f64>, unit: &str) -> Vec<InspectedZone> {
-        let mut each: Vec<(f64, u64)> = self
-            .each
-            .iter()
-            .flatten()
-            .map(|(bits, count)| (f64::from_bits(*bits), *count))
-            .collect();
-        each.sort_by(|a, b| a.0.total_cmp(&b.0));
-        each.into_iter()
-            .map(|(number, count)| InspectedZone {
-                name: format!("{count} cells"),
-                area_m2: cell_m2.map(|cell_m2| cell_m2 * count as f64),
-                holes: 0,
-                values: vec![format!("{}{unit}", tidy(number, 3))],
-            })
-            .collect()
-    }
 }
 
 fn overviews(raster: &mut Raster) -> String {

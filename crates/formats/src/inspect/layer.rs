@@ -1,25 +1,24 @@
 //! A sheet of rows as a layer, with what a reader should know of it.
 
 use geo::orient::Direction;
-use geo::{
-    BoundingRect, Coord, GeodesicArea, Geometry, MapCoords, MultiPolygon, Orient, Point, Rect,
-};
+use geo::{Coord, GeodesicArea, Geometry, MultiPolygon, Orient};
 use serde_json::Value;
 use survey::units::{M2_PER_AC, M2_PER_HA, tidy};
-use survey::{CoordinateSystem, ToLonLat};
 
 use super::columns::Columns;
 use super::overlap::overlaps;
+use super::places::Places;
 use super::sheet::{Row, Shape, Sheet};
 use crate::inspected::{Inspected, InspectedLayer, InspectedZone};
 use crate::plain_text::{cut, plain};
-use crate::ring_faults::ring_fault;
+use crate::ring_faults::{Patience, RingFault, ring_fault};
 
 /// The most notes about single rows of a layer.
 const MOST_ROW_NOTES: usize = 8;
 
-/// Stated and true area may differ by this share.
+/// Stated and true area may differ by this share, or by so little.
 const AREA_TOLERANCE: f64 = 0.02;
+const LEAST_DIFFERENCE_M2: f64 = 50.0;
 
 /// Adds a sheet to what is found.
 pub(super) fn add(sheet: &Sheet, found: &mut Inspected) {
@@ -36,14 +35,20 @@ pub(super) fn add(sheet: &Sheet, found: &mut Inspected) {
     let places = Places::of(sheet);
     found.notes.extend(places.notes.iter().map(|note| format!("{layer} {note}")));
     let mut row_notes = Vec::new();
-    let zones: Vec<InspectedZone> = sheet
+    let mut patience = Patience::of_a_reader();
+    let (zones, outlines): (Vec<InspectedZone>, Vec<Option<&MultiPolygon>>) = sheet
         .rows
         .iter()
         .zip(&places.shapes)
         .enumerate()
-        .map(|(k, (row, shape))| zone(k + 1, row, shape.as_ref(), &mut row_notes))
-        .collect();
-    let outlines: Vec<Option<&MultiPolygon>> = places.shapes.iter().map(polygons_of).collect();
+        .map(|(k, (row, shape))| {
+            let mut note = |note: String| row_notes.push(note);
+            let outline = polygons_of(shape);
+            let fault = outline.and_then(|outline| ring_fault(outline, &mut patience));
+            let zone = zone(k + 1, row, outline, fault.as_ref(), &mut note);
+            (zone, outline.filter(|_| fault.is_none()))
+        })
+        .unzip();
     let names: Vec<&str> = zones.iter().map(|zone| zone.name.as_str()).collect();
     row_notes.extend(overlaps(&names, &outlines));
     let more = row_notes.len().saturating_sub(MOST_ROW_NOTES);
@@ -106,31 +111,28 @@ fn text(sheet: &Sheet, name: &str) -> Option<String> {
 fn zone(
     number: usize,
     row: &Row,
-    shape: Option<&Geometry>,
-    notes: &mut Vec<String>,
+    outline: Option<&MultiPolygon>,
+    fault: Option<&RingFault>,
+    note: &mut dyn FnMut(String),
 ) -> InspectedZone {
     let name = name(number, row);
-    let mut note = |problem: String| notes.push(format!("record {number} ({name}) {problem}"));
+    let mut note = |problem: String| note(format!("record {number} ({name}) {problem}"));
     match &row.shape {
         Shape::Bad(problem) => note(problem.clone()),
         Shape::Other(kind) => note(format!("is a {kind}, which is no zone")),
         Shape::None => note("has no place".into()),
         Shape::Polygons(_) | Shape::Point(_) => {}
     }
-    let Some(Geometry::MultiPolygon(polygons)) = shape else {
+    let Some(polygons) = outline else {
         return InspectedZone { name, ..InspectedZone::default() };
     };
-    if let Some(fault) = ring_fault(polygons) {
-        let Coord { x, y } = fault.at;
-        note(format!(
-            "is no valid polygon: {} near longitude {x:.6}, latitude {y:.6}",
-            fault.problem
-        ));
+    if let Some(RingFault { problem, at: Coord { x, y } }) = fault {
+        note(format!("is no valid polygon: {problem} near longitude {x:.6}, latitude {y:.6}"));
     }
     let area_m2 = ground_area_m2(polygons);
     if let Some(stated_m2) = stated_area_m2(row)
         && (stated_m2 / area_m2 - 1.0).abs() > AREA_TOLERANCE
-        && (stated_m2 - area_m2).abs() > 50.0
+        && (stated_m2 - area_m2).abs() > LEAST_DIFFERENCE_M2
     {
         note(format!("states {}, its outline has {}", both(stated_m2), both(area_m2)));
     }
@@ -172,78 +174,4 @@ fn name(number: usize, row: &Row) -> String {
     let own = row.name.as_deref().map(plain).filter(|name| !name.is_empty());
     let name = own.or_else(|| NAMES.iter().find_map(called)).unwrap_or_else(|| number.to_string());
     cut(&name, 60).to_owned()
-}
-
-/// Shapes in degrees, and what is odd about all of them.
-struct Places {
-    shapes: Vec<Option<Geometry>>,
-    notes: Vec<String>,
-}
-
-impl Places {
-    fn of(sheet: &Sheet) -> Places {
-        let mut notes = Vec::new();
-        let way = sheet.system.as_ref().and_then(|system| match ToLonLat::new(system) {
-            Ok(way) => Some(way),
-            Err(problem) => {
-                notes.push(format!("is in {system}, which is not known: {problem}"));
-                None
-            }
-        });
-        if let Some(system) = sheet.system.as_ref().filter(|system| !is_degrees(system)) {
-            notes.push(format!(
-                "is in {system}; many displays want longitude and latitude in WGS 84"
-            ));
-        }
-        let shapes: Vec<Option<Geometry>> =
-            sheet.rows.iter().map(|row| in_degrees(&row.shape, way.as_ref())).collect();
-        let lost = sheet.rows.iter().zip(&shapes).find_map(|(row, shape)| {
-            let coord = match &row.shape {
-                Shape::Point(coord) => *coord,
-                Shape::Polygons(polygons) => polygons.0.first()?.exterior().0.first().copied()?,
-                _ => return None,
-            };
-            shape.is_none().then_some(coord)
-        });
-        if let Some(Coord { x, y }) = lost {
-            notes.push(format!(
-                "has coordinates that are not degrees, such as {x}, {y}; if they are UTM metres, many \
-                 displays cannot use them: write longitude and latitude in WGS 84"
-            ));
-        }
-        Places { shapes, notes }
-    }
-
-    fn extent(&self) -> Option<[f64; 4]> {
-        let frames = self.shapes.iter().flatten().filter_map(|shape| -> Option<Rect> {
-            match shape {
-                Geometry::Point(point) => Some(Rect::new(point.0, point.0)),
-                Geometry::MultiPolygon(polygons) => polygons.bounding_rect(),
-                _ => None,
-            }
-        });
-        let frames = frames.map(|f| Some([f.min().x, f.min().y, f.max().x, f.max().y]));
-        frames.fold(None, joined)
-    }
-}
-
-fn is_degrees(system: &CoordinateSystem) -> bool {
-    system.is_wgs84_degrees()
-}
-
-/// A shape in degrees; `None` where it has none, or its numbers are no degrees.
-fn in_degrees(shape: &Shape, way: Option<&ToLonLat>) -> Option<Geometry> {
-    let place = |coord: Coord| {
-        let place = match way {
-            Some(way) => way.convert(coord.x, coord.y).map(Coord::from)?,
-            None => coord,
-        };
-        let is_on_earth = place.x.abs() <= 180.0 && place.y.abs() <= 90.0;
-        if is_on_earth { Ok(place) } else { Err(String::new()) }
-    };
-    match shape {
-        Shape::Point(coord) => place(*coord).ok().map(|place| Point::from(place).into()),
-        Shape::Polygons(polygons) => polygons.try_map_coords(place).ok().map(Geometry::from),
-        Shape::Other(_) | Shape::None | Shape::Bad(_) => None,
-    }
 }

@@ -3,7 +3,6 @@
 use geo::{BooleanOps, BoundingRect, CoordsIter, Intersects, MultiPolygon};
 
 use super::layer::{both, ground_area_m2};
-use crate::ring_faults::ring_fault;
 
 /// How many zones are compared, and the most positions that are cut with each other in all.
 const MOST_ZONES: usize = 2_000;
@@ -12,14 +11,13 @@ const MOST_POSITIONS: usize = 2_000_000;
 /// Less is rounding, square metres.
 const LEAST_M2: f64 = 1.0;
 
-/// A note for each two zones that overlap; outlines are in degrees.
+/// A note for each two zones that overlap; outlines are in degrees, and valid.
 pub(super) fn overlaps(names: &[&str], outlines: &[Option<&MultiPolygon>]) -> Vec<String> {
     let mut notes = Vec::new();
     let zones: Vec<(&str, &MultiPolygon)> = names
         .iter()
         .zip(outlines)
         .filter_map(|(name, outline)| Some((*name, (*outline)?)))
-        .filter(|(_, outline)| ring_fault(outline).is_none())
         .collect();
     if zones.len() > MOST_ZONES {
         return vec![format!("more than {MOST_ZONES} zones; overlaps are not looked for")];
