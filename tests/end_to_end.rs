@@ -146,7 +146,7 @@ fn rules_for_zones_are_told_and_kept() {
     let run = map_demo(folder.path(), &rules);
     assert_eq!(run.exit, 0, "{}", run.stderr);
     for told in [
-        "zones are at least 60 ft wide, and drawn 180 ft long along passes of 75°",
+        "zones are at least 60 ft wide, and drawn 120 ft long along passes of 75°",
         "squares of 30 ft in line with passes of 75°",
         "joined in this order, for at most 5 zones:\n  1. ",
     ] {
@@ -160,7 +160,7 @@ fn rules_for_zones_are_told_and_kept() {
     assert!((sum - number(&summary["field"]["area_ha"])).abs() < 1e-5, "{sum}");
     let settings = &summary["settings"];
     let set = ["swath_m", "narrowest_zone_m", "zone_length_along_passes_m", "heading_deg"];
-    assert_eq!(set.map(|name| number(&settings[name])), [9.144, 18.288, 54.864, 75.0]);
+    assert_eq!(set.map(|name| number(&settings[name])), [9.144, 18.288, 36.576, 75.0]);
     assert_eq!(settings["most_zones"], json!(5));
     let joins = summary["zones_joined"]["joins"].as_array().unwrap();
     assert!(joins.iter().enumerate().all(|(k, join)| join["order"] == json!(k + 1)));

@@ -320,7 +320,7 @@ pub struct ZoneArgs {
     pub narrowest_zone: Option<Length>,
 
     /// Direction of the passes, degrees clockwise from north, 0 to 360: zones are drawn along it,
-    /// where there is room three times as long as --narrowest-zone [default: none]
+    /// where there is room twice as long as --narrowest-zone [default: none]
     #[arg(long, allow_hyphen_values = true, value_name = "DEGREES")]
     pub heading: Option<f64>,
 

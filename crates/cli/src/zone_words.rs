@@ -45,16 +45,21 @@ fn cells(map: &DepthMap) -> Option<String> {
     ))
 }
 
+/// So much ground in zones of another class is too much to pass over (common practice).
+const MUCH_OF_OTHER_CLASS: f64 = 0.25;
+
 /// How much ground the zones do not tell the class of.
 fn other_class(map: &DepthMap) -> Option<String> {
     let area_m2 = map.zones_made.other_class_m2;
     let units = map.classes.units();
+    let share = map.share(area_m2);
+    let caution = if share > MUCH_OF_OTHER_CLASS { "caution: " } else { "" };
     (area_m2 > 0.0).then(|| {
         format!(
-            "{:.2} {} ({} of the field) lie in a zone of another class, having been too narrow or too small",
+            "{caution}{:.2} {} ({} of the field) lie in a zone of another class, having been too narrow or too small",
             units.area(area_m2),
             units.area_unit(),
-            words::percent(map.share(area_m2))
+            words::percent(share)
         )
     })
 }

@@ -21,14 +21,16 @@ use crate::patches::Ground;
 /// leaves a corner of a right angle 0.21 of its width, so a quarter lets zones have corners of 84° or more.
 const TIP_SHARE: f64 = 0.25;
 
-/// How often ground is given again. The openings only ever grow; in practice few rounds change anything.
+/// How often each way of giving ground is tried. Openings only grow while ground is given; few rounds change
+/// anything in practice.
 const ROUNDS: usize = 8;
 
 /// With a heading, zones are to be so many times as long along the passes as they are wide across
-/// (common practice: a machine comes to its new depth or rate only some way on).
-pub(crate) const LONG_IN_WIDTHS: u32 = 3;
+/// (common practice: a machine comes to its new depth or rate only some way on). Each width more takes much
+/// more ground from its own class.
+pub(crate) const LONG_IN_WIDTHS: u32 = 2;
 
-/// Distances alike in all directions, and those along the passes counted a third.
+/// Distances alike in all directions, and those along the passes counted so much less.
 const ROUND: Metric = Metric { across: 1, along: 1 };
 const LONG: Metric = Metric { across: LONG_IN_WIDTHS as u64 * LONG_IN_WIDTHS as u64, along: 1 };
 

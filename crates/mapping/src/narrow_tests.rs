@@ -234,7 +234,7 @@ proptest! {
         rings.extend(inner.map(|radii| star((60.0, 60.0), &radii)));
         let (field, cut) = cut(rings);
         let ground = blocky(&ground(&cut, seed, classes), &cut, block);
-        let narrowest = Narrowest { width_m, length_m: heading.then_some(3.0 * width_m) };
+        let narrowest = Narrowest { width_m, length_m: heading.then_some(2.0 * width_m) };
         let widened = widened(&cut, &ground, narrowest);
         for (before, after) in ground.iter().zip(&widened) {
             prop_assert_eq!(before.class().is_some(), after.class().is_some());
