@@ -368,6 +368,37 @@ pub struct PlanArgs {
 
     #[command(flatten)]
     pub strips: StripArgs,
+
+    #[command(flatten)]
+    pub terminal: TerminalArgs,
+}
+
+/// What the machine's terminal gets.
+#[derive(Debug, Args)]
+pub struct TerminalArgs {
+    /// How doses lie on the ground in TASKDATA
+    #[arg(long, value_enum, value_name = "HOW", default_value_t = TaskdataZones::Zones)]
+    pub taskdata: TaskdataZones,
+
+    /// Version of ISO 11783-10: 3, which older terminals read as well, or 4
+    #[arg(long, value_name = "3|4", default_value_t = 3, value_parser = clap::value_parser!(u8).range(3..=4))]
+    pub taskdata_version: u8,
+
+    /// Side of a grid cell in TASKDATA: 10m, 30ft [default: the width of a pass, or 10m]
+    #[arg(long, value_name = "LENGTH")]
+    pub taskdata_cell: Option<Length>,
+}
+
+/// How doses lie on the ground in TASKDATA.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+pub enum TaskdataZones {
+    /// A grid with the number of a zone in each cell (grid type 1): every terminal that works by place
+    /// reads it
+    Zones,
+    /// A grid with the dose in each cell (grid type 2)
+    Doses,
+    /// The outlines of the zones; not every terminal reads them
+    Polygons,
 }
 
 /// How the machine passes over the field, and what it leaves untreated.

@@ -2,7 +2,7 @@
 
 use std::error::Error;
 
-use formats::{Columns, ReadSettings};
+use formats::{Columns, ReadSettings, TaskdataSettings, Version, Zones};
 use geostat::{Anisotropy, SectorKind, Sectors};
 use mapping::{
     DepthClasses, MapSettings, MappingError, MethodChoice, ProbabilityChoice, ZoneSettings,
@@ -14,7 +14,7 @@ use survey::{
 
 use crate::args::{
     InterpolationArgs, LengthUnit, MapArgs, Method, Power, Probability, ReadArgs, StripArgs,
-    SurveyArgs, Units, ZoneArgs, ZoneCells,
+    SurveyArgs, TaskdataZones, TerminalArgs, Units, ZoneArgs, ZoneCells,
 };
 use crate::config::Config;
 
@@ -89,6 +89,26 @@ pub fn map_settings(args: &MapArgs) -> Result<MapSettings, MappingError> {
     }
     settings.zones = zone_settings(&args.zones)?;
     Ok(settings)
+}
+
+/// What the machine's terminal gets.
+pub fn taskdata_settings(args: &TerminalArgs) -> Result<TaskdataSettings, String> {
+    let cell_m = args.taskdata_cell.map(Length::m);
+    if cell_m.is_some_and(|cell_m| cell_m <= 0.0) {
+        return Err("--taskdata-cell must be above zero".into());
+    }
+    if cell_m.is_some() && args.taskdata == TaskdataZones::Polygons {
+        return Err("--taskdata polygons has no use for --taskdata-cell; leave it out".into());
+    }
+    Ok(TaskdataSettings {
+        version: if args.taskdata_version == 4 { Version::V4 } else { Version::V3 },
+        zones: match args.taskdata {
+            TaskdataZones::Zones => Zones::GridType1,
+            TaskdataZones::Doses => Zones::GridType2,
+            TaskdataZones::Polygons => Zones::Polygons,
+        },
+        cell_m,
+    })
 }
 
 /// Seed of the draw of check strips unless another is given.

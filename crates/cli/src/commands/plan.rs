@@ -3,51 +3,74 @@
 use std::error::Error;
 
 use formats::{
-    InputFile, Output, PlanFileSettings, PlanSummary, earlier_plan_files, plan_files, plan_json,
-    read_rates, read_zones, refuse_existing, write_files,
+    InputFile, Output, PlanFileSettings, PlanSummary, TaskdataSettings, earlier_plan_files,
+    plan_files, plan_json, read_rates, read_zones, refuse_existing, taskdata, taskdata_zip,
+    write_files,
 };
 use plan::{Plan, make_plan};
+use report::{operator_pdf, operator_png};
 
 use crate::args::PlanArgs;
 use crate::exit::Exit;
 use crate::{plan_table, settings, terminal};
 
 const SUMMARY: &str = "plan.json";
+const SHEET: &str = "operator.pdf";
+const SHEET_PICTURE: &str = "operator.png";
+const TASKDATA_ZIP: &str = "TASKDATA.zip";
 
 /// Plans, writes the files and prints the plan.
 pub fn run(args: &PlanArgs) -> Result<Exit, Box<dyn Error>> {
     let folder = &args.result.out;
     refuse_existing(folder, &[SUMMARY], args.result.replace)?;
     let settings = settings::plan_settings(&args.strips)?;
+    let for_terminal = settings::taskdata_settings(&args.terminal)?;
     let (zones_file, map) = read_zones(&args.zones)?;
     let (rates_file, rates) = read_rates(&args.rates)?;
     let plan = make_plan(&map, &rates, settings)?;
-    let files = files(&plan, &[("zones", zones_file), ("rates", rates_file)])?;
+    let inputs = [("zones", zones_file), ("rates", rates_file)];
+    let Files { files, notes } = files(&plan, &inputs, &for_terminal)?;
     let earlier = earlier_plan_files(folder);
     write_files(folder, &files, args.result.replace)?;
     terminal::print(&plan_table::plan(&plan))?;
     let names: Vec<&str> = files.iter().map(|file| file.name.as_str()).collect();
     terminal::print(&format!("wrote {} into {}", names.join(", "), folder.display()))?;
+    terminal::print_notes(&notes);
     let left_over: Vec<String> =
         earlier.into_iter().filter(|name| !names.contains(&name.as_str())).collect();
     terminal::print_left_over(folder, "plan", &left_over);
     Ok(Exit::Done)
 }
 
-/// Makes some of a plan's files.
-type Maker = fn(&Plan) -> Result<Vec<Output>, Box<dyn Error>>;
+/// The files of a plan, and what the machine's terminal will not do as the plan says.
+struct Files {
+    files: Vec<Output>,
+    notes: Vec<String>,
+}
 
-/// What makes the files beside the summary, in the order they are written.
-const MAKERS: [Maker; 1] = [|plan| Ok(plan_files(plan, &PlanFileSettings::default())?)];
-
-/// The files of a plan, its summary first.
-fn files(plan: &Plan, inputs: &[(&'static str, InputFile)]) -> Result<Vec<Output>, Box<dyn Error>> {
-    let mut made = Vec::new();
-    for make in MAKERS {
-        made.extend(make(plan)?);
+/// All files of a plan, its summary first.
+fn files(
+    plan: &Plan,
+    inputs: &[(&'static str, InputFile)],
+    for_terminal: &TaskdataSettings,
+) -> Result<Files, Box<dyn Error>> {
+    let version = env!("CARGO_PKG_VERSION");
+    let mut made = vec![
+        Output { name: SHEET.into(), bytes: operator_pdf(plan)? },
+        Output { name: SHEET_PICTURE.into(), bytes: operator_png(plan)? },
+    ];
+    let mut notes = Vec::new();
+    // A plan of words alone has nothing to set.
+    if !plan.operations.is_empty() {
+        let taskdata = taskdata(plan, for_terminal, version)?;
+        let zip = taskdata_zip(&taskdata.files);
+        made.extend(taskdata.files);
+        made.push(Output { name: TASKDATA_ZIP.into(), bytes: zip });
+        notes = taskdata.warnings;
     }
+    made.extend(plan_files(plan, &PlanFileSettings::default())?);
     let names: Vec<&str> = made.iter().map(|file| file.name.as_str()).collect();
-    let summary = PlanSummary { version: env!("CARGO_PKG_VERSION"), inputs, plan, files: &names };
+    let summary = PlanSummary { version, inputs, plan, files: &names };
     let summary = Output { name: SUMMARY.into(), bytes: plan_json(&summary).into() };
-    Ok([summary].into_iter().chain(made).collect())
+    Ok(Files { files: [summary].into_iter().chain(made).collect(), notes })
 }
