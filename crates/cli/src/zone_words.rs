@@ -56,7 +56,7 @@ fn other_class(map: &DepthMap) -> Option<String> {
     let caution = if share > MUCH_OF_OTHER_CLASS { "caution: " } else { "" };
     (area_m2 > 0.0).then(|| {
         format!(
-            "{caution}{:.2} {} ({} of the field) lie in a zone of another class, having been too narrow or too small",
+            "{caution}{:.2} {} ({} of the field) lie in a zone of another class, too narrow, small or many for one of their own",
             units.area(area_m2),
             units.area_unit(),
             words::percent(share)
