@@ -1,7 +1,7 @@
 //! ISO 11783-10 TASKDATA: plans as the task files of a tractor's terminal.
 //!
 //! ISO 11783-10:2015 is sold and was not read. Elements, attributes, their ranges and lengths are those of
-//! the schemas 3.3 and 4.3 as two open libraries model them (PyPI isoxml 0.0.4, npm isoxml 1.11.2), the
+//! the schemas 3.3 and 4.3 as two open libraries model them (Python's isoxml 0.0.4, npm's isoxml 1.11.2), the
 //! order of a grid's cells and the meaning of its two types is theirs too: both read what is written here
 //! (`cargo xtask readers`).
 //!
@@ -39,7 +39,7 @@ use plan::Plan;
 use crate::error::FormatError;
 use crate::write::Output;
 use designator::{Designators, designator};
-use gridded::Gridded;
+use gridded::{Gridded, extent};
 use outline::{PolygonKind, polygons};
 use quantity::product_content;
 use task::{Task, ZoneNames, check_codes};
@@ -66,7 +66,7 @@ pub struct Taskdata {
 /// ml/m² (1 L/ha) where a volume is above 214 748 L/ha; halves are rounded away from zero.
 ///
 /// # Errors
-/// When the plan has no operation or no ground, a dose below zero, not finite or too large, more zones
+/// When the plan has no operation, no ground or ground on both sides of 180° of longitude, a dose below zero, not finite or too large, more zones
 /// than codes, or an outline that cannot be written as a valid polygon; and for a cell size that makes no
 /// grid.
 pub fn taskdata(
@@ -118,6 +118,10 @@ fn check(plan: &Plan) -> Result<(), FormatError> {
     if plan.parts.is_empty() {
         return refuse("the plan has no ground");
     }
+    let [west, _, east, _] = extent(plan);
+    if east - west > 180.0 {
+        return refuse("the field crosses 180° of longitude; plan each side by itself");
+    }
     match plan.parts.iter().all(|part| part.doses.len() == plan.operations.len()) {
         true => Ok(()),
         false => refuse("a part of the plan does not have one dose for each operation"),
@@ -132,19 +136,18 @@ fn with_outlines(
     names: Vec<String>,
 ) -> Result<Vec<Element>, FormatError> {
     check_codes(plan)?;
-    let mut ground = |parts: &[usize]| {
-        let outlines = parts.iter().map(|&part| {
-            let part = &plan.parts[part];
-            let kind = PolygonKind::TreatmentZone;
-            polygons(plan.utm, settings.version, kind, &part.id, &part.polygons)
-        });
-        let outlines: Vec<Vec<Element>> = outlines.collect::<Result<_, _>>()?;
-        Ok((!parts.is_empty()).then(|| outlines.into_iter().flatten().collect()))
+    let outlines = plan.parts.iter().map(|part| {
+        let kind = PolygonKind::TreatmentZone;
+        polygons(plan.utm, settings.version, kind, &part.id, &part.polygons)
+    });
+    let outlines: Vec<Vec<Element>> = outlines.collect::<Result<_, _>>()?;
+    let ground = |parts: &[usize]| {
+        let of_parts = || parts.iter().flat_map(|&part| outlines[part].clone()).collect();
+        (!parts.is_empty()).then(of_parts)
     };
     let zone_names = ZoneNames::of(plan);
-    let element =
-        |(task, name): (&Task, String)| task.element(name, &zone_names, &mut ground, None);
-    tasks.iter().zip(names).map(element).collect()
+    let element = |(task, name): (&Task, String)| task.element(name, &zone_names, &ground, None);
+    Ok(tasks.iter().zip(names).map(element).collect())
 }
 
 fn root(version: Version, software: &str) -> Element {

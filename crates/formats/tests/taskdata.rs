@@ -186,6 +186,13 @@ fn what_makes_no_task_is_refused() {
     assert!(refused(&lost, TaskdataSettings::default()).contains("with the signal lost"));
     let none = Plan { operations: Vec::new(), ..six_cells() };
     assert!(refused(&none, TaskdataSettings::default()).contains("no operation"));
+    // 180° lies 333.978 km east of the central meridian at 177°.
+    let mut across = six_cells();
+    across.utm = Utm::for_place(LonLat { lon_deg: 179.9, lat_deg: 0.0 }).unwrap();
+    let beside = rectangle("E", [333_900.0, 0.0, 334_100.0, 10.0], Some(depth(30.0)));
+    across.parts = vec![beside];
+    let crosses = refused(&across, TaskdataSettings::default());
+    assert!(crosses.contains("the field crosses 180° of longitude"), "{crosses}");
     let tiny = TaskdataSettings { cell_m: Some(0.001), ..TaskdataSettings::default() };
     assert!(refused(&six_cells(), tiny).contains("give another cell size"));
     let strip = |k: usize| [k as f64, 0.0, k as f64 + 1.0, 10.0];
@@ -224,8 +231,8 @@ fn the_sample_reads_back_as_it_was_planned() {
             let defaults: Vec<_> = found.layers.iter().flat_map(|l| &l.defaults).collect();
             assert_eq!(defaults[0], "by default: 10 in (25.4 cm)");
             assert_eq!(defaults[1], "with the position lost: 10 in (25.4 cm)");
-            assert_eq!(defaults[2], "outside the field: 0 in (0 cm) (tool at the surface)");
-            assert_eq!(defaults[3], "by default: 0 lb/ac (0 kg/ha) (off)");
+            assert_eq!(defaults[2], "outside the field: 0 in (0 cm; tool at the surface)");
+            assert_eq!(defaults[3], "by default: 0 lb/ac (0 kg/ha; off)");
             assert!(!found.notes.iter().any(|note| note.contains("left out")), "{:?}", found.notes);
         }
     }

@@ -188,6 +188,7 @@ fn what_is_no_taskdata_is_refused() {
     assert_eq!(one(""), "FILE: the file is empty");
     assert!(one("<ISO11783_TaskData>").contains("it ends within an element"));
     assert!(one(&root("3", &"<A>".repeat(100_000))).contains("more than 32 deep"));
+    assert!(one(&root("3", &"<TZN/>".repeat(1_000_001))).contains("more than 1000000 elements"));
     assert!(one("{}").contains("FILE"));
     let folder = tempfile::tempdir().unwrap();
     let file = folder.path().join("x.zip");
@@ -199,7 +200,7 @@ fn what_is_no_taskdata_is_refused() {
     assert!(refused(&file).contains("no TASKDATA.XML in it"));
 }
 
-/// 200 MB of blanks in an archive of 0.2 MB.
+/// 80 MB of blanks in an archive of 0.1 MB.
 #[test]
 fn an_archive_that_swells_is_refused() {
     let folder = tempfile::tempdir().unwrap();
@@ -207,7 +208,7 @@ fn an_archive_that_swells_is_refused() {
     let mut archive = ZipWriter::new(Cursor::new(Vec::new()));
     archive.start_file("TASKDATA/TASKDATA.XML", SimpleFileOptions::default()).unwrap();
     let blanks = vec![b' '; 1 << 20];
-    (0..200).for_each(|_| archive.write_all(&blanks).unwrap());
+    (0..80).for_each(|_| archive.write_all(&blanks).unwrap());
     let bytes = archive.finish().unwrap().into_inner();
     assert!(bytes.len() < 1 << 20);
     fs::write(&file, bytes).unwrap();
@@ -234,7 +235,7 @@ fn damage_does_no_harm() {
     for zones in [Zones::GridType1, Zones::GridType2, Zones::Polygons] {
         let settings = TaskdataSettings { zones, version: Version::V4, cell_m: Some(20.0) };
         let made = taskdata(&plan, &settings, "0").unwrap().files;
-        for copy in 0..150 {
+        for copy in 0..60 {
             let folder = tempfile::tempdir().unwrap();
             let mut files: Vec<Output> = made
                 .iter()
@@ -258,7 +259,7 @@ fn damage_does_no_harm() {
             described += usize::from(inspect_taskdata(&path).is_ok());
         }
     }
-    assert!(described > 100, "most damage leaves something to describe: {described}");
+    assert!(described > 60, "most damage leaves something to describe: {described}");
 }
 
 /// Cuts bytes, changes them, or repeats or drops some.

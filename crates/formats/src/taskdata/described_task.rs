@@ -75,8 +75,7 @@ fn task_notes(document: &Document, task: &Task) -> Vec<String> {
     if !task.has_owner {
         notes.push("no grower or no farm: some terminals then hide it".into());
     }
-    let is_known = |id: &String| document.fields.iter().any(|field| field.id == *id);
-    if !task.field.as_ref().is_some_and(is_known) {
+    if !task.field.as_ref().is_some_and(|id| document.field_ids.contains(id)) {
         notes.push("its field is not in the file".into());
     }
     match (task.grids.len(), task.zones.iter().any(|zone| !zone.polygons.is_empty())) {
@@ -144,7 +143,7 @@ fn quantities(document: &Document, task: &Task) -> Vec<String> {
 fn idle_zones(task: &Task, with_ground: &[bool]) -> Vec<String> {
     let is_referred_to = |code: u8| {
         [task.default, task.position_lost, task.out_of_field].contains(&Some(code))
-            || task.grids.iter().any(|grid| grid.template == Some(code))
+            || task.grids.first().is_some_and(|grid| grid.template == Some(code))
     };
     let zones = task.zones.iter().zip(with_ground);
     let idle = zones.filter(|(zone, with_ground)| !**with_ground && !is_referred_to(zone.code));

@@ -1,7 +1,7 @@
 //! The data dictionary's entries that are written, and others that a plan of somebody else may hold.
 //!
 //! Numbers, units and resolutions are those of ISO 11783-11's on-line data base as two open libraries
-//! copy it (PyPI isoxml 0.0.4, npm isoxml 1.11.2).
+//! copy it (Python's isoxml 0.0.4, npm's isoxml 1.11.2).
 
 /// Depth of tillage, 1 mm; below the surface is positive.
 pub(super) const TILLAGE_DEPTH: u16 = 51;

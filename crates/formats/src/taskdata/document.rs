@@ -1,6 +1,6 @@
 //! What stands in a TASKDATA.XML, as far as a plan goes.
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 use std::path::Path;
 
 use quick_xml::Reader;
@@ -17,6 +17,8 @@ use crate::error::FormatError;
 const MOST_DEPTH: usize = 32;
 /// More tasks than this are none: each may have a grid to be read.
 const MOST_TASKS: usize = 1_000;
+/// More elements than this, points aside, are not kept in memory.
+const MOST_ELEMENTS: usize = 1_000_000;
 /// Faults beyond so many are only counted.
 const MOST_FAULTS: usize = 10;
 
@@ -28,6 +30,7 @@ pub(super) struct Document {
     pub growers: Vec<String>,
     pub farms: Vec<String>,
     pub fields: Vec<Partfield>,
+    pub field_ids: BTreeSet<String>,
     /// Names by id.
     pub products: BTreeMap<String, String>,
     pub presentations: BTreeMap<String, Presentation>,
@@ -39,6 +42,8 @@ pub(super) struct Document {
     /// What could not be read, and how many more of it there are.
     pub faults: Vec<String>,
     pub more_faults: usize,
+    /// Elements so far, points aside.
+    elements: usize,
 }
 
 /// Attributes that version 3 does not know, by element.
@@ -136,6 +141,11 @@ impl Document {
         if skip {
             return Ok((name, false));
         }
+        self.elements += usize::from(name != "PNT");
+        if self.elements > MOST_ELEMENTS {
+            let problem = format!("more than {MOST_ELEMENTS} elements; split it");
+            return Err(FormatError::NotTaskdata { file: path.to_path_buf(), problem });
+        }
         self.note_version_4(&name, &attributes);
         let parent = open.last().map_or("", String::as_str);
         let of_task = open.iter().any(|element| element == "TSK");
@@ -190,11 +200,11 @@ impl Document {
             ("CTR", _) => self.growers.push(text("B")),
             ("FRM", _) => self.farms.push(text("B")),
             ("XFR", _) => self.external.push(text("A")),
-            ("PFD", _) => self.fields.push(Partfield {
-                id: attributes.needed("PFD", "A")?,
-                name: text("C"),
-                polygons: Vec::new(),
-            }),
+            ("PFD", _) => {
+                let id = attributes.needed("PFD", "A")?;
+                self.field_ids.insert(id.clone());
+                self.fields.push(Partfield { id, name: text("C"), polygons: Vec::new() });
+            }
             ("PDT", _) => {
                 self.products.insert(attributes.needed("PDT", "A")?, text("B"));
             }

@@ -113,11 +113,11 @@ impl Gridded {
                     let bytes = self.codes(task);
                     let grid = self.grid.element(&file, bytes.len(), 1);
                     // Only codes that stand in the grid get a zone.
-                    let mut ground = |parts: &[usize]| {
+                    let ground = |parts: &[usize]| {
                         let used = parts.iter().any(|&part| self.cells[part] > 0);
-                        Ok(used.then(Vec::new))
+                        used.then(Vec::new)
                     };
-                    (bytes, task.element(name, &zone_names, &mut ground, Some(grid))?)
+                    (bytes, task.element(name, &zone_names, &ground, Some(grid)))
                 }
             };
             elements.push(element);
@@ -139,7 +139,7 @@ impl Gridded {
 }
 
 /// West, south, east and north of all parts, degrees.
-fn extent(plan: &Plan) -> [f64; 4] {
+pub(super) fn extent(plan: &Plan) -> [f64; 4] {
     let corners = plan.parts.iter().flat_map(|part| part.polygons.coords_iter());
     let start = [f64::INFINITY, f64::INFINITY, f64::NEG_INFINITY, f64::NEG_INFINITY];
     corners.fold(start, |[west, south, east, north], corner| {

@@ -112,24 +112,24 @@ impl<'a> Task<'a> {
         &self,
         name: String,
         zone_names: &ZoneNames,
-        ground: &mut dyn FnMut(&[usize]) -> Result<Option<Vec<Element>>, FormatError>,
+        ground: &dyn Fn(&[usize]) -> Option<Vec<Element>>,
         grid: Option<Element>,
-    ) -> Result<Element, FormatError> {
+    ) -> Element {
         let mut zones = self.zones_of_every_task();
         let parts = 0..self.stored.len();
         let left: Vec<usize> = parts.clone().filter(|&part| self.stored[part].is_none()).collect();
-        if let Some(outlines) = ground(&left)? {
+        if let Some(outlines) = ground(&left) {
             zones.push(self.zone(LEAVE_OR_TEMPLATE, LEAVE, 0).holding(outlines));
         }
         for part in parts {
             if let Some(stored) = self.stored[part]
-                && let Some(outlines) = ground(&[part])?
+                && let Some(outlines) = ground(&[part])
             {
                 let zone = self.zone(self.code(part), &zone_names.0[part], stored);
                 zones.push(zone.holding(outlines));
             }
         }
-        Ok(self.with_zones(name, zones).holding(grid))
+        self.with_zones(name, zones).holding(grid)
     }
 
     /// The task's element with a grid of doses.

@@ -61,9 +61,12 @@ impl Document {
     /// The same, with what 0 means for the machine.
     pub fn value_with_zero(&self, variable: &Variable) -> String {
         let value = self.value(variable, variable.stored);
-        match known(variable.ddi) {
-            Some(entry) if variable.stored == 0 => format!("{value} ({})", entry.at_zero),
-            _ => value,
+        match known(variable.ddi).filter(|_| variable.stored == 0) {
+            None => value,
+            Some(entry) => match value.strip_suffix(')') {
+                Some(start) => format!("{start}; {})", entry.at_zero),
+                None => format!("{value} ({})", entry.at_zero),
+            },
         }
     }
 }
@@ -82,8 +85,9 @@ mod tests {
 
     fn document(scale: f64, decimals: usize, unit: &str) -> Document {
         let presentation = Presentation { offset: 0.0, scale, decimals, unit: unit.into() };
-        let presentations = [("VPN1".to_owned(), presentation)].into();
-        Document { presentations, ..Document::default() }
+        let mut document = Document::default();
+        document.presentations.insert("VPN1".into(), presentation);
+        document
     }
 
     #[test]
@@ -100,5 +104,7 @@ mod tests {
         );
         assert_eq!(kilograms.value(&variable(999, None), 7), "7 of data entry 999");
         assert_eq!(kilograms.value_with_zero(&variable(6, None)), "0 kg/ha (off)");
+        let zero = inches.value_with_zero(&variable(51, Some("VPN1")));
+        assert_eq!(zero, "0 in (0 cm; tool at the surface)");
     }
 }

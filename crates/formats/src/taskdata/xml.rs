@@ -3,6 +3,7 @@
 use std::fmt::{Display, Write};
 
 /// An element.
+#[derive(Clone)]
 pub(super) struct Element {
     name: &'static str,
     attributes: Vec<(&'static str, String)>,
