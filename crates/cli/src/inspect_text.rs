@@ -37,11 +37,12 @@ fn layer_lines(layer: &InspectedLayer, units: UnitSystem) -> Vec<String> {
         true => format!(", {} in all", area_text(area_m2, units)),
         false => String::new(),
     };
-    let count = match zones.len() {
-        1 => "1 record".into(),
-        count => format!("{count} records"),
-    };
-    let mut lines = vec![format!("layer {name}: {count}{area}")];
+    let mut lines = vec![match zones.len() {
+        // A raster, or a layer of which a note says that it is empty.
+        0 => format!("layer {name}"),
+        1 => format!("layer {name}: 1 record{area}"),
+        count => format!("layer {name}: {count} records{area}"),
+    }];
     if !quantities.is_empty() {
         lines.push(format!("  values: {}", quantities.join("; ")));
     }

@@ -16,14 +16,19 @@ pub(crate) fn plain(text: &str) -> String {
 /// Whether a character stands for itself: not a control character, not one of the marks, embeddings,
 /// overrides and isolates that turn text around (Unicode Standard Annex 9, section 2), not a byte order
 /// mark, and a character of XML 1.0 (section 2.2).
-fn is_plain(c: char) -> bool {
+pub(crate) fn is_plain(c: char) -> bool {
     let turns = matches!(c, '\u{61c}' | '\u{200e}' | '\u{200f}' | '\u{202a}'..='\u{202e}' | '\u{2066}'..='\u{2069}');
     !c.is_control() && !turns && !matches!(c, '\u{feff}' | '\u{fffe}' | '\u{ffff}')
 }
 
-/// A plain text within an element or an attribute's quotes (XML 1.0, section 2.4).
+/// A plain text within an element or an attribute's quotes.
 pub(crate) fn xml(text: &str) -> String {
-    plain(text).chars().fold(String::new(), |mut escaped, c| {
+    escaped(&plain(text))
+}
+
+/// A text within an element or an attribute's quotes (XML 1.0, section 2.4).
+pub(crate) fn escaped(text: &str) -> String {
+    text.chars().fold(String::with_capacity(text.len()), |mut escaped, c| {
         match c {
             '&' => escaped.push_str("&amp;"),
             '<' => escaped.push_str("&lt;"),

@@ -1,6 +1,7 @@
 //! What is said of files that others made, well or badly.
 
 #![expect(clippy::unwrap_used, reason = "a test may panic")]
+#![expect(clippy::needless_pass_by_value, reason = "made on the spot")]
 
 use std::path::PathBuf;
 
@@ -207,12 +208,11 @@ fn geopackages_of_others_cannot_run_on() {
         SELECT * FROM n;";
     let view = made(&format!("{contents}{endless}")).unwrap();
     assert_notes(&view, &["layer t is no plain table", "no layer of shapes"]);
-    let contents_view = format!(
+    let contents_view =
         "CREATE VIEW gpkg_contents AS WITH RECURSIVE n(table_name) AS (SELECT 'x' UNION ALL \
         SELECT table_name FROM n) SELECT table_name, 'features' AS data_type FROM n ORDER BY 1;
-        CREATE TABLE gpkg_geometry_columns (table_name TEXT, column_name TEXT, srs_id INTEGER);"
-    );
-    assert!(made(&contents_view).unwrap_err().contains("no sound GeoPackage"));
+        CREATE TABLE gpkg_geometry_columns (table_name TEXT, column_name TEXT, srs_id INTEGER);";
+    assert!(made(contents_view).unwrap_err().contains("no sound GeoPackage"));
     let damaged = format!("{contents} CREATE TABLE t (geom BLOB, lime_kg_ha REAL);
         INSERT INTO t VALUES (x'4750000100000000', 5), (x'47500001E6100000010300000000FFFFFF', 6), (NULL, NULL);");
     let damaged = made(&damaged).unwrap();

@@ -170,7 +170,8 @@ fn what_does_not_fit_is_refused_whole() {
         change(&mut plan);
         problem(&plan)
     };
-    let cases: [(fn(&mut Plan), &str); 7] = [
+    type Change = fn(&mut Plan);
+    let cases: [(Change, &str); 7] = [
         (
             |plan| plan.operations[0].slug = "../x".into(),
             "\"../x\" cannot name an operation's files",

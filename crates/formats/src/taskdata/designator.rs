@@ -7,6 +7,8 @@
 
 use std::collections::BTreeSet;
 
+use crate::plain_text::plain;
+
 /// Most characters of a designator, as the standard's schema counts them: code points.
 pub(super) const MOST_CHARACTERS: usize = 32;
 
@@ -20,19 +22,8 @@ pub(super) fn designator(text: &str, otherwise: &str) -> String {
 
 /// At most so many characters of a text, cleaned.
 fn cut(text: &str, most: usize) -> String {
-    let blanks = text.chars().map(|c| if c.is_whitespace() { ' ' } else { c });
-    let shown: String = blanks.filter(|&c| is_plain(c)).collect();
-    let words: Vec<&str> = shown.split(' ').filter(|word| !word.is_empty()).collect();
-    let cut: String = words.join(" ").chars().take(most).collect();
+    let cut: String = plain(text).chars().take(most).collect();
     cut.trim_end().to_owned()
-}
-
-/// Whether a character stands for itself: not a control character, not one of the marks, embeddings,
-/// overrides and isolates that turn text around (Unicode Standard Annex 9, section 2), not a byte order
-/// mark, and a character of XML 1.0 (section 2.2).
-fn is_plain(c: char) -> bool {
-    let turns = matches!(c, '\u{61c}' | '\u{200e}' | '\u{200f}' | '\u{202a}'..='\u{202e}' | '\u{2066}'..='\u{2069}');
-    !c.is_control() && !turns && !matches!(c, '\u{feff}' | '\u{fffe}' | '\u{ffff}')
 }
 
 /// Gives designators that differ from each other.
@@ -59,6 +50,7 @@ impl Designators {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::plain_text::is_plain;
     use proptest::prelude::*;
 
     #[test]

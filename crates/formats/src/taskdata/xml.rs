@@ -2,6 +2,8 @@
 
 use std::fmt::{Display, Write};
 
+use crate::plain_text::escaped;
+
 /// An element.
 #[derive(Clone)]
 pub(super) struct Element {
@@ -51,21 +53,6 @@ impl Element {
             writeln!(text, "{indent}</{name}>").expect("a string takes everything");
         }
     }
-}
-
-/// A text within quotes (XML 1.0, section 2.4).
-fn escaped(text: &str) -> String {
-    text.chars().fold(String::with_capacity(text.len()), |mut escaped, c| {
-        match c {
-            '&' => escaped.push_str("&amp;"),
-            '<' => escaped.push_str("&lt;"),
-            '>' => escaped.push_str("&gt;"),
-            '"' => escaped.push_str("&quot;"),
-            '\'' => escaped.push_str("&apos;"),
-            other => escaped.push(other),
-        }
-        escaped
-    })
 }
 
 #[cfg(test)]
