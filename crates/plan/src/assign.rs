@@ -1,10 +1,15 @@
 //! Which actions are for which zones.
 
+use std::collections::BTreeSet;
+
 use crate::action::{Action, Target, What};
 use crate::error::PlanError;
 use crate::rates_file::RatesFile;
 use crate::words::listed;
 use crate::zone_map::{MappedZone, ZoneMap};
+
+/// The most depth classes a map has.
+const MOST_CLASSES: usize = 8;
 
 /// The actions of each zone, in the file's order; none where no action names it.
 pub(crate) fn assigned<'a>(
@@ -63,8 +68,13 @@ fn refuse_unknown(map: &ZoneMap, rates: &RatesFile, action: &Action) -> Result<(
     let zones_file = map.source.clone();
     match &action.target {
         Target::Classes(classes) => {
-            let exists = |class_no: &usize| map.zones.iter().any(|zone| zone.class_no == *class_no);
-            match classes.iter().find(|class_no| !exists(class_no)) {
+            // One rates file serves the visits of a season, in which a class comes and goes; an action
+            // without any ground, or of a class there never is, is a slip of the pen.
+            let unknown = match classes.iter().any(|class_no| has_class(map, *class_no)) {
+                true => classes.iter().find(|class_no| **class_no > MOST_CLASSES),
+                false => classes.first(),
+            };
+            match unknown {
                 None => Ok(()),
                 Some(&class_no) => {
                     let found = classes_text(map);
@@ -84,6 +94,27 @@ fn refuse_unknown(map: &ZoneMap, rates: &RatesFile, action: &Action) -> Result<(
             }
         }
     }
+}
+
+fn has_class(map: &ZoneMap, class_no: usize) -> bool {
+    map.zones.iter().any(|zone| zone.class_no == class_no)
+}
+
+/// Classes that actions name and the map has no ground of.
+pub(crate) fn classes_without_ground(map: &ZoneMap, rates: &RatesFile) -> Vec<String> {
+    let without = |action: &Action| match &action.target {
+        Target::Classes(classes) => {
+            classes.iter().copied().filter(|class_no| !has_class(map, *class_no)).collect()
+        }
+        Target::Zones(_) => Vec::new(),
+    };
+    let found: BTreeSet<usize> = rates.actions.iter().flat_map(without).collect();
+    found
+        .iter()
+        .map(|class_no| {
+            format!("no ground of class {class_no} in {}: nothing to do there", map.source)
+        })
+        .collect()
 }
 
 /// The classes of a map: `1 (0–3 in), 2 (3–6 in)`.

@@ -3,7 +3,7 @@
 use survey::UnitSystem;
 
 use crate::action::{Action, What};
-use crate::assign::assigned;
+use crate::assign::{assigned, classes_without_ground};
 use crate::cautions::{Kinds, cautions, stop_rules, tillage_warnings};
 use crate::drafts::{Draft, Drafts, drafts};
 use crate::error::PlanError;
@@ -86,6 +86,7 @@ pub fn make_plan(
     warnings.extend(settings.check_strips.is_none().then(|| NO_STRIPS.to_owned()));
     warnings.extend(totals.warnings);
     workings.extend(totals.workings);
+    workings.extend(classes_without_ground(map, rates));
     workings.extend(elsewhere(&operations, rates, units));
     workings.extend(ground.workings);
     let is_backed = drafts.iter().all(Draft::is_backed);

@@ -339,6 +339,15 @@ fn a_product_with_two_rates_is_one_operation() {
     assert_warns(&plan, "the cost of Gypsum leaves out [[action]] 2, which gives no price");
 }
 
+/// One rates file serves a season: a class that has no ground today is no mistake.
+#[test]
+fn a_class_without_ground_beside_one_with_ground_is_told_and_no_error() {
+    let plan = plan_of(&map(), &LOOSEN.replace("[2]", "[2, 7]")).unwrap();
+    assert!(has(&plan.workings, "no ground of class 7 in zones.geojson"), "{:?}", plan.workings);
+    let error = plan_of(&map(), &LOOSEN.replace("[2]", "[2, 9]")).unwrap_err().to_string();
+    assert!(error.contains("no zone of class 9"), "{error}");
+}
+
 #[test]
 fn the_same_input_gives_the_same_plan() {
     let rates = format!("{LOOSEN}{}", gypsum("rate = \"1 ton/ac\""));
