@@ -15,7 +15,7 @@ mod plan;
 mod polygon;
 mod read_zones;
 mod sequence;
-mod zone_properties;
+mod zone_reading;
 mod zones;
 
 use std::path::Path;

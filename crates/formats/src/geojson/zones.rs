@@ -12,7 +12,7 @@ use crate::error::FormatError;
 use crate::rounded::{decimals, percent};
 
 /// Zones with fewer probes than this are marked (common practice).
-pub(super) const FEW_PROBES: usize = 5;
+const FEW_PROBES: usize = 5;
 
 /// What a zone file is made from.
 pub struct ZoneFile<'a> {
