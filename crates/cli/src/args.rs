@@ -294,6 +294,16 @@ pub struct ZoneArgs {
     /// 1000m2; 0ha keeps every patch [default: 0.1ha, or a hundredth of the field if that is less]
     #[arg(long, allow_hyphen_values = true, value_name = "AREA")]
     pub smallest_zone: Option<Area>,
+
+    /// Ground that is probed and judged apart, such as headlands and haul lanes: GeoJSON polygons, each
+    /// with a `name`; those of one name make one stratum, the first in the file wins where two overlap
+    #[arg(long, value_name = "FILE.geojson")]
+    pub strata: Option<PathBuf>,
+
+    /// Zones keep the ids of an earlier visit, its zones.geojson, where at least half of the smaller
+    /// of the two is the same ground; new zones get numbers above the highest
+    #[arg(long, value_name = "ZONES.geojson")]
+    pub earlier_zones: Option<PathBuf>,
 }
 
 #[derive(Debug, Args)]

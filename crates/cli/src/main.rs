@@ -14,6 +14,7 @@ mod settings;
 mod table;
 mod terminal;
 mod words;
+mod zone_table;
 
 use clap::Parser;
 

@@ -57,7 +57,8 @@ pub fn standard_error(
     let class_of = |cm: f64| classes.class_of(cm).unwrap_or(0);
     let validation = &map.method.validation;
     let mut made = vec![format!(
-        "Ordinary kriging; {} variogram, nugget {} of the sill.",
+        "{}Ordinary kriging; {} variogram, nugget {} of the sill.",
+        main_ground(map),
         map.method.variogram().map_or("", FittedVariogram::shape_name),
         words::percent(map.method.variogram().map_or(f64::NAN, FittedVariogram::nugget_share)),
     )];
@@ -141,7 +142,8 @@ pub fn variogram(
     let units = map.classes.units();
     let mut made = vec![
         format!(
-            "Semivariances by Matheron in {} classes up to {}, a third of the readings' extent.",
+            "{}Semivariances by Matheron in {} classes up to {}, a third of the readings' extent.",
+            main_ground(map),
             fitted.empirical.classes.len(),
             units.distance_text(fitted.empirical.cutoff_m),
         ),
@@ -182,6 +184,11 @@ pub fn variogram(
         made: &made,
         methods: &methods,
     })?)
+}
+
+/// What a variogram and its errors are of, where strata are judged apart.
+fn main_ground(map: &DepthMap) -> &'static str {
+    if map.strata.is_empty() { "" } else { "Main ground, without strata. " }
 }
 
 /// A line as a sentence: a capital and a full stop.

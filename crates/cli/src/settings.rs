@@ -81,6 +81,7 @@ pub fn map_settings(args: &MapArgs) -> Result<MapSettings, MappingError> {
         Probability::Normal => ProbabilityChoice::Normal,
     };
     refuse_unused_simulation(args)?;
+    refuse_simulated_strata(args)?;
     settings.realisations = args.realisations.unwrap_or(settings.realisations);
     settings.seed = args.seed.unwrap_or(settings.seed);
     if let Some(limits) = &args.classes {
@@ -115,7 +116,7 @@ pub fn plan_settings(args: &StripArgs) -> Result<PlanSettings, String> {
 
 /// How zones are drawn.
 fn zone_settings(args: &ZoneArgs) -> ZoneSettings {
-    ZoneSettings { smallest_m2: args.smallest_zone.map(Area::m2) }
+    ZoneSettings { smallest_m2: args.smallest_zone.map(Area::m2), earlier: Vec::new() }
 }
 
 /// Maps are drawn around a kriged map alone: for another the options would do nothing.
@@ -128,6 +129,19 @@ fn refuse_unused_simulation(args: &MapArgs) -> Result<(), MappingError> {
     let given = [("--realisations", args.realisations.is_some()), ("--seed", args.seed.is_some())];
     match given.into_iter().find(|(_, is_given)| *is_given) {
         Some((option, _)) => Err(MappingError::OptionOfOther { option, method }),
+        None => Ok(()),
+    }
+}
+
+/// Maps are drawn for a field as a whole: with strata the options would do nothing.
+fn refuse_simulated_strata(args: &MapArgs) -> Result<(), MappingError> {
+    let given = [
+        ("--thinner-than", args.thinner_than.is_some()),
+        ("--realisations", args.realisations.is_some_and(|count| count > 0)),
+        ("--seed", args.seed.is_some()),
+    ];
+    match given.into_iter().find(|(_, is_given)| *is_given && args.zones.strata.is_some()) {
+        Some((option, _)) => Err(MappingError::NotWithStrata { option }),
         None => Ok(()),
     }
 }

@@ -1,10 +1,10 @@
 //! Results as text for the terminal, in the user's units.
 
-use mapping::{AreaInterval, DepthMap, Estimator, Method, MethodKind};
+use mapping::{AreaInterval, DepthMap, Estimator, Method, MethodKind, Probed};
 use survey::units::tidy;
 use survey::{CheckedSurvey, Depth, FieldOrigin, NoReading, UnitSystem};
 
-use crate::words;
+use crate::{words, zone_table};
 
 /// What is in a survey, in a few lines.
 pub fn survey(field_name: &str, survey: &CheckedSurvey, units: UnitSystem) -> String {
@@ -57,8 +57,17 @@ pub fn survey(field_name: &str, survey: &CheckedSurvey, units: UnitSystem) -> St
 pub fn map(survey: &CheckedSurvey, map: &DepthMap) -> String {
     let cell_m = map.depth_cm.grid.cell_m();
     let units = map.classes.units();
-    let mut parts = vec![classes(map), surface(survey, &map.method, cell_m, units)];
+    let mut parts = vec![classes(map), zone_table::zones(map), String::new()];
+    parts.extend(map.kept_ids.as_ref().map(zone_table::kept_ids));
+    if !map.strata.is_empty() {
+        parts.push(format!(
+            "main ground, the field without its strata, from its {} readings (\"field mean\" is its mean):",
+            map.probed.spots
+        ));
+    }
+    parts.push(surface(survey, &map.probed, &map.method, cell_m, units));
     parts.extend(kriged(map));
+    parts.extend(map.strata.iter().map(|stratum| stratum.told(units)));
     if let Some(probability) = &map.probability {
         parts.push(words::chance(probability, map));
     }
@@ -66,7 +75,13 @@ pub fn map(survey: &CheckedSurvey, map: &DepthMap) -> String {
 }
 
 /// How a surface was made, and how sure it is.
-pub fn surface(survey: &CheckedSurvey, made: &Method, cell_m: f64, units: UnitSystem) -> String {
+pub fn surface(
+    survey: &CheckedSurvey,
+    probed: &Probed,
+    made: &Method,
+    cell_m: f64,
+    units: UnitSystem,
+) -> String {
     let mut parts = Vec::new();
     if survey.not_reached() > 0 {
         parts.push(format!(
@@ -74,7 +89,7 @@ pub fn surface(survey: &CheckedSurvey, made: &Method, cell_m: f64, units: UnitSy
             survey.threshold(),
         ));
     }
-    parts.extend([method(survey, made, cell_m, units), validation(survey, made, units)]);
+    parts.extend([method(probed, made, cell_m, units), validation(probed, made, units)]);
     parts.join("\n")
 }
 
@@ -133,7 +148,7 @@ fn interval(area: AreaInterval, units: UnitSystem) -> String {
     format!("   {median:>7.2} ({low:.2}–{high:.2}) {}", units.area_unit())
 }
 
-fn method(survey: &CheckedSurvey, method: &Method, cell_m: f64, units: UnitSystem) -> String {
+fn method(probed: &Probed, method: &Method, cell_m: f64, units: UnitSystem) -> String {
     let name = match &method.estimator {
         Estimator::Mean => "field mean everywhere".into(),
         Estimator::InverseDistance { power, chosen, at_end } => {
@@ -148,7 +163,7 @@ fn method(survey: &CheckedSurvey, method: &Method, cell_m: f64, units: UnitSyste
     };
     let neighbours = match method.neighbourhood.neighbours {
         Some(count) => format!("the nearest {count} readings"),
-        None => format!("all {} readings", survey.spots().len()),
+        None => format!("all {} readings", probed.spots),
     };
     let options: String =
         method.options(units).iter().map(|option| format!("; {option}")).collect();
@@ -160,7 +175,7 @@ fn method(survey: &CheckedSurvey, method: &Method, cell_m: f64, units: UnitSyste
     lines.extend(
         method.variogram().map(|fitted| format!("variogram: {}", words::model(fitted, units))),
     );
-    if let Some(reason) = method.reason(survey.spots().len(), units) {
+    if let Some(reason) = method.reason(probed.spots, units) {
         lines.push(format!("chosen: {reason}"));
     } else if let Some(comparison) = method.comparison(units) {
         lines.push(format!("leave-one-out errors (RMSE): {comparison}"));
@@ -170,7 +185,7 @@ fn method(survey: &CheckedSurvey, method: &Method, cell_m: f64, units: UnitSyste
 }
 
 /// How well the map estimates readings it has not seen.
-fn validation(survey: &CheckedSurvey, method: &Method, units: UnitSystem) -> String {
+fn validation(probed: &Probed, method: &Method, units: UnitSystem) -> String {
     let validation = &method.validation;
     let unit = units.depth_unit();
     let depth = |cm: f64| units.depth(Depth::from_cm(cm));
@@ -193,7 +208,7 @@ fn validation(survey: &CheckedSurvey, method: &Method, units: UnitSystem) -> Str
         ),
         _ => format!(
             "the map does NOT beat the field mean: {:.1} {unit} everywhere errs by {:.2} {unit}",
-            units.depth(survey.mean_at_least()),
+            probed.mean_at_least.map_or(f64::NAN, |mean| units.depth(mean)),
             depth(validation.mean_rmse),
         ),
     };

@@ -29,6 +29,13 @@ pub fn print_findings(findings: &[Finding]) {
     }
 }
 
+/// Prints what a map has to say of itself.
+pub fn print_notes(notes: &[String]) {
+    for note in notes {
+        eprintln!("note: {note}");
+    }
+}
+
 /// Says which results of another run are still in a folder, beside those of this map or plan.
 pub fn print_left_over(folder: &Path, this: &str, names: &[String]) {
     if !names.is_empty() {

@@ -93,6 +93,14 @@ pub enum FormatError {
     NothingUsable { file: PathBuf, records: usize, kind: &'static str, first: String },
     #[error("{}: {problem}; a boundary is one Polygon or MultiPolygon", file.display())]
     NotABoundary { file: PathBuf, problem: String },
+    #[error(
+        "{}: {problem}; it must be a FeatureCollection of polygons, each with a text `{property}` that says which \
+         {what} it is",
+        file.display()
+    )]
+    NotAreas { file: PathBuf, problem: String, what: &'static str, property: &'static str },
+    #[error("{}: two features have the zone_id {id:?}; give each its own", file.display())]
+    ZoneIdTwice { file: PathBuf, id: String },
     #[error("{}: {problem}", file.display())]
     NotZones { file: PathBuf, problem: String },
     #[error(transparent)]

@@ -10,11 +10,15 @@ mod any_features;
 mod boundary;
 mod bounded_value;
 mod collection;
+mod earlier_zones;
 mod feature;
+mod named_areas;
 mod plan;
 mod polygon;
 mod read_zones;
 mod sequence;
+mod strata;
+mod zone_properties;
 mod zone_reading;
 mod zones;
 
@@ -30,10 +34,12 @@ use crate::values::kind;
 pub(crate) use any_features::each_feature;
 pub use boundary::read_boundary;
 pub(crate) use collection::read_collection;
+pub use earlier_zones::read_earlier_zones;
 pub(crate) use plan::plan_geojson;
 pub(crate) use polygon::polygons;
 pub use read_zones::read_zones;
 pub(crate) use sequence::{is_sequence, read_sequence};
+pub use strata::read_strata;
 pub use zones::{ZoneFile, zones_geojson};
 
 /// Parses text as a JSON object.

@@ -35,13 +35,21 @@ const MOST_MB: u64 = 1024;
 
 /// Reads a file's bytes.
 pub(crate) fn read_bytes(path: &Path) -> Result<(InputFile, Vec<u8>), FormatError> {
+    read_bytes_of(path, MOST_MB)
+}
+
+/// Reads the bytes of a file that may have so many megabytes.
+pub(crate) fn read_bytes_of(
+    path: &Path,
+    most_mb: u64,
+) -> Result<(InputFile, Vec<u8>), FormatError> {
     let file = || path.to_path_buf();
     let mut bytes = Vec::new();
     let size = fs::File::open(path)
-        .and_then(|open| open.take((MOST_MB << 20) + 1).read_to_end(&mut bytes))
+        .and_then(|open| open.take((most_mb << 20) + 1).read_to_end(&mut bytes))
         .map_err(|source| FormatError::Unreadable { file: file(), source })?;
-    if size as u64 > MOST_MB << 20 {
-        return Err(FormatError::TooLarge { file: file(), most: MOST_MB });
+    if size as u64 > most_mb << 20 {
+        return Err(FormatError::TooLarge { file: file(), most: most_mb });
     }
     Ok((InputFile::of(path, &bytes), bytes))
 }

@@ -65,7 +65,9 @@ mod write;
 pub use columns::{Columns, DepthField, PressureField};
 pub use edits::read_edits;
 pub use error::FormatError;
-pub use geojson::{ZoneFile, read_boundary, read_zones, zones_geojson};
+pub use geojson::{
+    ZoneFile, read_boundary, read_earlier_zones, read_strata, read_zones, zones_geojson,
+};
 pub use geopackage::survey_geopackage;
 pub use geotiff::{GeotiffFile, Quantity, depth_geotiff, geotiff};
 pub use input::InputFile;

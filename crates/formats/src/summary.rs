@@ -2,6 +2,7 @@
 
 mod method;
 mod probability;
+mod strata;
 
 use mapping::DepthMap;
 use serde::Serialize;
@@ -58,6 +59,7 @@ pub fn summary_json(summary: &Summary) -> String {
         "survey": survey_part(survey),
         "settings": settings(summary),
         "grid": grid(map),
+        "method_and_cross_validation_of": strata::ground(map),
         "cross_validation": method::cross_validation(map),
         "block_cross_validation": method::block_validation(map),
         "methods_tried": method::tried(map),
@@ -68,7 +70,11 @@ pub fn summary_json(summary: &Summary) -> String {
         "cautions": map.method.cautions(),
         "classes": (0..map.classes.len()).map(|class| class_part(map, class)).collect::<Vec<_>>(),
         "unmapped": with_area(json!({}), map, map.unmapped.ground_area_m2),
+        "strata": strata::part(map),
         "zones": map.zones.len(),
+        "zones_with_few_probes": map.zones.iter().filter(|zone| zone.has_few_probes()).count(),
+        "zone_ids_of_earlier_visit": strata::zone_ids(map),
+        "notes": map.notes,
         "findings": survey
             .findings()
             .iter()

@@ -7,8 +7,8 @@ use std::fs;
 use std::path::{Path, PathBuf};
 
 use formats::{
-    Columns, FormatError, ReadSettings, inspect, inspect_taskdata, read_boundary, read_edits,
-    read_survey, read_zones,
+    Columns, FormatError, ReadSettings, inspect, inspect_taskdata, read_boundary,
+    read_earlier_zones, read_edits, read_strata, read_survey, read_zones,
 };
 use survey::Survey;
 use tempfile::TempDir;
@@ -26,7 +26,7 @@ pub struct Target {
 }
 
 /// All targets.
-pub const TARGETS: [Target; 15] = [
+pub const TARGETS: [Target; 17] = [
     Target { name: "geojson", read: geojson },
     Target { name: "sequence", read: sequence },
     Target { name: "csv", read: csv },
@@ -42,6 +42,8 @@ pub const TARGETS: [Target; 15] = [
     Target { name: "shapes", read: shapes },
     Target { name: "package", read: package },
     Target { name: "raster", read: raster },
+    Target { name: "strata", read: strata },
+    Target { name: "earlier_zones", read: earlier_zones },
 ];
 
 /// A survey in GeoJSON.
@@ -83,6 +85,24 @@ pub fn boundary(bytes: &[u8]) -> String {
     let folder = Folder::with(&[("geojson", bytes)]);
     match read_boundary(&folder.first) {
         Ok((_, boundary)) => format!("read {:?}", boundary.name),
+        Err(error) => folder.told(&error),
+    }
+}
+
+/// Strata of a field.
+pub fn strata(bytes: &[u8]) -> String {
+    let folder = Folder::with(&[("geojson", bytes)]);
+    match read_strata(&folder.first) {
+        Ok((_, parts)) => format!("read {} parts of strata", parts.len()),
+        Err(error) => folder.told(&error),
+    }
+}
+
+/// Zones of an earlier visit.
+pub fn earlier_zones(bytes: &[u8]) -> String {
+    let folder = Folder::with(&[("geojson", bytes)]);
+    match read_earlier_zones(&folder.first) {
+        Ok((_, zones)) => format!("read {} zones", zones.len()),
         Err(error) => folder.told(&error),
     }
 }

@@ -11,7 +11,6 @@ use std::collections::BTreeSet;
 use geostat::{
     CrossValidation, NeighbourIndex, Samples, SpatialBlocks, leave_one_out_smoothed_idw,
 };
-use survey::CheckedSurvey;
 
 use crate::error::MappingError;
 use crate::fitted_variogram::FittedVariogram;
@@ -34,14 +33,14 @@ struct Candidate {
     validation: CrossValidation,
 }
 
-/// Chooses the method, and makes it ready.
+/// Chooses the method for samples of so much typical spacing, and makes it ready.
 pub(crate) fn choose(
-    survey: &CheckedSurvey,
+    spacing_m: f64,
     samples: &Samples,
     settings: &MapSettings,
 ) -> Result<(Method, Interpolator), MappingError> {
     check_options(settings)?;
-    let reach_m = settings.reach_m.unwrap_or(REACH_IN_SPACINGS * survey.spacing_m());
+    let reach_m = settings.reach_m.unwrap_or(REACH_IN_SPACINGS * spacing_m);
     if !(reach_m > 0.0 && reach_m.is_finite()) {
         return Err(MappingError::Reach { reach_m });
     }
@@ -67,7 +66,7 @@ pub(crate) fn choose(
         MethodChoice::Auto => best(mean, idw, kriging.and_then(Result::ok), samples.len()),
     };
     let Candidate { estimator, around, interpolator, validation } = best;
-    let blocks = block_check(survey, samples, &interpolator)?;
+    let blocks = block_check(spacing_m, samples, &interpolator)?;
     let asked = settings.method;
     let neighbourhood = around;
     let method = Method { estimator, asked, neighbourhood, reach_m, validation, blocks, tried };
@@ -204,11 +203,11 @@ fn kriging(
 }
 
 fn block_check(
-    survey: &CheckedSurvey,
+    spacing_m: f64,
     samples: &Samples,
     interpolator: &Interpolator,
 ) -> Result<Option<BlockCheck>, MappingError> {
-    let side_m = BLOCK_IN_SPACINGS * survey.spacing_m();
+    let side_m = BLOCK_IN_SPACINGS * spacing_m;
     if samples.len() > MOST_SPOTS_OF_BLOCKS {
         return Ok(None);
     }

@@ -16,6 +16,7 @@ use crate::cut::CutField;
 use crate::error::MappingError;
 use crate::probability::observations;
 use crate::settings::MapSettings;
+use crate::thinned_cells::thinned;
 
 /// The most cells that are simulated.
 pub const MOST_SIMULATED_CELLS: usize = 10_000;
@@ -67,8 +68,10 @@ pub(crate) fn simulated(
     }
     let classes = &settings.classes;
     let whole = areas_m2(cut, survey.field(), depth_cm, 1, |_| 0)[0];
-    let (step, cells) = thinned(depth_cm);
     let grid = depth_cm.grid;
+    let with_value = |&cell: &usize| !depth_cm.values[cell].is_nan();
+    let with_value: Vec<usize> = (0..depth_cm.values.len()).filter(with_value).collect();
+    let (step, cells) = thinned(&with_value, grid.columns(), MOST_SIMULATED_CELLS);
     let place = |&cell: &usize| {
         [grid.easting_m(cell % grid.columns()), grid.northing_m(cell / grid.columns())]
     };
@@ -96,31 +99,6 @@ fn class_shares(values_cm: &[f64], shares: &[f64], classes: &DepthClasses) -> Ve
     sums
 }
 
-/// The cells with a value in every so manieth row and column, the least step that leaves no more than
-/// [`MOST_SIMULATED_CELLS`].
-fn thinned(raster: &Raster) -> (usize, Vec<usize>) {
-    let columns = raster.grid.columns();
-    let in_step = |step: usize| {
-        let is_on = |cell: usize| {
-            (cell / columns) % step == step / 2 && (cell % columns) % step == step / 2
-        };
-        let cells = (0..raster.values.len()).filter(move |&cell| is_on(cell));
-        cells.filter(|&cell| !raster.values[cell].is_nan()).collect::<Vec<usize>>()
-    };
-    let with_value = raster.values.iter().filter(|value| !value.is_nan()).count();
-    let first = (with_value as f64 / MOST_SIMULATED_CELLS as f64).sqrt().ceil().max(1.0) as usize;
-    let mut step = first;
-    loop {
-        let cells = in_step(step);
-        match cells.len() {
-            // A sliver between the lines: take what there is.
-            0 if step > 1 => step -= 1,
-            count if count > MOST_SIMULATED_CELLS && step >= first => step += 1,
-            _ => return (step, cells),
-        }
-    }
-}
-
 /// The tenth, half and nine tenths of some numbers, between the two nearest of them by proportion
 /// (definition 7 of Hyndman and Fan 1996, The American Statistician 50:361–365, from memory).
 fn interval(mut areas: Vec<f64>) -> AreaInterval {
@@ -136,7 +114,6 @@ fn interval(mut areas: Vec<f64>) -> AreaInterval {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use geostat::Grid;
 
     /// By hand: of 0 to 10 the tenths are 1, 5 and 9; of two numbers they lie between.
     #[test]
@@ -148,18 +125,5 @@ mod tests {
         assert_eq!(of((0..=10).rev().map(f64::from).collect()), [1.0, 5.0, 9.0]);
         assert_eq!(of(vec![10.0, 0.0]), [1.0, 5.0, 9.0]);
         assert_eq!(of(vec![3.0]), [3.0; 3]);
-    }
-
-    #[test]
-    fn many_cells_are_thinned_and_few_are_not() {
-        let raster = |columns: usize, rows: usize| {
-            let grid = Grid::new(0.0, 0.0, 1.0, columns, rows).unwrap();
-            Raster { grid, values: vec![1.0; columns * rows] }
-        };
-        assert_eq!(thinned(&raster(100, 100)).0, 1);
-        let (step, cells) = thinned(&raster(300, 200));
-        assert_eq!((step, cells.len()), (3, 100 * 67));
-        let sliver = thinned(&raster(90_000, 1));
-        assert!(!sliver.1.is_empty());
     }
 }

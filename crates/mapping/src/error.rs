@@ -62,6 +62,26 @@ pub enum MappingError {
     NoLimit,
     #[error("the areas of the depth classes cannot be simulated; use --realisations 0")]
     NoSimulation { source: geostat::GeostatError },
+    #[error("stratum {name:?}: {problem}")]
+    Stratum { name: String, problem: String },
+    #[error(
+        "a field can have {most} strata, and the file names more; give parts of one stratum one name"
+    )]
+    TooManyStrata { most: usize },
+    #[error("no stratum lies in this field; is the file of another field?")]
+    StrataElsewhere,
+    #[error("every reading lies in a stratum, none on the main ground; leave --strata out")]
+    NothingOnMainGround,
+    #[error(
+        "{option} is worked out for a field as a whole, which strata are not; leave {option} or --strata out"
+    )]
+    NotWithStrata { option: &'static str },
+    #[error("earlier zone {id}: {problem}")]
+    EarlierZone { id: String, problem: String },
+    #[error("there are more than {most} earlier zones; give a zones.geojson of this program")]
+    TooManyEarlierZones { most: usize },
+    #[error("no earlier zone lies in this field; is the file of another field?")]
+    EarlierZonesElsewhere,
     #[error("the readings cannot be interpolated")]
     Interpolation(#[from] geostat::GeostatError),
 }

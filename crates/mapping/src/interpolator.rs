@@ -21,6 +21,23 @@ enum Way {
     LocalKriging { kriging: Kriging, index: NeighbourIndex },
 }
 
+/// Kriging from every sample: that of the interpolator, or made for the purpose.
+pub(crate) enum FromAll<'a> {
+    Kept(&'a GlobalKriging),
+    Made(Box<GlobalKriging>),
+}
+
+impl std::ops::Deref for FromAll<'_> {
+    type Target = GlobalKriging;
+
+    fn deref(&self) -> &GlobalKriging {
+        match self {
+            FromAll::Kept(global) => global,
+            FromAll::Made(global) => global,
+        }
+    }
+}
+
 impl Interpolator {
     /// The samples' mean everywhere.
     pub fn mean(samples: &Samples) -> Self {
@@ -58,6 +75,19 @@ impl Interpolator {
         match &self.way {
             Way::GlobalKriging(global) => Some(global.kriging()),
             Way::LocalKriging { kriging, .. } => Some(kriging),
+            Way::Mean | Way::InverseDistance { .. } => None,
+        }
+    }
+
+    /// Kriging from every sample at once, where it is kriging and there are no more than so many.
+    pub fn global(&self, most_samples: usize) -> Option<FromAll<'_>> {
+        match &self.way {
+            _ if self.samples.len() > most_samples => None,
+            Way::GlobalKriging(global) => Some(FromAll::Kept(global)),
+            Way::LocalKriging { kriging, .. } => {
+                let global = GlobalKriging::new(&self.samples, kriging).ok()?;
+                Some(FromAll::Made(Box::new(global)))
+            }
             Way::Mean | Way::InverseDistance { .. } => None,
         }
     }

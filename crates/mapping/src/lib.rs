@@ -1,7 +1,8 @@
 //! From a checked survey to a map: surface, classes, zones.
 //!
 //! [`map_survey`] lays a grid over the field, fills it by inverse-distance weighting, kriging or the
-//! field mean, gives each cell the class of its depth and draws the zones. A cell belongs to the field as far as it lies
+//! field mean, within each stratum from its own readings, gives each cell the class of its depth and draws
+//! the zones, each with what backs it. A cell belongs to the field as far as it lies
 //! inside the boundary: zones are cut off exactly there, and with the unmapped ground they make up
 //! the field without gap or overlap.
 //!
@@ -14,16 +15,25 @@ mod class_intervals;
 mod classes;
 mod cut;
 mod error;
+mod evidence;
 mod fitted_variogram;
+mod grid_labels;
 mod interpolator;
+mod layer;
 mod method;
 mod method_words;
 mod patches;
 mod probability;
 mod rings;
 mod settings;
+mod strata;
+mod strata_words;
 mod stream;
+mod student;
 mod surface;
+mod thinned_cells;
+mod zone_ids;
+mod zone_members;
 mod zone_settings;
 mod zones;
 #[cfg(test)]
@@ -38,6 +48,10 @@ pub use class_intervals::{
 };
 pub use classes::{DepthClasses, MOST_CLASSES};
 pub use error::MappingError;
+pub use evidence::{
+    EstimatedBy, FEW_PROBES, MOST_SPOTS_OF_ZONE_KRIGING, MeanEstimate, ProfileEvidence,
+    STOPS_ROOTS_PSI, ZoneEvidence,
+};
 pub use fitted_variogram::{FittedVariogram, SHAPES};
 pub use method::{BlockCheck, Errors, Estimator, Method, MethodKind, Neighbourhood, Tried};
 pub use method_words::error_text;
@@ -51,8 +65,10 @@ pub use settings::{
     MOST_SPOTS_OF_BLOCKS, MapSettings, MethodChoice, ProbabilityChoice, REACH_IN_SPACINGS,
     SPOTS_FOR_A_GOOD_VARIOGRAM, USUAL_POWER, USUAL_REALISATIONS, candidate_powers,
 };
+pub use strata::{MOST_STRATA, Probed, StratumMap, StratumPart};
 pub use stream::DepthSurface;
 pub use surface::{MOST_CELLS, MOST_RASTER_CELLS};
+pub use zone_ids::{EarlierZone, KeptIds, MOST_EARLIER_ZONES};
 pub use zone_settings::{SMALLEST_ZONE_M2, SMALLEST_ZONE_SHARE, ZoneSettings};
 pub use zones::{DepthSummary, Unmapped, Zone};
 
@@ -63,7 +79,8 @@ pub struct DepthMap {
     /// reach of a spot, NaN in the others. The value is that of the cell's middle.
     pub depth_cm: Raster,
     /// Standard error of the depth in centimetres, of a kriged map, where there is a depth: that of what
-    /// one probe would read there. NaN also where rounding made a variance negative.
+    /// one probe would read there. NaN also in a stratum that is not kriged, and where rounding made a
+    /// variance negative.
     pub standard_error_cm: Option<Raster>,
     /// Cells with a variance below 0 that rounding does not explain.
     pub negative_variances: usize,
@@ -73,12 +90,20 @@ pub struct DepthMap {
     pub class_intervals: Option<ClassIntervals>,
     /// How likely the loose layer is thinner than a depth, where one was given.
     pub probability: Option<Probability>,
-    /// How the surface was made, with its cross-validation.
+    /// How the surface was made, with its cross-validation; where there are strata, that of the main ground.
     pub method: Method,
+    /// The spots the method rests on: all of them, or those of the main ground where there are strata.
+    pub probed: Probed,
+    /// Ground that is judged apart, in the order of the file; empty where none was given.
+    pub strata: Vec<StratumMap>,
+    /// What is odd about the strata.
+    pub notes: Vec<String>,
     /// The depth classes.
     pub classes: DepthClasses,
     /// The zones, by class and falling area.
     pub zones: Vec<Zone>,
+    /// What became of the ids of an earlier visit, where one was given.
+    pub kept_ids: Option<KeptIds>,
     /// Ground beyond reach of every spot.
     pub unmapped: Unmapped,
     /// True area of the field on the ground, square metres.
@@ -132,16 +157,20 @@ pub fn map_survey(
     if smallest_zone_m2.is_nan() || smallest_zone_m2 < 0.0 {
         return Err(MappingError::SmallestZone { area_m2: smallest_zone_m2 });
     }
+    if settings.thinner_than.is_some() && !settings.strata.is_empty() {
+        return Err(MappingError::NotWithStrata { option: "--thinner-than" });
+    }
     let surface = DepthSurface::with_most(survey, settings, "map", MOST_CELLS)?;
     let geostat::KrigedRaster { value: kriged, variance, negative_variances } = surface.fill()?;
     let below_ground = kriged.values.iter().filter(|&&value| value < 0.0).count();
     let above = kriged.values.iter().map(|&value| stream::above_ground(value)).collect();
     let depth_cm = Raster { grid: kriged.grid, values: above };
     let class_intervals = match surface.kriging() {
-        Some(kriging) => {
+        // A simulation knows one variogram.
+        Some(kriging) if surface.strata().is_empty() => {
             class_intervals::simulated(survey, settings, kriging, surface.cut(), &depth_cm)?
         }
-        None => None,
+        _ => None,
     };
     let map_probability = |limit| {
         let around = probability::Surroundings {
@@ -154,8 +183,18 @@ pub fn map_survey(
         probability::map(limit, &around)
     };
     let probability = settings.thinner_than.map(map_probability).transpose()?;
-    let (zones, unmapped) =
-        zones::zones(survey, surface.cut(), &depth_cm, &settings.classes, smallest_zone_m2);
+    let (classes, strata) = (&settings.classes, surface.strata());
+    let field = survey.field();
+    let zones::Zoning { mut zones, unmapped, members } =
+        zones::zones(field, surface.cut(), &depth_cm, classes, strata, smallest_zone_m2);
+    let basis = evidence::Basis { survey, surface: &surface, classes, members: &members };
+    evidence::add(&mut zones, &basis);
+    let earlier = &settings.zones.earlier;
+    let kept_ids = (!earlier.is_empty())
+        .then(|| zone_ids::keep(&mut zones, earlier, &members, surface.cut(), field))
+        .transpose()?;
+    let (probed, strata) = surface.found_in_strata(survey);
+    let notes = surface.strata().notes.clone();
     let (method, cut) = surface.into_parts();
     Ok(DepthMap {
         depth_cm,
@@ -165,8 +204,12 @@ pub fn map_survey(
         class_intervals,
         probability,
         method,
+        probed,
+        strata,
+        notes,
         classes: settings.classes.clone(),
         zones,
+        kept_ids,
         unmapped,
         field_area_m2,
         smallest_zone_m2,

@@ -13,7 +13,25 @@ const LEAST_GROUND: i128 = 200_000_000;
 pub(crate) enum Ground {
     OutsideField,
     Unmapped,
-    Class(u8),
+    Class(StratumClass),
+}
+
+/// A depth class within a stratum: ground of one class in two strata is not one ground.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+pub(crate) struct StratumClass {
+    /// 0 is the main ground.
+    pub stratum: u8,
+    pub class: u8,
+}
+
+impl Ground {
+    /// Whether two pieces of ground may ever be of one zone: both have a class, in one stratum.
+    pub fn may_join(self, other: Ground) -> bool {
+        match (self, other) {
+            (Ground::Class(held), Ground::Class(others)) => held.stratum == others.stratum,
+            _ => false,
+        }
+    }
 }
 
 /// The patches of a field.
@@ -27,8 +45,9 @@ pub(crate) struct Patches {
 impl Patches {
     /// Connected patches: cells of the same ground that share an edge inside the field (cells that
     /// only meet at a corner do not). Patches of a class with less than `smallest` ground (twice
-    /// the area, µm²) join the neighbour with the longest shared edge, the smallest patch first;
-    /// ground without a value neither joins nor takes, but for specks under 1 cm².
+    /// the area, µm²) join the neighbour of their stratum with the longest shared edge, the smallest
+    /// patch first; ground without a value neither joins nor takes. Specks under 1 cm² join whatever is
+    /// beside them.
     pub fn new(cut: &CutField, ground: &[Ground], smallest: i128) -> Patches {
         let mut patches = Patches::connected(cut, ground);
         patches.join_small(cut, smallest);
@@ -163,9 +182,10 @@ impl Joining {
     /// The neighbour with the longest shared edge that a patch may join; of equals the first.
     fn longest_neighbour(&self, patch: u32) -> Option<u32> {
         let speck = self.area[patch as usize] < LEAST_GROUND;
+        let held = self.ground[patch as usize];
         self.shared[patch as usize]
             .iter()
-            .filter(|(other, _)| speck || self.has_class(**other))
+            .filter(|(other, _)| speck || held.may_join(self.ground[**other as usize]))
             .max_by(|a, b| a.1.cmp(b.1).then(b.0.cmp(a.0)))
             .map(|(&other, _)| other)
     }

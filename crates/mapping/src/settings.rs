@@ -4,6 +4,7 @@ use geostat::{Anisotropy, Sectors};
 use survey::{Depth, UnitSystem};
 
 use crate::classes::DepthClasses;
+use crate::strata::StratumPart;
 use crate::zone_settings::ZoneSettings;
 
 /// Settings of a map. `None` lets the survey or the field decide, by the rule stated.
@@ -35,6 +36,8 @@ pub struct MapSettings {
     /// [`CELLS_ACROSS`] cells, rounded down to 1, 2 or 5 times a power of ten, from 0.5 m to 20 m. It
     /// depends on the field alone, so that all visits of a field share one grid.
     pub cell_m: Option<f64>,
+    /// Ground that is probed and judged apart; what lies in no stratum is the main ground.
+    pub strata: Vec<StratumPart>,
     /// How zones are drawn.
     pub zones: ZoneSettings,
     /// The depth whose probability of being undercut is mapped.
@@ -89,6 +92,7 @@ impl MapSettings {
             smoothing_m: 0.0,
             reach_m: None,
             cell_m: None,
+            strata: Vec::new(),
             zones: ZoneSettings::default(),
             thinner_than: None,
             probability: ProbabilityChoice::default(),

@@ -1,14 +1,15 @@
 //! The surface of a survey, worked out band by band, so that a raster of any size needs little memory.
 
-use geostat::{Grid, KrigedRaster, Kriging};
-use survey::CheckedSurvey;
+use geostat::{Grid, KrigedRaster, Kriging, Raster};
+use survey::{CheckedSurvey, Spot};
 
-use crate::choose::choose;
 use crate::cut::CutField;
 use crate::error::MappingError;
-use crate::interpolator::Interpolator;
+use crate::evidence::FEW_PROBES;
+use crate::layer::{Layer, spots_of_strata};
 use crate::method::Method;
 use crate::settings::MapSettings;
+use crate::strata::{MAIN, Probed, Strata, StratumMap};
 use crate::surface::{self, MOST_RASTER_CELLS};
 
 /// Cells of a band, about: 64 MB of values, and enough rows for many processors to share.
@@ -19,19 +20,24 @@ const BAND_STEP: usize = 64;
 
 /// The surface of loose-layer depth over a field, before its values are worked out.
 pub struct DepthSurface {
-    interpolator: Interpolator,
-    method: Method,
+    main: Layer,
+    /// Of each stratum, none where it has no spot.
+    of_strata: Vec<Option<Layer>>,
+    strata: Strata,
+    /// Numbers of the spots of the main ground and of each stratum.
+    spots: Vec<Vec<usize>>,
     cut: CutField,
 }
 
 impl DepthSurface {
     /// The surface of a survey, of up to [`MOST_RASTER_CELLS`] cells. Of the settings, only those of the
-    /// interpolation matter.
+    /// interpolation matter; strata are left to a map.
     ///
     /// # Errors
     /// When a setting makes no surface: too many cells, a power or reach that means nothing.
     pub fn new(survey: &CheckedSurvey, settings: &MapSettings) -> Result<Self, MappingError> {
-        Self::with_most(survey, settings, "raster", MOST_RASTER_CELLS)
+        let settings = MapSettings { strata: Vec::new(), ..settings.clone() };
+        Self::with_most(survey, &settings, "raster", MOST_RASTER_CELLS)
     }
 
     /// The surface for a `what` that holds so many cells at most.
@@ -41,11 +47,18 @@ impl DepthSurface {
         what: &'static str,
         most_cells: usize,
     ) -> Result<Self, MappingError> {
-        let grid = surface::grid(survey.field(), settings, what, most_cells)?;
-        let samples = surface::samples(survey.spots())?;
-        let (method, interpolator) = choose(survey, &samples, settings)?;
-        let cut = CutField::new(survey.field(), grid);
-        Ok(DepthSurface { interpolator, method, cut })
+        let field = survey.field();
+        let grid = surface::grid(field, settings, what, most_cells)?;
+        let cut = CutField::new(field, grid);
+        let mut strata = Strata::new(settings, field, &cut)?;
+        let stratum_of = |spot: &Spot| strata.of_place(spot.position);
+        let spots = spots_of_strata(survey.spots(), strata.names().len(), stratum_of);
+        if spots[0].is_empty() {
+            return Err(MappingError::NothingOnMainGround);
+        }
+        let main = Layer::new(survey, &spots[0], settings)?;
+        let of_strata = layers_of_strata(survey, settings, &spots[1..], &mut strata)?;
+        Ok(DepthSurface { main, of_strata, strata, spots, cut })
     }
 
     /// The grid.
@@ -53,19 +66,45 @@ impl DepthSurface {
         self.cut.grid()
     }
 
-    /// How the surface is made, with its cross-validation.
+    /// How the surface of the main ground is made, with its cross-validation.
     pub fn method(&self) -> &Method {
-        &self.method
+        &self.main.method
     }
 
-    /// The kriging settings, where the surface is kriged.
+    /// The kriging settings of the main ground, where it is kriged.
     pub(crate) fn kriging(&self) -> Option<&Kriging> {
-        self.interpolator.as_kriging()
+        self.main.interpolator.as_kriging()
     }
 
-    /// The method and the field along the lines of the grid.
+    /// The layer of a stratum or of the main ground, where it has a spot.
+    pub(crate) fn layer(&self, stratum: u8) -> Option<&Layer> {
+        match usize::from(stratum).checked_sub(1) {
+            None => Some(&self.main),
+            Some(k) => self.of_strata[k].as_ref(),
+        }
+    }
+
+    /// The strata.
+    pub(crate) fn strata(&self) -> &Strata {
+        &self.strata
+    }
+
+    /// The spots of the main ground, and what was found in each stratum.
+    pub(crate) fn found_in_strata(&self, survey: &CheckedSurvey) -> (Probed, Vec<StratumMap>) {
+        let probed = |numbers: &[usize]| Probed::of(numbers.iter().map(|&k| &survey.spots()[k]));
+        let of_stratum = |(k, name): (usize, &String)| StratumMap {
+            name: name.clone(),
+            ground_area_m2: self.strata.area_m2(k + 1),
+            probed: probed(&self.spots[k + 1]),
+            method: self.of_strata[k].as_ref().map(|layer| layer.method.clone()),
+        };
+        let names = self.strata.names().iter().enumerate();
+        (probed(&self.spots[0]), names.map(of_stratum).collect())
+    }
+
+    /// The method of the main ground, and the field along the lines of the grid.
     pub(crate) fn into_parts(self) -> (Method, CutField) {
-        (self.method, self.cut)
+        (self.main.method, self.cut)
     }
 
     /// The field along the lines of the grid.
@@ -114,18 +153,93 @@ impl DepthSurface {
             for (row, in_field) in in_field.chunks_mut(columns).take(band.rows()).enumerate() {
                 self.cut.row_in_field(first + row, in_field);
             }
-            let wanted = |row: usize, column: usize| in_field[row * columns + column];
-            let reach_m = self.method.reach_m;
-            let filled = self.interpolator.fill(band, reach_m, with_variance, wanted);
-            let filled = filled.map_err(MappingError::from)?;
+            let wanted = |stratum: u8, row: usize, column: usize| {
+                let cell = row * columns + column;
+                in_field[cell] && self.strata.of_cell(first * columns + cell) == stratum
+            };
+            let filled = self.fill_band(band, with_variance, wanted)?;
             has_values |= filled.value.values.iter().any(|value| !value.is_nan());
             take(filled)?;
         }
         match has_values {
             true => Ok(()),
-            false => Err(MappingError::NothingMapped { reach_m: self.method.reach_m }.into()),
+            false => Err(MappingError::NothingMapped { reach_m: self.main.method.reach_m }.into()),
         }
     }
+
+    /// The main ground's values in a band, and those of each stratum on its own ground. Variances are
+    /// those of the main ground, and of the strata that are kriged like it.
+    fn fill_band(
+        &self,
+        band: Grid,
+        with_variance: bool,
+        wanted: impl Fn(u8, usize, usize) -> bool + Sync,
+    ) -> Result<KrigedRaster, MappingError> {
+        let fill = |stratum: u8, layer: &Layer| {
+            let on_its_ground = |row: usize, column: usize| wanted(stratum, row, column);
+            let reach_m = layer.method.reach_m;
+            layer.interpolator.fill(band, reach_m, with_variance, on_its_ground)
+        };
+        let mut all = fill(MAIN, &self.main)?;
+        for (k, layer) in self.of_strata.iter().enumerate() {
+            if let Some(layer) = layer {
+                add(&mut all, &fill(k as u8 + 1, layer)?);
+            }
+        }
+        Ok(all)
+    }
+}
+
+/// Adds the values of other ground.
+fn add(all: &mut KrigedRaster, more: &KrigedRaster) {
+    let put = |into: &mut Raster, from: &Raster| {
+        for (value, &more) in into.values.iter_mut().zip(&from.values) {
+            if !more.is_nan() {
+                *value = more;
+            }
+        }
+    };
+    put(&mut all.value, &more.value);
+    if let (Some(variance), Some(more_variance)) = (&mut all.variance, &more.variance) {
+        put(variance, more_variance);
+        all.negative_variances += more.negative_variances;
+    }
+}
+
+/// The layers of strata with a spot, and notes of what there is too little of.
+fn layers_of_strata(
+    survey: &CheckedSurvey,
+    settings: &MapSettings,
+    spots: &[Vec<usize>],
+    strata: &mut Strata,
+) -> Result<Vec<Option<Layer>>, MappingError> {
+    let mut layers = Vec::new();
+    for (k, numbers) in spots.iter().enumerate() {
+        let name = strata.names()[k].clone();
+        let has_no_ground = strata.area_m2(k + 1) == 0.0;
+        let mut note = |words: String| strata.notes.push(format!("stratum {name:?} {words}"));
+        match numbers.len() {
+            0 if has_no_ground => {
+                note("has no ground in the field".into());
+                layers.push(None);
+                continue;
+            }
+            0 => {
+                note("has no reading, so its ground has no value".into());
+                layers.push(None);
+                continue;
+            }
+            1 => note("has 1 reading, so its ground has that value all over".into()),
+            count if count < FEW_PROBES => note(format!("has only {count} readings")),
+            _ => {}
+        }
+        let (layer, why_not_kriged) = Layer::of_stratum(survey, numbers, settings)?;
+        if let Some(why) = why_not_kriged {
+            note(format!("is mapped by inverse distance, not by kriging: {why}"));
+        }
+        layers.push(Some(layer));
+    }
+    Ok(layers)
 }
 
 /// A depth, 0 where it is less.

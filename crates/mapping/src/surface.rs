@@ -19,13 +19,15 @@ const LEAST_CELL_M: f64 = 0.1;
 
 /// The numbers an interpolation works on: one sample per spot, depth in centimetres. "Not reached"
 /// enters as its lower bound, the depth probed.
-pub(crate) fn samples(spots: &[Spot]) -> Result<Samples, MappingError> {
+pub(crate) fn samples<'a>(
+    spots: impl IntoIterator<Item = &'a Spot>,
+) -> Result<Samples, MappingError> {
     let sample = |spot: &Spot| Sample {
         easting_m: spot.position.easting_m,
         northing_m: spot.position.northing_m,
         value: spot.reading.at_least().cm(),
     };
-    Ok(Samples::new(spots.iter().map(sample).collect())?)
+    Ok(Samples::new(spots.into_iter().map(sample).collect())?)
 }
 
 /// The grid of a field: edges on whole multiples of the cell side, anchored by the field's outline

@@ -1,11 +1,16 @@
 //! How zones are drawn from the classes of a surface.
 
+use crate::zone_ids::EarlierZone;
+
 /// Settings of the zones. `None` lets the field decide, by the rule stated, or leaves the rule out.
 #[derive(Debug, Clone, PartialEq, Default)]
 pub struct ZoneSettings {
     /// Patches of less ground than this join a neighbour, square metres; 0 keeps every patch; `None`
     /// is [`SMALLEST_ZONE_M2`], or [`SMALLEST_ZONE_SHARE`] of the field where that is less.
     pub smallest_m2: Option<f64>,
+    /// Zones of an earlier visit, whose ids this map's zones keep: see
+    /// [`KeptIds`](crate::KeptIds). Empty gives ids anew.
+    pub earlier: Vec<EarlierZone>,
 }
 
 /// Ground of the smallest zone: 0.1 ha, about a quarter of an acre, a few machine widths square

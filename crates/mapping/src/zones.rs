@@ -1,13 +1,16 @@
 //! Zones: connected ground of one depth class, with what is known of it.
 
-use geo::{Coord, Distance, Euclidean, MultiPolygon, Point};
+use geo::MultiPolygon;
 use geostat::Raster;
-use survey::{CheckedSurvey, Depth, EastNorth, Field};
+use survey::{Depth, Field};
 
 use crate::classes::DepthClasses;
 use crate::cut::CutField;
-use crate::patches::{Ground, Patches};
+use crate::evidence::{FEW_PROBES, ZoneEvidence};
+use crate::patches::{Ground, Patches, StratumClass};
 use crate::rings::outlines;
+use crate::strata::Strata;
+use crate::zone_members::ZoneMembers;
 
 /// Connected ground of one depth class. Ground that meets only at a corner is not connected.
 #[derive(Debug, Clone)]
@@ -18,6 +21,8 @@ pub struct Zone {
     pub id: String,
     /// The class, 0 the shallowest.
     pub class: usize,
+    /// The stratum it lies in; `None` on the main ground. A zone lies in one stratum whole.
+    pub stratum: Option<String>,
     /// Outline in the field's plane, metres. Zones share their borders: same corners, no gap and no
     /// overlap. Several polygons only where the field itself is parted within one cell.
     pub polygons: MultiPolygon,
@@ -31,9 +36,21 @@ pub struct Zone {
     pub probes: usize,
     /// How many of them did not reach the threshold.
     pub not_reached: usize,
+    /// What backs the zone's depth and class.
+    pub evidence: ZoneEvidence,
 }
 
 impl Zone {
+    /// Whether the zone has too few probes to be judged by them.
+    pub fn has_few_probes(&self) -> bool {
+        self.probes < FEW_PROBES
+    }
+
+    /// Share of the zone's probes that did not reach the threshold, 0 to 1; `None` without any.
+    pub fn share_not_reached(&self) -> Option<f64> {
+        (self.probes > 0).then(|| self.not_reached as f64 / self.probes as f64)
+    }
+
     /// Whether at least half of the zone's probes did not reach the threshold: the loose layer is
     /// then likely deeper than the zone's depths say.
     pub fn is_lower_bound(&self) -> bool {
@@ -61,15 +78,23 @@ pub struct Unmapped {
     pub ground_area_m2: f64,
 }
 
-/// Divides a field into zones: each cell of the raster goes whole into the class of its value, as
-/// far as it lies in the field.
+/// The zones of a field with what belongs to each.
+pub(crate) struct Zoning {
+    pub zones: Vec<Zone>,
+    pub unmapped: Unmapped,
+    pub members: ZoneMembers,
+}
+
+/// Divides a field into zones: each cell of the raster goes whole into the class of its value, within its
+/// stratum, as far as it lies in the field.
 pub(crate) fn zones(
-    survey: &CheckedSurvey,
+    field: &Field,
     cut: &CutField,
     raster: &Raster,
     classes: &DepthClasses,
+    strata: &Strata,
     smallest_zone_m2: f64,
-) -> (Vec<Zone>, Unmapped) {
+) -> Zoning {
     let ground: Vec<Ground> = raster
         .values
         .iter()
@@ -77,15 +102,16 @@ pub(crate) fn zones(
         .map(|(cell, &depth_cm)| match (cut.is_in_field(cell), depth_cm.is_nan()) {
             (false, _) => Ground::OutsideField,
             (true, true) => Ground::Unmapped,
-            (true, false) => Ground::Class(classes.class_of_cm(depth_cm) as u8),
+            (true, false) => Ground::Class(StratumClass {
+                stratum: strata.of_cell(cell),
+                class: classes.class_of_cm(depth_cm) as u8,
+            }),
         })
         .collect();
-    let field = survey.field();
     let patches = Patches::new(cut, &ground, smallest_double_um2(field, smallest_zone_m2));
     let polygons = outlines(cut, &patches);
-    let mut zones = zones_of(field, cut, raster, &patches, &polygons);
+    let mut zones = zones_of(field, cut, raster, &patches, &polygons, strata);
     number(&mut zones);
-    count_probes(survey, cut, &patches, &mut zones);
     let unmapped: MultiPolygon = (patches.ground.iter().zip(&polygons))
         .filter(|(held, _)| **held == Ground::Unmapped)
         .flat_map(|(_, polygons)| polygons.0.clone())
@@ -94,20 +120,21 @@ pub(crate) fn zones(
         true => 0.0,
         false => field.utm().ground_area_m2(&unmapped),
     };
+    let members = ZoneMembers::new(patches, &zones);
     let zones = zones.into_iter().map(|numbered| numbered.zone).collect();
-    (zones, Unmapped { polygons: unmapped, ground_area_m2 })
+    Zoning { zones, unmapped: Unmapped { polygons: unmapped, ground_area_m2 }, members }
 }
 
 /// An area on the ground as twice the area in the plane, µm².
-fn smallest_double_um2(field: &Field, area_m2: f64) -> i128 {
+pub(crate) fn smallest_double_um2(field: &Field, area_m2: f64) -> i128 {
     let plane_m2 = area_m2 * field.plane_area_m2() / field.ground_area_m2();
     (2.0 * plane_m2 * 1e12) as i128
 }
 
 /// A zone and the patch it was made from.
-struct Numbered {
-    zone: Zone,
-    patch: u32,
+pub(crate) struct Numbered {
+    pub zone: Zone,
+    pub patch: u32,
 }
 
 fn zones_of(
@@ -116,6 +143,7 @@ fn zones_of(
     raster: &Raster,
     patches: &Patches,
     polygons: &[MultiPolygon],
+    strata: &Strata,
 ) -> Vec<Numbered> {
     let mut sums: Vec<Sum> = vec![Sum::EMPTY; patches.ground.len()];
     for (cell, patch) in patches.of_cell.iter().enumerate() {
@@ -124,20 +152,22 @@ fn zones_of(
         }
     }
     let of_class = |(patch, &held): (usize, &Ground)| match held {
-        Ground::Class(class) if !polygons[patch].0.is_empty() => Some((patch, class)),
+        Ground::Class(held) if !polygons[patch].0.is_empty() => Some((patch, held)),
         _ => None,
     };
     (patches.ground.iter().enumerate().filter_map(of_class))
-        .map(|(patch, class)| Numbered {
+        .map(|(patch, held)| Numbered {
             patch: patch as u32,
             zone: Zone {
                 id: String::new(),
-                class: usize::from(class),
+                class: usize::from(held.class),
+                stratum: strata.name(held.stratum).map(str::to_owned),
                 ground_area_m2: field.utm().ground_area_m2(&polygons[patch]),
                 polygons: polygons[patch].clone(),
                 depth: sums[patch].summary(),
                 probes: 0,
                 not_reached: 0,
+                evidence: ZoneEvidence::default(),
             },
         })
         .collect()
@@ -188,35 +218,4 @@ fn number(zones: &mut [Numbered]) {
     for (rank, numbered) in zones.iter_mut().enumerate() {
         numbered.zone.id = format!("Z{}", rank + 1);
     }
-}
-
-fn count_probes(survey: &CheckedSurvey, cut: &CutField, patches: &Patches, zones: &mut [Numbered]) {
-    for spot in survey.spots() {
-        let patch = cell_at(cut, spot.position).and_then(|cell| patches.of_cell[cell]);
-        let zone = match patch {
-            Some(patch) => zones.iter_mut().find(|numbered| numbered.patch == patch),
-            None => nearest(zones, spot.position),
-        };
-        if let Some(Numbered { zone, .. }) = zone {
-            zone.probes += 1;
-            zone.not_reached += usize::from(spot.reading.is_not_reached());
-        }
-    }
-}
-
-fn cell_at(cut: &CutField, place: EastNorth) -> Option<usize> {
-    let grid = cut.grid();
-    let column = ((place.easting_m - grid.west_m()) / grid.cell_m()).floor();
-    let row = ((grid.north_m() - place.northing_m) / grid.cell_m()).floor();
-    let within = |k: f64, count: usize| (0.0..count as f64).contains(&k);
-    (within(column, grid.columns()) && within(row, grid.rows()))
-        .then(|| row as usize * grid.columns() + column as usize)
-}
-
-fn nearest(zones: &mut [Numbered], place: EastNorth) -> Option<&mut Numbered> {
-    let point = Point::from(Coord::from(place));
-    zones.iter_mut().min_by(|a, b| {
-        let distance_m = |n: &Numbered| Euclidean.distance(&point, &n.zone.polygons);
-        distance_m(a).total_cmp(&distance_m(b))
-    })
 }

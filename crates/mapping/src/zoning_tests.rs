@@ -10,7 +10,7 @@ use proptest::prelude::*;
 use survey::{Field, LonLat, Utm};
 
 use crate::cut::CutField;
-use crate::patches::{Ground, Patches};
+use crate::patches::{Ground, Patches, StratumClass};
 use crate::rings::outlines;
 
 const WEST_M: f64 = 300_000.0;
@@ -32,6 +32,11 @@ fn cut(rings: Vec<Vec<(f64, f64)>>) -> (Field, CutField) {
     (field, cut)
 }
 
+/// A class of the main ground.
+fn main_class(class: u8) -> Ground {
+    Ground::Class(StratumClass { stratum: 0, class })
+}
+
 /// Classes by a little random number generator; `None` in eight is ground without a value.
 fn ground(cut: &CutField, seed: u64, classes: u64) -> Vec<Ground> {
     let mut state = seed | 1;
@@ -44,7 +49,7 @@ fn ground(cut: &CutField, seed: u64, classes: u64) -> Vec<Ground> {
             match cut.is_in_field(cell) {
                 false => Ground::OutsideField,
                 _ if random % 8 == 7 => Ground::Unmapped,
-                _ => Ground::Class((random % classes) as u8),
+                _ => main_class((random % classes) as u8),
             }
         })
         .collect()
@@ -221,6 +226,44 @@ proptest! {
     }
 }
 
+proptest! {
+    #![proptest_config(ProptestConfig::with_cases(200))]
+
+    /// Whatever joins, ground of one stratum stays with it: beside every patch that stays small there is
+    /// none of its stratum.
+    #[test]
+    fn zones_never_cross_strata(
+        outer in radii(26.0..57.4),
+        seed in any::<u64>(),
+        classes in 1..5_u64,
+        smallest_m2 in 1.0..4_000.0,
+        lane in 4..20_usize,
+        width in 1..6_usize,
+    ) {
+        let (field, cut) = cut(vec![star((60.0, 60.0), &outer)]);
+        let stratum_of = |cell: usize| u8::from((lane..lane + width).contains(&(cell % 24)));
+        let mut ground = ground(&cut, seed, classes);
+        for (cell, held) in ground.iter_mut().enumerate() {
+            if let Ground::Class(held) = held {
+                held.stratum = stratum_of(cell);
+            }
+        }
+        let patches = Patches::new(&cut, &ground, (smallest_m2 * 2e12) as i128);
+        check(&field, &cut, &patches);
+        for (cell, patch) in patches.of_cell.iter().enumerate() {
+            let Some(patch) = patch else { continue };
+            let is_speck = cut.double_area(cell) < 400_000_000;
+            match patches.ground[*patch as usize] {
+                Ground::Class(held) => {
+                    let kept = ground[cell] != Ground::Unmapped && held.stratum == stratum_of(cell);
+                    prop_assert!(kept || is_speck, "cell {}: {:?}", cell, held);
+                }
+                other => prop_assert!(ground[cell] == other || is_speck, "cell {}", cell),
+            }
+        }
+    }
+}
+
 fn has_no_class_beside(polygon: &MultiPolygon, all: &[MultiPolygon], ground: &[Ground]) -> bool {
     let corners = |p: &MultiPolygon| -> Vec<Line> {
         p.iter()
@@ -247,7 +290,7 @@ fn drawn(cut: &CutField, picture: &[&str]) -> Vec<Ground> {
         .collect();
     for (row, line) in picture.iter().enumerate() {
         for (column, letter) in line.bytes().enumerate() {
-            ground[(24 - picture.len() + row) * 24 + column] = Ground::Class(letter - b'a');
+            ground[(24 - picture.len() + row) * 24 + column] = main_class(letter - b'a');
         }
     }
     ground
@@ -287,7 +330,7 @@ fn a_speck_joins_the_neighbour_with_the_longest_edge() {
     let patches = Patches::new(&cut, &ground, 2 * 30_000_000_000_000);
     check(&field, &cut, &patches);
     let speck = patches.of_cell[23 * 24 + 1].unwrap();
-    assert_eq!(patches.ground[speck as usize], Ground::Class(0), "10 m shared with a, 5 m with c");
+    assert_eq!(patches.ground[speck as usize], main_class(0), "10 m shared with a, 5 m with c");
     assert_eq!(Some(speck), patches.of_cell[22 * 24]);
 }
 

@@ -1,6 +1,6 @@
 //! How sure the map is, in sentences a grower can weigh.
 
-use mapping::Estimator;
+use mapping::{Estimator, StratumMap};
 use survey::units::tidy;
 use survey::{Depth, FieldOrigin};
 
@@ -28,16 +28,17 @@ fn paragraphs(page: &MapPage) -> Vec<Paragraph> {
 pub(crate) fn verdict(page: &MapPage) -> String {
     let validation = &page.map.method.validation;
     let skill = validation.skill();
-    let mean = mean_text(page.survey, page.map.classes.units());
+    let mean = match page.map.strata.is_empty() {
+        true => format!("the field mean of {}", mean_text(page.map)),
+        false => format!("the main ground's mean of {}", mean_text(page.map)),
+    };
     if !page.map.method.beats_field_mean() {
-        return format!("This map tells no more than the field mean of {mean}.");
+        return format!("This map tells no more than {mean}.");
     }
     let percent = share_text(skill);
     match skill < LITTLE_SKILL {
-        true => {
-            format!("This map barely beats the field mean of {mean}: {percent} less squared error.")
-        }
-        false => format!("This map beats the field mean of {mean}: {percent} less squared error."),
+        true => format!("This map barely beats {mean}: {percent} less squared error."),
+        false => format!("This map beats {mean}: {percent} less squared error."),
     }
 }
 
@@ -45,6 +46,7 @@ pub(crate) fn verdict(page: &MapPage) -> String {
 pub(crate) fn sentences(page: &MapPage) -> Vec<String> {
     // What is missed most comes first: where there is too little room, the end is cut.
     let mut all = vec![method(page), validation(page)];
+    all.extend(strata(page));
     all.extend(not_reached(page));
     if matches!(page.survey.field().origin(), FieldOrigin::HullOfProbes { .. }) {
         all.push("No boundary was given: the outline is drawn around the probes.".into());
@@ -53,10 +55,17 @@ pub(crate) fn sentences(page: &MapPage) -> Vec<String> {
     all
 }
 
+/// Ground that is judged apart.
+fn strata(page: &MapPage) -> Vec<String> {
+    let units = page.map.classes.units();
+    let told = |stratum: &StratumMap| format!("{}.", stratum.told(units).replacen('s', "S", 1));
+    page.map.strata.iter().map(told).collect()
+}
+
 fn method(page: &MapPage) -> String {
     let method = &page.map.method;
     let units = page.map.classes.units();
-    let probes = page.survey.spots().len();
+    let probes = page.map.probed.spots;
     let name = match &method.estimator {
         Estimator::Mean => "The field mean, everywhere".to_owned(),
         Estimator::InverseDistance { power, chosen, at_end } => {
@@ -78,7 +87,8 @@ fn method(page: &MapPage) -> String {
     let reach = units.distance_text(whole(method.reach_m, units));
     let options: String =
         method.options(units).iter().map(|option| format!("; {option}")).collect();
-    format!("{name}, from {from}{options}; reach {reach}.")
+    let ground = if page.map.strata.is_empty() { "" } else { "Main ground: " };
+    format!("{ground}{name}, from {from}{options}; reach {reach}.")
 }
 
 /// How the methods that were tried compare.

@@ -42,8 +42,8 @@ pub(crate) struct Legend {
     pub title: String,
     pub rows: Vec<Row>,
     pub marks: Vec<(Mark, String)>,
-    /// A name that stands on the map, with what it means.
-    pub name: Option<(String, String)>,
+    /// Words that stand on the map, with what they mean.
+    pub names: Vec<(String, String)>,
 }
 
 /// One row: a swatch, what it means, how much ground.
@@ -178,11 +178,11 @@ impl LegendPanel<'_> {
     /// Height of the marks where they have so much width.
     fn marks_height(&self, width: f64) -> f64 {
         let rows = self.legend.marks.iter().map(|(_, words)| (words, width - INDENT));
-        let name = self.legend.name.iter().map(|(_, words)| (words, width - NAME_INDENT));
+        let names = self.legend.names.iter().map(|(_, words)| (words, width - NAME_INDENT));
         let height = |(words, room): (&String, f64)| {
             fonts::wrap(words, SIZE, Weight::Regular, room).len() as f64 * MARK_LINE + 8.0
         };
-        30.0 + 36.0 + rows.chain(name).map(height).sum::<f64>()
+        30.0 + 36.0 + rows.chain(names).map(height).sum::<f64>()
     }
 
     /// Draws what the marks mean.
@@ -198,11 +198,13 @@ impl LegendPanel<'_> {
             }
             base += 8.0;
         }
-        let Some((name, words)) = &self.legend.name else { return };
-        svg.text(name, (place.left - 4.0, base), Type::semi_bold(SIZE));
-        for line in fonts::wrap(words, SIZE, Weight::Regular, place.width - NAME_INDENT) {
-            svg.text(&line, (place.left + NAME_INDENT, base), Type::regular(SIZE));
-            base += MARK_LINE;
+        for (name, words) in &self.legend.names {
+            svg.text(name, (place.left - 4.0, base), Type::semi_bold(SIZE));
+            for line in fonts::wrap(words, SIZE, Weight::Regular, place.width - NAME_INDENT) {
+                svg.text(&line, (place.left + NAME_INDENT, base), Type::regular(SIZE));
+                base += MARK_LINE;
+            }
+            base += 8.0;
         }
     }
 }

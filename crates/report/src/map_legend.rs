@@ -1,5 +1,7 @@
 //! The legend of the map of depth classes.
 
+use mapping::FEW_PROBES;
+
 use crate::legend::{Legend, LegendPanel, Row, depth_unit_name, no_reading};
 use crate::marks::Mark;
 use crate::page::MapPage;
@@ -7,13 +9,16 @@ use crate::palette::class_colour;
 use crate::svg::Paint;
 use crate::wording::{area_text, count_text, share_text, whole};
 
+/// Stands behind the id of a zone with few probes.
+pub(crate) const FEW_MARK: &str = "*";
+
 /// The classes, the marks, and what a zone's id means.
 pub(crate) fn of<'a>(page: &MapPage<'a>) -> LegendPanel<'a> {
     let legend = Legend {
         title: "Loose layer".into(),
         rows: rows(page),
         marks: marks(page),
-        name: zone_note(page),
+        names: zone_note(page).into_iter().chain(few_probes(page)).collect(),
     };
     LegendPanel { survey: page.survey, units: page.map.classes.units(), legend }
 }
@@ -30,7 +35,10 @@ fn rows(page: &MapPage) -> Vec<Row> {
     };
     let units = map.classes.units();
     let reach = units.distance_text(whole(map.method.reach_m, units));
-    let note = format!("no probe within {reach}");
+    let note = match map.strata.is_empty() {
+        true => format!("no probe within {reach}"),
+        false => format!("no probe of its ground within {reach}"),
+    };
     let no_value = Row::no_value(Some(note), map.unmapped.ground_area_m2);
     (0..classes).map(of_class).chain([no_value]).collect()
 }
@@ -51,6 +59,12 @@ fn zone_note(page: &MapPage) -> Option<(String, String)> {
     let area = |zone: &&mapping::Zone| zone.ground_area_m2;
     let zone = page.map.zones.iter().max_by(|a, b| area(a).total_cmp(&area(b)))?;
     Some((zone.id.clone(), format!("a zone: class {}, the largest", zone.class + 1)))
+}
+
+/// What the mark of a zone with few probes means, where there is one.
+fn few_probes(page: &MapPage) -> Option<(String, String)> {
+    let has_few = page.map.zones.iter().any(mapping::Zone::has_few_probes);
+    has_few.then(|| (FEW_MARK.into(), format!("fewer than {FEW_PROBES} probes")))
 }
 
 fn marks(page: &MapPage) -> Vec<(Mark, String)> {

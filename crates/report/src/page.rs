@@ -132,7 +132,11 @@ fn draw_panels(svg: &mut Svg, page: &MapPage, places: &[Rect]) {
     histogram::draw(svg, page, inside(readings));
     heading(svg, "Surface before classes", *surface);
     surface_panel::draw(svg, page, inside(surface));
-    heading(svg, "Check: one left out", *check);
+    let checked = match page.map.strata.is_empty() {
+        true => "Check: one left out",
+        false => "Check of main ground",
+    };
+    heading(svg, checked, *check);
     scatter::draw(svg, page, inside(check));
     confidence::draw(svg, page, *sure);
 }

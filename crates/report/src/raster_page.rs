@@ -168,7 +168,7 @@ fn legend<'a>(page: &RasterPage<'a>) -> LegendPanel<'a> {
         title: page.legend_title.clone(),
         rows,
         marks: page.marks.iter().map(|(mark, words)| (*mark, words.clone())).collect(),
-        name: None,
+        names: Vec::new(),
     };
     LegendPanel { survey: page.head.survey, units: page.head.units, legend }
 }

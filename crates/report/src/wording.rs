@@ -1,5 +1,6 @@
 //! The plain words of the page that more than one panel uses.
 
+use mapping::DepthMap;
 use survey::units::tidy;
 use survey::{CheckedSurvey, Date, Reading, UnitSystem};
 
@@ -79,9 +80,10 @@ pub(crate) fn count_text(count: usize, thing: &str) -> String {
     }
 }
 
-/// The mean of the readings, "not reached" as its lower bound.
-pub(crate) fn mean_text(survey: &CheckedSurvey, units: UnitSystem) -> String {
-    units.depth_text(survey.mean_at_least())
+/// The mean of the readings that the map rests on, "not reached" as its lower bound.
+pub(crate) fn mean_text(map: &DepthMap) -> String {
+    let mean = map.probed.mean_at_least;
+    mean.map_or_else(String::new, |mean| map.classes.units().depth_text(mean))
 }
 
 /// A distance rounded to whole feet or metres, unless it is only a few.

@@ -123,6 +123,7 @@ pub fn check(
         without_reading,
         spacing_m,
         threshold,
+        sustained: settings.sustained,
         dates: first_and_last(&insertions),
         moisture,
         kept: insertions.into_iter().cloned().collect(),

@@ -20,6 +20,7 @@ pub struct CheckedSurvey {
     pub(crate) without_reading: Vec<(EastNorth, NoReading)>,
     pub(crate) spacing_m: f64,
     pub(crate) threshold: Threshold,
+    pub(crate) sustained: Depth,
     pub(crate) dates: Option<(Date, Date)>,
     pub(crate) moisture: Option<Moisture>,
     pub(crate) kept: Vec<Insertion>,
@@ -137,6 +138,11 @@ impl CheckedSurvey {
     /// The threshold all depths were read at.
     pub fn threshold(&self) -> &Threshold {
         &self.threshold
+    }
+
+    /// Length that a profile must stay at or above the threshold for, to have reached it.
+    pub fn sustained(&self) -> Depth {
+        self.sustained
     }
 
     /// First and last day of the visit, where the file says them.

@@ -5,8 +5,8 @@ use std::fs;
 use std::path::{Path, PathBuf};
 
 use formats::{
-    Output, Quantity, Summary, ZoneFile, geotiff, refuse_existing, summary_json, write_files,
-    zones_geojson,
+    Output, Quantity, Summary, ZoneFile, geotiff, read_earlier_zones, read_strata, refuse_existing,
+    summary_json, write_files, zones_geojson,
 };
 use mapping::{DepthMap, MapSettings, MethodChoice, map_survey};
 use report::{MapPage, map_png};
@@ -32,7 +32,7 @@ const KRIGING_FILES: [&str; 3] = [ERROR_RASTER, ERROR_PICTURE, VARIOGRAM];
 /// Maps the survey at each threshold asked for. Several thresholds have a folder each, and nothing
 /// is written before all are mapped.
 pub fn run(args: &MapArgs) -> Result<Exit, Box<dyn Error>> {
-    let map_settings = settings::map_settings(args)?;
+    let mut map_settings = settings::map_settings(args)?;
     let thresholds = super::thresholds(&args.survey.read);
     let folders: Vec<PathBuf> =
         thresholds.iter().map(|threshold| folder(args, *threshold, thresholds.len())).collect();
@@ -47,6 +47,7 @@ pub fn run(args: &MapArgs) -> Result<Exit, Box<dyn Error>> {
         refuse_existing(folder, &names, args.result.replace)?;
     }
     let mut source = super::source(&args.survey)?;
+    read_ground(args, &mut source, &mut map_settings)?;
     if folders.len() > 1 {
         super::refuse_silent_depths(&source)?;
     }
@@ -65,12 +66,32 @@ pub fn run(args: &MapArgs) -> Result<Exit, Box<dyn Error>> {
         write_files(&folder, &files, args.result.replace)?;
         let names: Vec<&str> = files.iter().map(|file| file.name.as_str()).collect();
         terminal::print(&table::survey(&source.field_name, &survey, map.classes.units()))?;
+        terminal::print_notes(&map.notes);
         terminal::print(&table::map(&survey, &map))?;
         terminal::print(&format!("wrote {} into {}", names.join(", "), folder.display()))?;
         terminal::print_left_over(&folder, "map", &left_over(&folder, &names));
         exit = exit.or(super::exit(&survey));
     }
     Ok(exit)
+}
+
+/// Reads the strata and the earlier zones, where they are given.
+fn read_ground(
+    args: &MapArgs,
+    source: &mut Source,
+    settings: &mut MapSettings,
+) -> Result<(), Box<dyn Error>> {
+    if let Some(path) = &args.zones.strata {
+        let (file, strata) = read_strata(path)?;
+        source.readings.files.push(("strata", file));
+        settings.strata = strata;
+    }
+    if let Some(path) = &args.zones.earlier_zones {
+        let (file, earlier) = read_earlier_zones(path)?;
+        source.readings.files.push(("earlier zones", file));
+        settings.zones.earlier = earlier;
+    }
+    Ok(())
 }
 
 /// Where the results of a threshold go.

@@ -3,7 +3,7 @@
 use std::error::Error;
 
 use formats::{GeotiffFile, refuse_existing_file};
-use mapping::DepthSurface;
+use mapping::{DepthSurface, Probed};
 
 use crate::args::RasterArgs;
 use crate::exit::Exit;
@@ -24,7 +24,8 @@ pub fn run(args: &RasterArgs) -> Result<Exit, Box<dyn Error>> {
     surface.stream(|depth_cm| Ok::<_, Box<dyn Error>>(file.push(depth_cm)?))?;
     file.finish()?;
     terminal::print(&table::survey(&source.field_name, &survey, units))?;
-    terminal::print(&table::surface(&survey, surface.method(), grid.cell_m(), units))?;
+    let probed = Probed::of(survey.spots().iter());
+    terminal::print(&table::surface(&survey, &probed, surface.method(), grid.cell_m(), units))?;
     terminal::print(&format!(
         "wrote {}: {} × {} cells",
         args.out.display(),

@@ -62,7 +62,7 @@ fn single(geojson: GeoJson) -> Result<(Option<String>, Geometry), String> {
     Ok((feature.properties.as_ref().and_then(name), geometry))
 }
 
-fn polygons(geometry: &Geometry) -> Result<MultiPolygon, String> {
+pub(super) fn polygons(geometry: &Geometry) -> Result<MultiPolygon, String> {
     let rings: Vec<&Vec<Vec<Position>>> = match &geometry.value {
         GeometryValue::Polygon { coordinates } => vec![coordinates],
         GeometryValue::MultiPolygon { coordinates } => coordinates.iter().collect(),

@@ -2,17 +2,13 @@
 
 use geo::{LineString, MultiPolygon, Polygon};
 use geojson::feature::Id;
-use geojson::{Feature, GeometryValue, JsonObject, JsonValue, Position};
-use mapping::{DepthMap, Estimator, Zone};
-use survey::units::{M2_PER_AC, M2_PER_HA};
-use survey::{CheckedSurvey, Depth, UnitSystem};
+use geojson::{Feature, GeometryValue, JsonValue, Position};
+use mapping::DepthMap;
+use survey::CheckedSurvey;
 
+use super::zone_properties::properties;
 use crate::degrees::degrees;
 use crate::error::FormatError;
-use crate::rounded::{decimals, percent};
-
-/// Zones with fewer probes than this are marked (common practice).
-const FEW_PROBES: usize = 5;
 
 /// What a zone file is made from.
 pub struct ZoneFile<'a> {
@@ -67,52 +63,4 @@ pub(super) fn geometry(polygons: &MultiPolygon) -> GeometryValue {
         [only] => GeometryValue::Polygon { coordinates: rings(only) },
         several => GeometryValue::MultiPolygon { coordinates: several.iter().map(rings).collect() },
     }
-}
-
-/// What is known of a zone, flat, each quantity with its unit in the name.
-fn properties(file: &ZoneFile, zone: &Zone) -> JsonObject {
-    let (survey, map) = (file.survey, file.map);
-    let units = map.classes.units();
-    let unit = units.depth_unit();
-    let depth = |depth: Depth| decimals(units.depth(depth), 2);
-    let mut said = JsonObject::new();
-    let mut say = |name: String, value: JsonValue| {
-        said.insert(name, value);
-    };
-    say("zone_id".into(), zone.id.clone().into());
-    say("class_no".into(), (zone.class + 1).into());
-    say("class_name".into(), map.classes.name(zone.class).into());
-    say(format!("depth_from_{unit}"), depth(map.classes.from(zone.class)));
-    say(
-        format!("depth_below_{unit}"),
-        map.classes.below(zone.class).map_or(JsonValue::Null, depth),
-    );
-    say(format!("mean_depth_{unit}"), depth(zone.depth.mean));
-    say(format!("min_depth_{unit}"), depth(zone.depth.min));
-    say(format!("max_depth_{unit}"), depth(zone.depth.max));
-    say("area_ha".into(), decimals(zone.ground_area_m2 / M2_PER_HA, 6));
-    say("area_ac".into(), decimals(zone.ground_area_m2 / M2_PER_AC, 6));
-    say("share_of_field_pct".into(), percent(map.share(zone.ground_area_m2)));
-    say("probes".into(), zone.probes.into());
-    say("not_reached".into(), zone.not_reached.into());
-    say("lower_bound".into(), zone.is_lower_bound().into());
-    say("few_probes".into(), (zone.probes < FEW_PROBES).into());
-    say("field".into(), file.field_name.into());
-    say("survey".into(), file.survey_file.into());
-    say(
-        "visit_date".into(),
-        survey.dates().map_or(JsonValue::Null, |(first, _)| first.to_string().into()),
-    );
-    let threshold = survey.threshold().pressure();
-    match units {
-        UnitSystem::Us => say("threshold_psi".into(), decimals(threshold.psi(), 1)),
-        UnitSystem::Si => say("threshold_kpa".into(), decimals(threshold.kpa(), 0)),
-    }
-    say("method".into(), map.method.estimator.kind().name().into());
-    let power = match map.method.estimator {
-        Estimator::InverseDistance { power, .. } => decimals(power, 3),
-        _ => JsonValue::Null,
-    };
-    say("power".into(), power);
-    said
 }
