@@ -87,7 +87,9 @@ fn the_demo_plan_is_written_and_the_same_input_gives_the_same_bytes() {
     let less = plan(folder.path(), "less.toml", &["--replace"]);
     assert_eq!(less.exit, 0, "{}", less.stderr);
     assert!(
-        less.stderr.contains("results of another run, not of this plan: TASKDATA/GRD00002.bin, gypsum.shp"),
+        less.stderr.contains(
+            "results of another run, not of this plan: TASKDATA/GRD00002.bin, gypsum.shp"
+        ),
         "{}",
         less.stderr
     );
@@ -107,6 +109,24 @@ fn the_plan_of_the_readme_is_told_as_kept() {
     for name in ["operator.pdf", "operator.png", "TASKDATA/TASKDATA.XML", "TASKDATA.zip"] {
         assert!(folder.path().join("plan").join(name).is_file(), "{name} is not there");
     }
+}
+
+/// The rates in the README are sound: what stops them here is that this field has no profiles.
+#[test]
+fn the_rates_of_the_readme_can_be_read() {
+    let folder = tempfile::tempdir().unwrap();
+    mapped(folder.path());
+    let readme = fs::read_to_string(root().join("README.md")).unwrap();
+    let rates = readme.split("```toml\n[plan]").nth(1).unwrap().split("```").next().unwrap();
+    fs::write(folder.path().join("rates.toml"), format!("[plan]{rates}")).unwrap();
+    let run = plan(folder.path(), "rates.toml", &[]);
+    assert_eq!(run.exit, 1);
+    assert!(run.stderr.contains("bottom of the tight layer not measured"), "{}", run.stderr);
+    let given = rates
+        .replace("\"profiles\"", "{ depth = \"13in\", how = \"4 pits\", date = \"2025-04-16\" }");
+    fs::write(folder.path().join("rates.toml"), format!("[plan]{given}")).unwrap();
+    let run = plan(folder.path(), "rates.toml", &[]);
+    assert_eq!(run.exit, 0, "{}", run.stderr);
 }
 
 #[test]
