@@ -18,6 +18,7 @@ import pypdfium2
 import pyproj
 from isoxml.util.isoxml_io import isoxml_from_path
 from PIL import Image
+from read_maps import Report
 
 DPI = 200
 # Two renderers smooth edges and letters in their own way; a part left out changes far more.
@@ -25,19 +26,6 @@ MOST_DIFFERENCE = 3.0
 # Cells as wide as a pass follow borders and strips of one pass only roughly.
 GRID_SHARE = 0.05
 WGS_84 = pyproj.Geod(ellps="WGS84")
-
-
-class Report:
-    """Counts checks and prints those that fail."""
-
-    def __init__(self):
-        self.place, self.passed, self.failed = "", 0, 0
-
-    def check(self, what, is_so, found=""):
-        self.passed += bool(is_so)
-        self.failed += not is_so
-        if not is_so:
-            print(f"FAILED {self.place}: {what}" + (f"; found {found}" if found != "" else ""))
 
 
 def main(maps):
