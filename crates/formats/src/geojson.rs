@@ -15,11 +15,11 @@ mod feature;
 mod named_areas;
 mod plan;
 mod polygon;
-mod read_properties;
 mod read_zones;
 mod sequence;
 mod strata;
 mod zone_properties;
+mod zone_reading;
 mod zones;
 
 use std::path::Path;

@@ -118,7 +118,7 @@ fn what_is_wrong_is_named_with_feature_and_field() {
         (vec![with("class_no", Value::Null)], "class_no is missing"),
         (vec![with("mean_depth_in", Value::Null)], "mean_depth_in or mean_depth_cm is missing"),
         (vec![with("mean_depth_in", (-4).into())], "mean_depth_in is -4, which is no depth"),
-        (vec![with("estimate_low_in", 5.into())], "does not lie between"),
+        (vec![with("estimate_low_in", 5.into())], "estimate_low is more than estimate_high"),
         (vec![with("class_confidence_pct", 101.into())], "not between 0 and 100"),
         (vec![with("bottom_not_passed", 9.into())], "more than bottom_profiles"),
         (vec![with("visit_date", "14.4.2025".into())], "visit_date is \"14.4.2025\""),

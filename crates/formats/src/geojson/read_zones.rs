@@ -13,7 +13,7 @@ use survey::{EastNorth, LonLat, Utm};
 use super::bounded_value::Bounded;
 use super::collection::read_features;
 use super::polygon::{MOST_POSITIONS, polygons};
-use super::read_properties::{First, Said};
+use super::zone_reading::{First, Said};
 use crate::error::FormatError;
 use crate::input::{InputFile, read_bytes, text};
 use crate::overlap::{LEAST_M2, each_meeting};
