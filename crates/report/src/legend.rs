@@ -26,7 +26,9 @@ const INDENT: f64 = 40.0;
 const NAME_INDENT: f64 = 66.0;
 const MARK_LINE: f64 = 28.0;
 /// Room of an area's interval, in a narrow table and in another.
-const INTERVAL: (f64, f64) = (104.0, 124.0);
+const INTERVAL: (f64, f64) = (100.0, 114.0);
+/// Room of a share, `100 %`, and of the words above it.
+const SHARE: f64 = 92.0;
 /// A narrower table is narrow.
 const NARROW: f64 = 450.0;
 /// From here on the marks stand beside the classes, not below.
@@ -131,11 +133,11 @@ impl LegendPanel<'_> {
     fn draw_classes(&self, svg: &mut Svg, place: Rect, height: f64) -> f64 {
         heading(svg, &self.legend.title, place);
         let share_right = place.right();
-        let interval_right = share_right - 72.0;
+        let interval_right = share_right - SHARE;
         let area_right = match self.has_intervals() {
             true if place.width < NARROW => interval_right - INTERVAL.0,
             true => interval_right - INTERVAL.1,
-            false => share_right - 92.0,
+            false => share_right - SHARE,
         };
         let small = Type::regular(SMALL).colour(SOFT_INK).anchor(Anchor::End);
         svg.text("ground", (area_right, place.top + 20.0), small);
