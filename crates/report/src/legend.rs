@@ -34,7 +34,7 @@ const NARROW: f64 = 450.0;
 /// From here on the marks stand beside the classes, not below.
 const WIDE: f64 = 600.0;
 /// From the classes to the marks beside them.
-const BESIDE: f64 = 44.0;
+const BESIDE: f64 = 28.0;
 /// The classes' table is no wider: a row must be read across.
 const WIDEST_TABLE: f64 = 500.0;
 
@@ -117,7 +117,7 @@ impl LegendPanel<'_> {
 
     /// Width of the table of classes beside the marks.
     fn table_width(&self, width: f64) -> f64 {
-        (width * if self.has_intervals() { 0.62 } else { 0.54 }).min(WIDEST_TABLE)
+        (width * if self.has_intervals() { 0.65 } else { 0.54 }).min(WIDEST_TABLE)
     }
 
     fn has_intervals(&self) -> bool {
