@@ -27,8 +27,8 @@ const NAME_INDENT: f64 = 66.0;
 const MARK_LINE: f64 = 28.0;
 /// Room of an area's interval, in a narrow table and in another.
 const INTERVAL: (f64, f64) = (100.0, 114.0);
-/// Room of a share, `100 %`, and of the words above it.
-const SHARE: f64 = 92.0;
+/// Room of a share, `100 %`, and of the words above it, in a narrow table and in another.
+const SHARE: (f64, f64) = (82.0, 92.0);
 /// A narrower table is narrow.
 const NARROW: f64 = 450.0;
 /// From here on the marks stand beside the classes, not below.
@@ -133,11 +133,12 @@ impl LegendPanel<'_> {
     fn draw_classes(&self, svg: &mut Svg, place: Rect, height: f64) -> f64 {
         heading(svg, &self.legend.title, place);
         let share_right = place.right();
-        let interval_right = share_right - SHARE;
+        let is_narrow = self.has_intervals() && place.width < NARROW;
+        let interval_right = share_right - if is_narrow { SHARE.0 } else { SHARE.1 };
         let area_right = match self.has_intervals() {
-            true if place.width < NARROW => interval_right - INTERVAL.0,
+            true if is_narrow => interval_right - INTERVAL.0,
             true => interval_right - INTERVAL.1,
-            false => share_right - SHARE,
+            false => interval_right,
         };
         let small = Type::regular(SMALL).colour(SOFT_INK).anchor(Anchor::End);
         svg.text("ground", (area_right, place.top + 20.0), small);
