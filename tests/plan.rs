@@ -257,7 +257,7 @@ fn what_cannot_be_planned_is_said_and_nothing_is_written() {
             "classes = [11]",
             "r.toml: [[action]] 3: no zone of class 11 in zones.geojson",
         ),
-        ("hopper", "hoper", "unknown field `hoper`"),
+        ("hopper", "hoper", "unknown key `hoper`"),
     ] {
         assert!(rates.contains(from), "{from}");
         fs::write(&file, rates.replacen(from, to, 1)).unwrap();

@@ -108,6 +108,11 @@ fn what_is_wrong_is_named_with_feature_and_field() {
         (vec![with("zone_id", Value::Null)], "feature 1: zone_id is null"),
         (vec![with("zone_id", 3.into())], "feature 1: zone_id is the number 3"),
         (vec![zone("Z1", -95.62), zone("Z1", -95.61)], "zone_id is that of feature 1 too"),
+        (
+            vec![with("zone_id", "Z\u{1b}[31m1".into())],
+            "zone_id holds a line break, a tab or another",
+        ),
+        (vec![with("field", "North\nBench".into())], "field holds a line break, a tab or another"),
         (vec![with("class_no", "two".into())], "class_no is the text \"two\", not a count"),
         (vec![with("class_no", 0.into())], "class_no is 0"),
         (vec![with("class_no", Value::Null)], "class_no is missing"),
@@ -125,6 +130,10 @@ fn what_is_wrong_is_named_with_feature_and_field() {
         (vec![shaped(json!([]))], "a polygon is an empty list"),
         (vec![shaped(json!([[[0, "5"]]]))], "position 1 of ring 1 is not two numbers"),
         (vec![zone("Z1", -95.62), zone("Z2", 10.0)], "lies too far from the middle"),
+        (
+            vec![zone("Z1", -95.62), zone("Z2", -95.6195)],
+            "feature 2 (\"Z2\") lies over feature 1 (\"Z1\") on 1.14 ac; mend the zones",
+        ),
         (vec![point], "feature 1 is a Point"),
         (vec![], "has no features"),
     ] {

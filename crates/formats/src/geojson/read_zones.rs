@@ -7,6 +7,7 @@ use geo::orient::Direction;
 use geo::{BoundingRect, Centroid, Coord, CoordsIter, MapCoords, MultiPolygon, Orient};
 use plan::{MappedZone, ZoneMap};
 use serde_json::Value;
+use survey::units::tidy;
 use survey::{EastNorth, LonLat, Utm};
 
 use super::bounded_value::Bounded;
@@ -15,6 +16,8 @@ use super::polygon::{MOST_POSITIONS, polygons};
 use super::zone_reading::{First, Said};
 use crate::error::FormatError;
 use crate::input::{InputFile, read_bytes, text};
+use crate::overlap::{LEAST_M2, each_meeting};
+use crate::plain_text::{is_plain, plain};
 use crate::recognise::{Format, recognise};
 use crate::ring_faults::{Patience, ring_fault};
 use crate::values::{kind, shown};
@@ -58,7 +61,7 @@ pub fn read_zones(path: &Path) -> Result<(InputFile, ZoneMap), FormatError> {
     let Some(first) = first.filter(|_| problem.is_none()) else {
         return Err(not_zones(path, problem.unwrap_or_else(|| "holds no zones".into())));
     };
-    let name = collection.name.map(|name| name.trim_end_matches(" zones").to_owned());
+    let name = collection.name.map(|name| plain(name.trim_end_matches(" zones")));
     let map = ZoneMap {
         field_name: first.field.or(name).unwrap_or_else(|| input.name()),
         source: input.name(),
@@ -71,6 +74,10 @@ pub fn read_zones(path: &Path) -> Result<(InputFile, ZoneMap), FormatError> {
     let map = in_plane(map).map_err(|problem| not_zones(path, problem))?;
     Ok((input, map))
 }
+
+/// What is wrong with a text that no file for a machine can carry.
+pub(super) const ODD_TEXT: &str =
+    "holds a line break, a tab or another control character; take it out";
 
 /// What to do where a file is something else.
 pub(super) const GIVE: &str = "give the zones.geojson that the command map wrote";
@@ -142,6 +149,9 @@ impl Reading {
             return Err(no_id(number, feature));
         };
         let here = |problem: String| format!("feature {number} ({}): {problem}", shown(id));
+        if !id.chars().all(is_plain) {
+            return Err(here(format!("zone_id {ODD_TEXT}")));
+        }
         if self.zones.len() == MOST_ZONES {
             return Err(here(format!("a zone file holds at most {MOST_ZONES} zones")));
         }
@@ -218,6 +228,31 @@ fn in_plane(mut map: ZoneMap) -> Result<ZoneMap, String> {
     let span_m = all.bounding_rect().map_or(0.0, |frame| frame.width().max(frame.height()));
     match span_m > MAX_SPAN_M {
         true => Err(format!("the zones span {:.0} km; they must be of one field", span_m / 1e3)),
-        false => Ok(map),
+        false => refuse_overlaps(&map).map(|()| map),
     }
+}
+
+/// Refuses zones that share ground: it would be counted twice and get the dose of either.
+fn refuse_overlaps(map: &ZoneMap) -> Result<(), String> {
+    let outlines: Vec<_> = map.zones.iter().map(|zone| &zone.polygons).collect();
+    let mut first = None;
+    each_meeting(&outlines, |one, other, ground| {
+        let area_m2 = map.utm.ground_area_m2(&ground);
+        if area_m2 > LEAST_M2 && first.is_none() {
+            first = Some((one, other, area_m2));
+        }
+    });
+    let Some((one, other, area_m2)) = first else {
+        return Ok(());
+    };
+    Err(format!(
+        "feature {} ({}) lies over feature {} ({}) on {} {}; mend the zones so that each piece of ground \
+         lies in one",
+        other + 1,
+        shown(&map.zones[other].id),
+        one + 1,
+        shown(&map.zones[one].id),
+        tidy(map.units.area(area_m2), 2),
+        map.units.area_unit()
+    ))
 }

@@ -6,7 +6,8 @@ use plan::{BottomFound, MappedZone, MeanFound};
 use serde_json::Value;
 use survey::{Date, Depth, Pressure, Threshold, UnitSystem};
 
-use super::read_zones::GIVE;
+use super::read_zones::{GIVE, ODD_TEXT};
+use crate::plain_text::is_plain;
 use crate::values::{kind, shown};
 
 /// What the first zone says of all.
@@ -50,7 +51,12 @@ impl Said<'_> {
     fn text(&self, name: &str) -> Result<Option<&str>, String> {
         self.get(name)
             .map(|value| {
-                value.as_str().ok_or_else(|| format!("{name} is {}, not text", kind(value)))
+                let text =
+                    value.as_str().ok_or_else(|| format!("{name} is {}, not text", kind(value)))?;
+                match text.chars().all(is_plain) {
+                    true => Ok(text),
+                    false => Err(format!("{name} {ODD_TEXT}")),
+                }
             })
             .transpose()
     }
