@@ -320,8 +320,8 @@ pub struct ZoneArgs {
     #[arg(long, allow_hyphen_values = true, value_name = "WIDTH")]
     pub narrowest_zone: Option<Length>,
 
-    /// Direction of the passes, degrees clockwise from north, 0 to 360: zones are drawn along it,
-    /// where there is room twice as long as --narrowest-zone [default: none]
+    /// Direction of the passes, degrees clockwise from north, 0 to 360, with --swath,
+    /// --narrowest-zone or --zone-cells: zones are drawn along it, where there is room twice as long as --narrowest-zone [default: none]
     #[arg(long, allow_hyphen_values = true, value_name = "DEGREES")]
     pub heading: Option<f64>,
 

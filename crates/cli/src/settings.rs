@@ -141,6 +141,11 @@ fn zone_settings(args: &ZoneArgs) -> Result<ZoneSettings, MappingError> {
         Some(ZoneCells::Side(side)) => Some(side),
         None => None,
     };
+    let along = [args.swath.is_some(), args.narrowest_zone.is_some(), args.zone_cells.is_some()];
+    let is_heading = args.heading.is_some_and(|deg| (0.0..=360.0).contains(&deg));
+    if is_heading && !along.contains(&true) {
+        return Err(MappingError::HeadingAlone);
+    }
     Ok(ZoneSettings {
         smallest_m2: args.smallest_zone.map(Area::m2),
         swath_m: args.swath.map(Length::m),

@@ -362,6 +362,13 @@ fn a_file_beside_the_field_is_not_there() {
 }
 
 #[test]
+fn a_grid_without_any_ground_is_no_grid() {
+    let settings = TaskdataSettings { cell_m: Some(1_000.0), ..TaskdataSettings::default() };
+    let error = taskdata(&six_cells(), &settings, "0.1.0").err().unwrap().to_string();
+    assert!(error.contains("no cell of 1000 m has its middle in the field"), "{error}");
+}
+
+#[test]
 fn a_zone_with_few_probes_is_named_so_on_the_terminal() {
     let mut plan = six_cells();
     plan.parts[1].few_probes = true;

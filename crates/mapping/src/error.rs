@@ -33,16 +33,22 @@ pub enum MappingError {
     #[error("the narrowest zone must be a width, not {width_m} m; give another --narrowest-zone")]
     Narrowest { width_m: f64 },
     #[error(
-        "no zone can be {width_m:.1} m wide in a field that is {field_m:.0} m across; give a smaller \
-         --narrowest-zone, or 0m for none"
+        "no zone can be {} wide in a field that is {} across; give a smaller --narrowest-zone, or 0m for none",
+        both(*width_m), both(*field_m)
     )]
     NarrowestBeyondField { width_m: f64, field_m: f64 },
     #[error("the heading must be from 0 to 360 degrees clockwise from north, not {heading_deg}")]
     Heading { heading_deg: f64 },
     #[error(
-        "the cells of zones must be from 0.1 m to the field's {field_m:.0} m wide, not {cells_m:.1} m"
+        "the cells of zones must be as wide as the map's, {}, or wider, up to the field's {}, not {}; see --zone-cells \
+         and --cell",
+        both(*least_m), both(*field_m), both(*cells_m)
     )]
-    ZoneCells { cells_m: f64, field_m: f64 },
+    ZoneCells { cells_m: f64, least_m: f64, field_m: f64 },
+    #[error(
+        "--heading alone changes nothing; give --swath, --narrowest-zone or --zone-cells with it"
+    )]
+    HeadingAlone,
     #[error("--zone-cells swath needs the width of --swath")]
     CellsOfNoSwath,
     #[error("a map has at least one zone; give --most-zones 1 or more")]
@@ -109,4 +115,10 @@ pub enum MappingError {
     EarlierZonesElsewhere,
     #[error("the readings cannot be interpolated")]
     Interpolation(#[from] geostat::GeostatError),
+}
+
+/// A distance in both systems, for messages that do not know their reader.
+fn both(distance_m: f64) -> String {
+    let text = |units: survey::UnitSystem| units.distance_text(distance_m);
+    format!("{} ({})", text(survey::UnitSystem::Us), text(survey::UnitSystem::Si))
 }

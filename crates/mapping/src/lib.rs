@@ -193,6 +193,7 @@ pub fn map_survey(
         return Err(MappingError::NotWithStrata { option: "--thinner-than" });
     }
     let surface = DepthSurface::with_most(survey, settings, "map", MOST_CELLS)?;
+    rules.refuse_finer_than(surface.grid().cell_m(), survey.field())?;
     let geostat::KrigedRaster { value: kriged, variance, negative_variances } = surface.fill()?;
     let below_ground = kriged.values.iter().filter(|&&value| value < 0.0).count();
     let above = kriged.values.iter().map(|&value| stream::above_ground(value)).collect();

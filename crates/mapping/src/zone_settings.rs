@@ -126,7 +126,7 @@ impl ZoneSettings {
         match (LEAST_ZONE_CELL_M..=field_m).contains(&cells_m) {
             // Whole tenths of a millimetre: whole feet and inches stay what they are.
             true => Ok(Some((cells_m * 1e4).round() / 1e4)),
-            false => Err(MappingError::ZoneCells { cells_m, field_m }),
+            false => Err(MappingError::ZoneCells { cells_m, least_m: LEAST_ZONE_CELL_M, field_m }),
         }
     }
 }
@@ -135,6 +135,22 @@ impl ZoneSettings {
 const LEAST_ZONE_CELL_M: f64 = 0.1;
 
 impl ZoneRules {
+    /// Squares smaller than the map's cells would have the mean of no cell.
+    ///
+    /// # Errors
+    /// When zones are asked for in such squares.
+    pub fn refuse_finer_than(&self, map_cell_m: f64, field: &Field) -> Result<(), MappingError> {
+        let frame = field.polygons().bounding_rect().expect("a field has ground");
+        match self.cells_m {
+            Some(cells_m) if cells_m < map_cell_m * (1.0 - 1e-9) => Err(MappingError::ZoneCells {
+                cells_m,
+                least_m: map_cell_m,
+                field_m: frame.width().max(frame.height()),
+            }),
+            _ => Ok(()),
+        }
+    }
+
     /// How far borders may move from the edges of cells of such a side, metres.
     ///
     /// # Errors

@@ -14,7 +14,7 @@ use crate::rates_file::RatesFile;
 use crate::strips::{Passes, Piece, divided, undivided};
 use crate::totals::Totals;
 use crate::zone_map::ZoneMap;
-use crate::zone_notes::{no_action, zone_warnings};
+use crate::zone_notes::{no_action, other_units, unmapped, zone_warnings};
 
 /// What is asked for besides the rates file; a value here counts before the file's.
 #[derive(Debug, Clone, Copy, PartialEq, Default)]
@@ -83,13 +83,15 @@ pub fn make_plan(
     }
     warnings.extend(zone_warnings(map, &treated, &of_zone, units));
     warnings.extend(no_action(map, &of_zone));
+    warnings.extend(unmapped(map, units));
+    warnings.extend(other_units(map, rates, units));
     warnings.extend(ground.warnings);
-    warnings.extend(settings.check_strips.is_none().then(|| NO_STRIPS.to_owned()));
     warnings.extend(totals.warnings);
     workings.extend(totals.workings);
     workings.extend(classes_without_ground(map, rates));
     workings.extend(elsewhere(&operations, rates, units));
     workings.extend(ground.workings);
+    workings.extend(settings.check_strips.is_none().then(|| NO_STRIPS.to_owned()));
     let is_backed = drafts.iter().all(Draft::is_backed);
     Ok(Plan {
         name: rates.name.clone().unwrap_or_else(|| format!("{} plan", map.field_name)),

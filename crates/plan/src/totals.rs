@@ -36,6 +36,17 @@ impl Draft<'_> {
                 );
                 return Err(rates.at(action, problem));
             }
+            let first_basis = self.amends().next().and_then(|(_, first)| first.basis.clone().ok());
+            if let (Some(one), Ok(basis)) = (first_basis, &amend.basis)
+                && one != *basis
+            {
+                let problem = format!(
+                    "its basis is not that of the other action with {}; give each its own `name` of the \
+                     product, for instance \"{} east\"",
+                    amend.product, amend.product
+                );
+                return Err(rates.at(action, problem));
+            }
             match (hopper, amend.hopper) {
                 (Some((other, one)), Some(size)) if one != size => {
                     let problem = format!(

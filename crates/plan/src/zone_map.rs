@@ -18,6 +18,9 @@ pub struct ZoneMap {
     pub visit: Option<Date>,
     /// Pressure that ended the loose layer.
     pub threshold: Option<Threshold>,
+    /// Ground of the field without a value, which is in no zone, square metres; `None` where the file does
+    /// not say.
+    pub unmapped_m2: Option<f64>,
     /// The zones, in the file's order. Never empty.
     pub zones: Vec<MappedZone>,
 }

@@ -4,8 +4,12 @@ use survey::UnitSystem;
 use survey::units::tidy;
 
 use crate::action::{Action, Target};
+use crate::rates_file::RatesFile;
 use crate::words::listed;
 use crate::zone_map::{MappedZone, ZoneMap};
+
+/// Less ground without a value is a trace of rounding, square metres.
+const LEAST_UNMAPPED_M2: f64 = 1.0;
 
 /// Zones to be treated that have few probes, that the rod mostly passed through, or whose class is
 /// unsure.
@@ -54,6 +58,31 @@ fn unsure(zone: &MappedZone, confidence: f64) -> String {
         zone.class_name,
         tidy(100.0 * confidence, 0)
     )
+}
+
+/// Ground of the field that is in no zone.
+pub(crate) fn unmapped(map: &ZoneMap, units: UnitSystem) -> Option<String> {
+    let unmapped_m2 = map.unmapped_m2.filter(|&unmapped_m2| unmapped_m2 >= LEAST_UNMAPPED_M2)?;
+    Some(format!(
+        "{} {} of the field has no value and is in no zone: a machine does there as outside the field",
+        tidy(units.area(unmapped_m2), 2),
+        units.area_unit()
+    ))
+}
+
+/// Classes have numbers, and the same number is other ground in other units.
+pub(crate) fn other_units(map: &ZoneMap, rates: &RatesFile, units: UnitSystem) -> Option<String> {
+    let by_class = |action: &Action| matches!(action.target, Target::Classes(_));
+    let is_doubtful = units != map.units && rates.actions.iter().any(by_class);
+    let class = map.zones.first().filter(|_| is_doubtful)?;
+    Some(format!(
+        "the zones are classed in {}, the rates file asks for {}: see that its class numbers mean these \
+         classes (class {} is {})",
+        map.units.depth_unit(),
+        units.depth_unit(),
+        class.class_no,
+        class.class_name
+    ))
 }
 
 /// Zones that no action names.

@@ -2,7 +2,9 @@
 
 mod zones;
 
-use plan::{BottomFound, Dose, MassRate, NOT_BACKED, OperationKind, Plan, PlanSettings, mass_text};
+use plan::{
+    BottomFound, Dose, MassRate, NOT_BACKED, OperationKind, Plan, PlanSettings, ZoneMap, mass_text,
+};
 use survey::{Depth, UnitSystem};
 use zones::{map, plan_of};
 
@@ -345,6 +347,27 @@ fn a_product_with_two_rates_is_one_operation() {
     assert!((plan.operations[0].total.unwrap() - 27_000.0).abs() < 1e-6);
     assert_eq!(plan.operations[0].cost, Some((960.0, "EUR".into())));
     assert_warns(&plan, "the cost of Gypsum leaves out [[action]] 2, which gives no price");
+}
+
+#[test]
+fn ground_that_the_zones_leave_out_and_classes_in_other_units_are_told() {
+    let with_gap = ZoneMap { unmapped_m2: Some(4_046.856_422_4), ..map() };
+    let plan = plan_of(&with_gap, &format!("[plan]\nunits = \"us\"\n{LOOSEN}")).unwrap();
+    assert_warns(&plan, "1 ac of the field has no value and is in no zone");
+    assert!(!has(&plan.warnings, "see that its class numbers"), "{:?}", plan.warnings);
+    let plan = plan_of(&map(), &format!("[plan]\nunits = \"si\"\n{LOOSEN}")).unwrap();
+    assert_warns(&plan, "the zones are classed in in, the rates file asks for cm");
+    assert!(!has(&plan.warnings, "in no zone"), "{:?}", plan.warnings);
+}
+
+/// Whose soil test a rate rests on must not get lost in a sum.
+#[test]
+fn one_product_on_two_soil_tests_is_refused() {
+    let other =
+        gypsum("rate = \"1 t/ha\"").replace("[1, 2]", "[3]").replace("Demo Lab", "Other Lab");
+    let rates = format!("{}{other}", gypsum("rate = \"2 t/ha\""));
+    let error = plan_of(&map(), &rates).unwrap_err().to_string();
+    assert!(error.contains("its basis is not that of the other action with gypsum"), "{error}");
 }
 
 /// One rates file serves a season: a class that has no ground today is no mistake.

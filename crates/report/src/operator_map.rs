@@ -9,7 +9,7 @@ use crate::label_point::{is_inside, roomiest};
 use crate::labels::{Taken, around};
 use crate::operator_sheet::ground;
 use crate::outline;
-use crate::palette::{HAIRLINE, INK, PAPER, Rgb, SOFT_INK, SURROUNDINGS, ink_on};
+use crate::palette::{FAINT, HAIRLINE, INK, PAPER, Rgb, SOFT_INK, ink_on};
 use crate::svg::{Anchor, Paint, Svg, Type};
 use crate::treatment::{Treatment, short_doses};
 use crate::view::View;
@@ -35,7 +35,8 @@ pub(crate) fn check_pattern() -> String {
 
 /// Draws the map with its frame into a rectangle.
 pub(crate) fn draw(svg: &mut Svg, plan: &Plan, treatments: &[Treatment], place: Rect) {
-    svg.rect(place, Paint::fill(SURROUNDINGS));
+    // Darker than on other maps: ground that is left alone is white.
+    svg.rect(place, Paint::fill(FAINT));
     let ground = ground(plan);
     if ground.bounding_rect().is_some() {
         let view = View::fit(&ground, place.trim(24.0, 24.0, 24.0, STRIP));

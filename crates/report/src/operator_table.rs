@@ -137,6 +137,7 @@ fn total(operation: &Operation, units: UnitSystem) -> String {
         };
         let load = if fills == 1 { "load" } else { "loads" };
         words += &format!(", {} {vessel} {load}", tidy(f64::from(fills), 0));
+        words += &operation.hopper_text(units).map_or(String::new(), |size| format!(" of {size}"));
     }
     words
 }

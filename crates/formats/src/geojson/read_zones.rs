@@ -69,6 +69,7 @@ pub fn read_zones(path: &Path) -> Result<(InputFile, ZoneMap), FormatError> {
         units: first.units,
         visit: first.visit,
         threshold: first.threshold,
+        unmapped_m2: first.unmapped_m2,
         zones,
     };
     let map = in_plane(map).map_err(|problem| not_zones(path, problem))?;

@@ -113,6 +113,8 @@ fn origin(said: &mut Said, file: &ZoneFile, zone: &Zone) {
     let survey = file.survey;
     said.say("field", file.field_name);
     said.say("survey", file.survey_file);
+    // Of the whole field: whoever plans by the zones alone must know what they leave out.
+    said.say("unmapped_ha", decimals(file.map.unmapped.ground_area_m2 / M2_PER_HA, 6));
     said.say("visit_date", survey.dates().map(|(first, _)| first.to_string()));
     let threshold = survey.threshold().pressure();
     match said.units {

@@ -4,6 +4,7 @@ use geo::MultiPolygon;
 use mapping::FEW_PROBES;
 use plan::{BottomFound, MappedZone, MeanFound};
 use serde_json::Value;
+use survey::units::M2_PER_HA;
 use survey::{Date, Depth, Pressure, Threshold, UnitSystem};
 
 use super::read_zones::{GIVE, ODD_TEXT};
@@ -16,6 +17,7 @@ pub(super) struct First {
     pub units: UnitSystem,
     pub visit: Option<Date>,
     pub threshold: Option<Threshold>,
+    pub unmapped_m2: Option<f64>,
 }
 
 /// A feature's properties.
@@ -116,6 +118,7 @@ impl Said<'_> {
             units,
             visit: visit.transpose()?,
             threshold: pressure.map(|(pressure, units)| Threshold::in_units(pressure, units)),
+            unmapped_m2: self.number("unmapped_ha")?.map(|ha| ha.max(0.0) * M2_PER_HA),
         })
     }
 

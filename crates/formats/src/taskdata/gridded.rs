@@ -47,6 +47,12 @@ impl Gridded {
             .collect();
         let mut cells = vec![0; plan.parts.len()];
         part_of.iter().flatten().for_each(|&part| cells[part] += 1);
+        if cells.iter().all(|&count| count == 0) {
+            return Err(problem(format!(
+                "no cell of {} m has its middle in the field; choose smaller cells",
+                tidy(cell_m, 2)
+            )));
+        }
         Ok(Gridded { grid, cell_m, part_of, cells })
     }
 

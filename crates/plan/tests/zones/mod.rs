@@ -50,6 +50,7 @@ pub fn map_of(zones: Vec<MappedZone>) -> ZoneMap {
         units: UnitSystem::Us,
         visit: Some("2025-04-14".parse().expect("a day")),
         threshold: Some("200psi".parse().expect("a pressure")),
+        unmapped_m2: None,
         zones,
     }
 }
