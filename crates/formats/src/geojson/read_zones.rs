@@ -4,7 +4,7 @@ use std::collections::BTreeMap;
 use std::path::{Path, PathBuf};
 
 use geo::orient::Direction;
-use geo::{BoundingRect, Centroid, Coord, CoordsIter, MapCoords, MultiPolygon, Orient};
+use geo::{BoundingRect, Centroid, Coord, CoordsIter, LinesIter, MapCoords, MultiPolygon, Orient};
 use plan::{MappedZone, ZoneMap};
 use serde_json::Value;
 use survey::{EastNorth, LonLat, Utm};
@@ -22,6 +22,10 @@ use crate::values::{kind, shown};
 /// The most zones that a file may have, and the most positions of all of them.
 const MOST_ZONES: usize = 10_000;
 const MOST_POSITIONS_IN_ALL: usize = 1_000_000;
+
+/// The most lines that a straight way across all zones meets on average: every row of a raster of the plan
+/// meets as many. Zones of ten cells in a field of a thousand cells make some hundred.
+const MOST_LINES_ACROSS: f64 = 2_000.0;
 
 /// The widest field, metres, as for a boundary.
 const MAX_SPAN_M: f64 = 100_000.0;
@@ -216,8 +220,25 @@ fn in_plane(mut map: ZoneMap) -> Result<ZoneMap, String> {
     let all =
         MultiPolygon::new(map.zones.iter().flat_map(|zone| zone.polygons.0.clone()).collect());
     let span_m = all.bounding_rect().map_or(0.0, |frame| frame.width().max(frame.height()));
-    match span_m > MAX_SPAN_M {
-        true => Err(format!("the zones span {:.0} km; they must be of one field", span_m / 1e3)),
+    if span_m > MAX_SPAN_M {
+        return Err(format!("the zones span {:.0} km; they must be of one field", span_m / 1e3));
+    }
+    let across = lines_across(&all);
+    match across > MOST_LINES_ACROSS {
+        true => Err(format!(
+            "a straight way across the zones meets {across:.0} lines on average, more than \
+             {MOST_LINES_ACROSS:.0}; draw fewer or plainer zones"
+        )),
         false => Ok(map),
     }
+}
+
+/// How many lines a straight way across polygons meets on average, northwards or eastwards, whichever
+/// is more.
+fn lines_across(polygons: &MultiPolygon) -> f64 {
+    let Some(frame) = polygons.bounding_rect() else { return 0.0 };
+    let (east_m, north_m) = polygons.lines_iter().fold((0.0, 0.0), |(east_m, north_m), line| {
+        (east_m + line.dx().abs(), north_m + line.dy().abs())
+    });
+    (east_m / frame.width()).max(north_m / frame.height())
 }
