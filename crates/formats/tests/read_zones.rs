@@ -175,9 +175,6 @@ fn a_comb_of_a_zone_is_refused() {
         read_features(&[comb])
     };
     let problem = comb(1_500).unwrap_err();
-    assert!(
-        problem.contains("lines on average, more than 2000; draw fewer"),
-        "{problem}"
-    );
+    assert!(problem.contains("lines on average, more than 2000; draw fewer"), "{problem}");
     assert!(comb(500).is_ok());
 }
