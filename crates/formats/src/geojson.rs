@@ -21,6 +21,7 @@ mod sequence;
 mod strata;
 mod zone_properties;
 mod zones;
+mod zones_together;
 
 use std::path::Path;
 

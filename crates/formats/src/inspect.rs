@@ -9,7 +9,6 @@ mod geotiff;
 mod gpx;
 mod kml;
 mod layer;
-mod overlap;
 mod places;
 mod shapefile;
 mod sheet;

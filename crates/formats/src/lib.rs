@@ -32,6 +32,7 @@ mod kml;
 mod names;
 mod outcome;
 mod outcome_words;
+mod overlap;
 mod own_profile;
 mod plain_text;
 mod plan_csv;

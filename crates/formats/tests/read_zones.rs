@@ -178,3 +178,14 @@ fn a_comb_of_a_zone_is_refused() {
     assert!(problem.contains("lines on average, more than 2000; draw fewer"), "{problem}");
     assert!(comb(500).is_ok());
 }
+
+/// Half of one zone under the other would get both doses, and count twice in the totals; a border that
+/// is off by a thousandth is none of that.
+#[test]
+fn zones_over_each_other_are_refused() {
+    let problem = read_features(&[zone("Z1", -95.62), zone("Z2", -95.6195)]).unwrap_err();
+    let expected = "features 1 (\"Z1\") and 2 (\"Z2\") lie over each other on 0.46";
+    assert!(problem.contains(expected), "{problem}");
+    assert!(read_features(&[zone("Z1", -95.62), zone("Z2", -95.619_001)]).is_ok());
+    assert!(read_features(&[zone("Z1", -95.62), zone("Z2", -95.619)]).is_ok());
+}

@@ -4,7 +4,7 @@ use std::collections::BTreeMap;
 use std::path::{Path, PathBuf};
 
 use geo::orient::Direction;
-use geo::{BoundingRect, Centroid, Coord, CoordsIter, LinesIter, MapCoords, MultiPolygon, Orient};
+use geo::{Centroid, Coord, CoordsIter, MapCoords, MultiPolygon, Orient};
 use plan::{MappedZone, ZoneMap};
 use serde_json::Value;
 use survey::{EastNorth, LonLat, Utm};
@@ -13,6 +13,7 @@ use super::bounded_value::Bounded;
 use super::collection::read_features;
 use super::polygon::{MOST_POSITIONS, polygons};
 use super::read_properties::{First, Said};
+use super::zones_together::refuse_unfit;
 use crate::error::FormatError;
 use crate::input::{InputFile, read_bytes, text};
 use crate::recognise::{Format, recognise};
@@ -22,13 +23,6 @@ use crate::values::{kind, shown};
 /// The most zones that a file may have, and the most positions of all of them.
 const MOST_ZONES: usize = 10_000;
 const MOST_POSITIONS_IN_ALL: usize = 1_000_000;
-
-/// The most lines that a straight way across all zones meets on average: every row of a raster of the plan
-/// meets as many. Zones of ten cells in a field of a thousand cells make some hundred.
-const MOST_LINES_ACROSS: f64 = 2_000.0;
-
-/// The widest field, metres, as for a boundary.
-const MAX_SPAN_M: f64 = 100_000.0;
 
 /// Reads the zones that the command `map` wrote, with their evidence. Places go from degrees to the UTM
 /// zone of the centroid of all zones.
@@ -217,28 +211,6 @@ fn in_plane(mut map: ZoneMap) -> Result<ZoneMap, String> {
         zone.ground_area_m2 = utm.ground_area_m2(&polygons);
         zone.polygons = polygons;
     }
-    let all =
-        MultiPolygon::new(map.zones.iter().flat_map(|zone| zone.polygons.0.clone()).collect());
-    let span_m = all.bounding_rect().map_or(0.0, |frame| frame.width().max(frame.height()));
-    if span_m > MAX_SPAN_M {
-        return Err(format!("the zones span {:.0} km; they must be of one field", span_m / 1e3));
-    }
-    let across = lines_across(&all);
-    match across > MOST_LINES_ACROSS {
-        true => Err(format!(
-            "a straight way across the zones meets {across:.0} lines on average, more than \
-             {MOST_LINES_ACROSS:.0}; draw fewer or plainer zones"
-        )),
-        false => Ok(map),
-    }
-}
-
-/// How many lines a straight way across polygons meets on average, northwards or eastwards, whichever
-/// is more.
-fn lines_across(polygons: &MultiPolygon) -> f64 {
-    let Some(frame) = polygons.bounding_rect() else { return 0.0 };
-    let (east_m, north_m) = polygons.lines_iter().fold((0.0, 0.0), |(east_m, north_m), line| {
-        (east_m + line.dx().abs(), north_m + line.dy().abs())
-    });
-    (east_m / frame.width()).max(north_m / frame.height())
+    refuse_unfit(&map.zones)?;
+    Ok(map)
 }
