@@ -121,6 +121,7 @@ fn a_grid_that_is_of_no_use_is_told() {
     };
     note(GRID, &[], "its file GRD00001.bin is missing");
     note(GRID, &[("GRD00001.bin", &[1])], "it has 1 bytes, and 2 columns and 1 rows need 1");
+    note(GRID, &[("GRD00001.bin", &[1; 3])], "it has 3 bytes, and 2 columns and 1 rows need 1");
     note(&GRID.replace("GRD00001", "../../x"), &[], "is not GRD and five digits");
     note(&GRID.replace(r#"I="1""#, r#"I="3""#), &[("GRD00001.bin", &[1])], "neither 1 nor 2");
     note(
