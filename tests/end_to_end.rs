@@ -10,7 +10,7 @@ use std::fs;
 use std::path::Path;
 
 use serde_json::{Value, json};
-use support::{collection, demo, features, loosedepth, point, ring, root};
+use support::{assert_as_kept, collection, demo, features, loosedepth, point, ring, root};
 
 const FILES: [&str; 4] = ["depth.tif", "map.png", "summary.json", "zones.geojson"];
 
@@ -30,12 +30,6 @@ fn bytes(folder: &Path) -> BTreeMap<String, Vec<u8>> {
 
 fn json_of(folder: &Path, name: &str) -> Value {
     serde_json::from_slice(&fs::read(folder.join(name)).unwrap()).unwrap()
-}
-
-/// Compares text with a kept file.
-fn assert_as_kept(text: &str, name: &str) {
-    let kept = fs::read_to_string(root().join("tests/expected").join(name)).unwrap();
-    assert_eq!(text, kept, "tests/expected/{name} differs");
 }
 
 #[test]
@@ -333,7 +327,14 @@ fn a_reader_that_goes_away_is_no_error() {
 
 #[test]
 fn every_kept_text_is_used() {
-    let used = ["check_demo.txt", "help_map.txt", "map_demo.txt", "map_demo_kriging.txt"];
+    let used = [
+        "check_demo.txt",
+        "help_map.txt",
+        "help_plan.txt",
+        "map_demo.txt",
+        "map_demo_kriging.txt",
+        "plan_demo.txt",
+    ];
     let mut kept: Vec<String> = fs::read_dir(root().join("tests/expected"))
         .unwrap()
         .map(|entry| entry.unwrap().file_name().into_string().unwrap())
@@ -345,8 +346,10 @@ fn every_kept_text_is_used() {
 #[test]
 fn help_is_as_kept() {
     let folder = tempfile::tempdir().unwrap();
-    let run = loosedepth(folder.path(), &["map", "--help"]);
-    assert_eq!(run.exit, 0);
-    assert!(run.stdout.lines().all(|line| line.chars().count() <= 98), "help fits 98 columns");
-    assert_as_kept(&run.stdout, "help_map.txt");
+    for command in ["map", "plan"] {
+        let run = loosedepth(folder.path(), &[command, "--help"]);
+        assert_eq!(run.exit, 0);
+        assert!(run.stdout.lines().all(|line| line.chars().count() <= 98), "help fits 98 columns");
+        assert_as_kept(&run.stdout, &format!("help_{command}.txt"));
+    }
 }

@@ -1,7 +1,5 @@
 //! The built command on files of a map and of a plan: what it says, and how it ends.
 
-#![expect(clippy::unwrap_used, reason = "a test may panic")]
-
 #[path = "support/mod.rs"]
 mod support;
 

@@ -72,3 +72,9 @@ pub fn ring() -> Value {
         [-95.6202, 41.9298]
     ])
 }
+
+/// Compares text with a kept file.
+pub fn assert_as_kept(text: &str, name: &str) {
+    let kept = std::fs::read_to_string(root().join("tests/expected").join(name)).unwrap();
+    assert_eq!(text, kept, "tests/expected/{name} differs");
+}

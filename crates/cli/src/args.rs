@@ -360,7 +360,8 @@ pub struct PlanArgs {
     #[arg(value_name = "ZONES")]
     pub zones: PathBuf,
 
-    /// What to do in which zones: a file with [plan], [field], [tillage] and one [[action]] for each
+    /// What to do in which zones: a file with tables plan, field, tillage and one action for each; the
+    /// README shows one
     #[arg(long, value_name = "RATES.toml")]
     pub rates: PathBuf,
 

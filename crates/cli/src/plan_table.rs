@@ -77,11 +77,10 @@ fn part_row(plan: &Plan, part: &Part) -> Vec<String> {
         Some(dose) => dose.text(plan.units),
         None => "-".into(),
     });
-    let few = if part.few_probes { " (few probes)" } else { "" };
     [part.id.clone(), part.class_name.clone(), area(plan, part.ground_area_m2)]
         .into_iter()
         .chain(doses)
-        .chain([format!("{}{few}", part.action)])
+        .chain([part.marked_action()])
         .collect()
 }
 

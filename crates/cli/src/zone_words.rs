@@ -1,6 +1,6 @@
 //! How zones came about, for the terminal.
 
-use mapping::{DepthMap, GOOD_ZONES, ZoneJoin};
+use mapping::{DepthMap, GOOD_ZONES, MUCH_OF_OTHER_CLASS, ZoneJoin};
 use survey::units::tidy;
 
 use crate::words;
@@ -44,9 +44,6 @@ fn cells(map: &DepthMap) -> Option<String> {
         units.distance_text(side_m)
     ))
 }
-
-/// So much ground in zones of another class is too much to pass over (common practice).
-const MUCH_OF_OTHER_CLASS: f64 = 0.25;
 
 /// How much ground the zones do not tell the class of.
 fn other_class(map: &DepthMap) -> Option<String> {

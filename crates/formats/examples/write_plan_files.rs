@@ -39,7 +39,7 @@ fn expected(plan: &Plan) -> Value {
 fn part(part: &Part) -> Value {
     json!({
         "id": part.id,
-        "action": part.action,
+        "action": part.marked_action(),
         "class_name": part.class_name,
         "ground_area_m2": part.ground_area_m2,
         "plane_area_m2": area_m2(&part.polygons),

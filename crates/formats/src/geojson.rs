@@ -15,13 +15,12 @@ mod feature;
 mod named_areas;
 mod plan;
 mod polygon;
-mod read_properties;
 mod read_zones;
 mod sequence;
 mod strata;
 mod zone_properties;
+mod zone_reading;
 mod zones;
-mod zones_together;
 
 use std::path::Path;
 

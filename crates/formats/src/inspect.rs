@@ -9,6 +9,7 @@ mod geotiff;
 mod gpx;
 mod kml;
 mod layer;
+mod overlap;
 mod places;
 mod shapefile;
 mod sheet;

@@ -57,7 +57,7 @@ fn placemark(rows: &Rows, row: &Row, names: &[String]) -> String {
         "<Placemark><name>{}</name><description>{}</description><styleUrl>#{style}</styleUrl>\
          <ExtendedData>{said}</ExtendedData>{}</Placemark>\n",
         xml(&part.id),
-        xml(&part.action),
+        xml(&part.marked_action()),
         geometry(&row.degrees),
     )
 }

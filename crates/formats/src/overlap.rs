@@ -2,59 +2,32 @@
 
 use geo::{BooleanOps, BoundingRect, CoordsIter, Intersects, MultiPolygon};
 
-/// How many zones are compared, and the most positions that are cut with each other in all.
-pub(crate) const MOST_ZONES: usize = 2_000;
+/// The most positions that are cut with each other in all.
 const MOST_POSITIONS: usize = 2_000_000;
 
 /// Less is rounding, square metres.
-const LEAST_M2: f64 = 1.0;
+pub(crate) const LEAST_M2: f64 = 1.0;
 
-/// Two zones that share ground, by their numbers from 0.
-#[derive(Debug, Clone, PartialEq)]
-pub(crate) struct Overlap {
-    pub first: usize,
-    pub second: usize,
-    pub area_m2: f64,
-}
-
-/// The overlaps of some zones, in their order.
-#[derive(Debug, Clone, PartialEq)]
-pub(crate) struct Overlaps {
-    pub found: Vec<Overlap>,
-    /// Whether all were compared: there may be too many.
-    pub is_complete: bool,
-}
-
-/// Each two zones that overlap. Outlines are valid, `None` of a zone that is not compared;
-/// `area_m2` measures what two of them share.
-pub(crate) fn overlaps(
-    outlines: &[Option<&MultiPolygon>],
-    area_m2: impl Fn(&MultiPolygon) -> f64,
-) -> Overlaps {
-    let mut overlaps = Overlaps { found: Vec::new(), is_complete: false };
-    let zones: Vec<(usize, &MultiPolygon)> =
-        outlines.iter().enumerate().filter_map(|(k, outline)| Some((k, (*outline)?))).collect();
-    if zones.len() > MOST_ZONES {
-        return overlaps;
-    }
-    let frames: Vec<_> = zones.iter().map(|(_, outline)| outline.bounding_rect()).collect();
+/// Tells of the ground of each two outlines that meet, by their places in the list; it is empty where they
+/// touch only. Outlines are valid. Whether all could be compared.
+pub(crate) fn each_meeting(
+    outlines: &[&MultiPolygon],
+    mut found: impl FnMut(usize, usize, MultiPolygon),
+) -> bool {
+    let frames: Vec<_> = outlines.iter().map(|outline| outline.bounding_rect()).collect();
     let mut positions = 0;
-    for (at, &(first, outline)) in zones.iter().enumerate() {
-        for (other_at, &(second, other)) in zones.iter().enumerate().skip(at + 1) {
-            let may_meet = frames[at].zip(frames[other_at]).is_some_and(|(a, b)| a.intersects(&b));
+    for (k, outline) in outlines.iter().enumerate() {
+        for (other, other_outline) in outlines.iter().enumerate().skip(k + 1) {
+            let may_meet = frames[k].zip(frames[other]).is_some_and(|(a, b)| a.intersects(&b));
             if !may_meet {
                 continue;
             }
-            positions += outline.coords_count() + other.coords_count();
+            positions += outline.coords_count() + other_outline.coords_count();
             if positions > MOST_POSITIONS {
-                return overlaps;
+                return false;
             }
-            let area_m2 = area_m2(&outline.intersection(other));
-            if area_m2 > LEAST_M2 {
-                overlaps.found.push(Overlap { first, second, area_m2 });
-            }
+            found(k, other, outline.intersection(*other_outline));
         }
     }
-    overlaps.is_complete = true;
-    overlaps
+    true
 }

@@ -27,7 +27,7 @@ fn line(rows: &Rows, row: &Row) -> String {
         field(&part.zone_id),
         part.class_no.to_string(),
         field(&part.class_name),
-        field(&part.action),
+        field(&part.marked_action()),
     ];
     let doses = rows.dose_numbers(row).into_iter().map(|number| number.to_string());
     let areas =

@@ -98,7 +98,7 @@ fn zone(rows: &Rows, row: &Row) -> Vec<Value> {
         integer(part.class_no),
         text(&part.class_name),
         part.check_strip.map_or(Value::Null, integer),
-        text(&part.action),
+        text(&part.marked_action()),
         Value::Real(rounded(part.ground_area_m2 / M2_PER_HA, 6)),
         Value::Real(rounded(part.ground_area_m2 / M2_PER_AC, 6)),
         Value::Integer(i64::from(part.few_probes)),

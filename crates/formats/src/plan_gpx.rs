@@ -21,7 +21,7 @@ pub(crate) fn plan_gpx(rows: &Rows) -> String {
                 row.centre.lat_deg,
                 row.centre.lon_deg,
                 xml(&name),
-                xml(&row.part.action),
+                xml(&row.part.marked_action()),
             )
         })
         .collect();

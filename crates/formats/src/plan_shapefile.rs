@@ -167,7 +167,7 @@ fn record(rows: &Rows, row: &Row, number: u32, operation: usize, measure: Measur
     vec![
         Value::Number(f64::from(number)),
         Value::Text(ascii(&part.id)),
-        Value::Text(ascii(&part.action)),
+        Value::Text(ascii(&part.marked_action())),
         Value::Number(measure.number(si, units)),
         Value::Text(measure.unit(units).into()),
         Value::Number(measure.number(si, UnitSystem::Si)),

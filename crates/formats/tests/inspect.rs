@@ -86,6 +86,14 @@ fn odd_shapes_are_named() {
 }
 
 #[test]
+fn a_latitude_that_stands_first_is_seen() {
+    let found =
+        geojson(vec![feature(vec![square(41.93, -95.62, 0.001)], json!({"lime_kg_ha": 1}))]);
+    assert_notes(&found, &["no places, such as 41.93, -95.62; the latitude seems to stand first"]);
+    assert_eq!(found.extent_deg, None);
+}
+
+#[test]
 fn metres_are_no_degrees() {
     let metres = || feature(vec![square(448_000.0, 4_650_000.0, 100.0)], json!({"lime_kg_ha": 1}));
     let found = geojson(vec![metres()]);

@@ -267,3 +267,22 @@ proptest! {
         }
     }
 }
+
+/// Whoever meets a zone with few probes, in whatever file, is told.
+#[test]
+fn few_probes_are_marked_in_every_file_of_shapes_and_places() {
+    let mut plan = plans::sample();
+    for part in &mut plan.parts {
+        part.few_probes = true;
+    }
+    plan.parts[0].few_probes = false;
+    let marked = plan.parts.len() - 1;
+    for file in written(&plan).iter().filter(|file| {
+        let data = [".geojson", ".gpkg", ".kml", ".gpx", ".csv", ".dbf"];
+        data.iter().any(|end| file.name.ends_with(end))
+    }) {
+        let mark = b"(few probes)";
+        let count = file.bytes.windows(mark.len()).filter(|bytes| bytes == mark).count();
+        assert_eq!(count, marked, "{}", file.name);
+    }
+}

@@ -360,3 +360,13 @@ fn a_file_beside_the_field_is_not_there() {
     let empty = inspect_taskdata(folder.path()).unwrap_err().to_string();
     assert!(empty.contains("no TASKDATA.XML in it"), "{empty}");
 }
+
+#[test]
+fn a_zone_with_few_probes_is_named_so_on_the_terminal() {
+    let mut plan = six_cells();
+    plan.parts[1].few_probes = true;
+    let files = written(&plan, TaskdataSettings::default()).files;
+    let names: Vec<String> =
+        inspected(&files).layers[0].zones.iter().map(|zone| zone.name.clone()).collect();
+    assert!(names.contains(&"B (few probes)".into()) && names.contains(&"A".into()), "{names:?}");
+}

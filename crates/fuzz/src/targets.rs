@@ -35,8 +35,6 @@ pub const TARGETS: [Target; 17] = [
     Target { name: "shapefile", read: shapefile },
     Target { name: "boundary", read: boundary },
     Target { name: "edits", read: edits },
-    Target { name: "strata", read: strata },
-    Target { name: "earlier_zones", read: earlier_zones },
     Target { name: "taskdata", read: taskdata },
     Target { name: "archive", read: archive },
     Target { name: "zones", read: zones },
@@ -44,6 +42,8 @@ pub const TARGETS: [Target; 17] = [
     Target { name: "shapes", read: shapes },
     Target { name: "package", read: package },
     Target { name: "raster", read: raster },
+    Target { name: "strata", read: strata },
+    Target { name: "earlier_zones", read: earlier_zones },
 ];
 
 /// A survey in GeoJSON.

@@ -97,7 +97,7 @@ pub use zone_settings::{
     SMALLEST_ZONE_SHARE, ZoneSettings,
 };
 pub use zones::{DepthSummary, Unmapped, Zone};
-pub use zones_made::{ZoneJoin, ZonesMade};
+pub use zones_made::{MUCH_OF_OTHER_CLASS, ZoneJoin, ZonesMade};
 
 /// A map of one survey.
 #[derive(Debug, Clone)]

@@ -6,6 +6,9 @@ use crate::cut::CutField;
 use crate::most_zones::PatchJoin;
 use crate::patches::{Ground, Patches};
 
+/// More of the field than this in zones of another class is too much to pass over (common practice).
+pub const MUCH_OF_OTHER_CLASS: f64 = 0.25;
+
 /// How the zones of a field came about.
 #[derive(Debug, Clone)]
 pub struct ZonesMade {

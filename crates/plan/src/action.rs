@@ -6,7 +6,7 @@ use crate::operation::Basis;
 use crate::product_rate::{as_spread, refuse_unused};
 use crate::quantity::{Amount, Price, PricedUnit, Rate};
 use crate::rates_file::said;
-use crate::rates_tables::{ActionTable, BasisTable, BottomValue, ProfilesWord, WhatWord};
+use crate::rates_tables::{ActionTable, BasisTable, BottomValue, WhatWord};
 
 /// How far below the bottom of the tight layer the tool runs unless another margin is given: one inch
 /// (NRCS Code 324; USDA Forest Service 0834-2828-MTDC).
@@ -164,6 +164,9 @@ fn target(table: &ActionTable) -> Result<Target, String> {
         }
         (Some(classes), None) => {
             refuse_repeated(classes, example)?;
+            if classes.contains(&0) {
+                return Err(format!("there is no class 0, classes are counted from 1; {example}"));
+            }
             Ok(Target::Classes(classes.clone()))
         }
         (None, Some(zones)) => {
@@ -190,7 +193,7 @@ fn loosen(table: ActionTable) -> Result<Loosen, String> {
                     .into(),
             );
         }
-        Some(BottomValue::Word(ProfilesWord::Profiles)) => Bottom::Profiles,
+        Some(BottomValue::Profiles) => Bottom::Profiles,
         Some(BottomValue::Given(given)) => Bottom::Given {
             depth: given.depth.0,
             how: said(Some(given.how)).ok_or(

@@ -53,10 +53,10 @@ pub enum PlanError {
     TooManyStrips { asked: usize, found: usize, width: String, most: usize },
     #[error("swath {width}: the field has more than {most} passes of it; is the unit right?")]
     TooManyPasses { width: String, most: usize },
-    #[error("heading {heading}: must be from 0 to 360 degrees clockwise from north")]
-    Heading { heading: f64 },
-    #[error("swath {width}: must be from {least} to {most}")]
-    Swath { width: String, least: String, most: String },
+    #[error("{at}: {heading} must be from 0 to 360 degrees clockwise from north")]
+    Heading { at: String, heading: f64 },
+    #[error("{at}: {width} must be from {least} to {most}")]
+    Swath { at: String, width: String, least: String, most: String },
     #[error(
         "{zone} could not be cut along the check strips ({problem}); try another --seed or heading"
     )]

@@ -1,6 +1,6 @@
 //! From zones and rates to a plan.
 
-use survey::UnitSystem;
+use survey::{Depth, UnitSystem};
 
 use crate::action::{Action, What};
 use crate::assign::{assigned, classes_without_ground};
@@ -50,7 +50,7 @@ pub fn make_plan(
         swath_m: settings.swath_m.or(rates.swath_m),
         heading_deg: settings.heading_deg.or(rates.heading_deg),
     };
-    refuse_odd(passes, units)?;
+    refuse_odd(passes, settings, rates, units)?;
     let of_zone = assigned(map, rates)?;
     let Drafts { drafts, mut warnings, mut workings } = drafts(map, rates, units)?;
     if drafts.is_empty() {
@@ -79,6 +79,7 @@ pub fn make_plan(
     };
     if kinds.tillage {
         warnings.extend(tillage_warnings(rates, map.visit));
+        warnings.extend(elsewhere_warnings(&drafts, rates, units));
     }
     warnings.extend(zone_warnings(map, &treated, &of_zone, units));
     warnings.extend(no_action(map, &of_zone));
@@ -112,14 +113,25 @@ pub fn make_plan(
     })
 }
 
-fn refuse_odd(passes: Passes, units: UnitSystem) -> Result<(), PlanError> {
+fn refuse_odd(
+    passes: Passes,
+    settings: PlanSettings,
+    rates: &RatesFile,
+    units: UnitSystem,
+) -> Result<(), PlanError> {
+    let at = |is_option: bool, key: &str| match is_option {
+        true => format!("--{key}"),
+        false => format!("{}: [plan], key `{key}`", rates.file),
+    };
     if let Some(heading) = passes.heading_deg.filter(|heading| !(0.0..=360.0).contains(heading)) {
-        return Err(PlanError::Heading { heading });
+        let at = at(settings.heading_deg.is_some(), "heading");
+        return Err(PlanError::Heading { at, heading });
     }
     let [least, most] = SWATHS_M;
     match passes.swath_m.filter(|swath| !(least..=most).contains(swath)) {
         None => Ok(()),
         Some(swath) => Err(PlanError::Swath {
+            at: at(settings.swath_m.is_some(), "swath"),
             width: units.distance_text(swath),
             least: units.distance_text(least),
             most: units.distance_text(most),
@@ -179,6 +191,29 @@ fn in_words(
     });
     let all: Vec<String> = of_machine.chain(others).collect();
     if all.is_empty() { "leave".into() } else { all.join("; ") }
+}
+
+/// What is odd about the depths of [tillage]: nobody looked at the ground they are for.
+fn elsewhere_warnings(drafts: &[Draft], rates: &RatesFile, units: UnitSystem) -> Vec<String> {
+    let text = |depth: Depth| Dose::Depth(depth).text(units);
+    let outside = rates.out_of_field.filter(|depth| depth.m() > 0.0).map(|depth| {
+        format!(
+            "[tillage] out_of_field: the tool runs {} deep outside the field, where nobody probed or had \
+             lines marked; leave the key out to lift it there",
+            text(depth)
+        )
+    });
+    let deepest = drafts.iter().filter_map(Draft::deepest).max_by(|a, b| a.m().total_cmp(&b.m()));
+    let lost = rates.signal_lost.zip(deepest).filter(|(lost, deepest)| lost.m() > deepest.m());
+    let lost = lost.map(|(lost, deepest)| {
+        format!(
+            "[tillage] signal_lost: with the position lost the tool runs {} deep, deeper than in any zone \
+             ({})",
+            text(lost),
+            text(deepest)
+        )
+    });
+    outside.into_iter().chain(lost).collect()
 }
 
 /// What the machine does where the plan says nothing.

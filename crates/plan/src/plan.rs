@@ -83,6 +83,23 @@ pub struct Part {
     pub few_probes: bool,
 }
 
+impl Part {
+    /// What is to be done, marked where the zone has few probes: for lists and files that say nothing else
+    /// of them.
+    pub fn marked_action(&self) -> String {
+        marked(&self.action, self.few_probes)
+    }
+
+    /// The part's name, marked in the same way.
+    pub fn marked_id(&self) -> String {
+        marked(&self.id, self.few_probes)
+    }
+}
+
+fn marked(words: &str, few_probes: bool) -> String {
+    if few_probes { format!("{words} (few probes)") } else { words.into() }
+}
+
 /// How much of an operation.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub enum Dose {

@@ -188,9 +188,24 @@ fn from_toml<T: DeserializeOwned>(file: &str, text: &str) -> Result<T, PlanError
             line,
             table: table_at(text, line),
             text: shown,
-            problem: error.message().trim().replace('\n', ", "),
+            problem: in_plain_words(&error.message().trim().replace('\n', ", ")),
         }
     })
+}
+
+/// The TOML reader speaks of its own types; a rates file has keys, numbers and lists.
+fn in_plain_words(message: &str) -> String {
+    const WORDS: [(&str, &str); 8] = [
+        ("unknown field", "unknown key"),
+        ("missing field", "missing key"),
+        ("unknown variant", "unknown word"),
+        ("expected usize", "expected a whole number"),
+        ("expected f64", "expected a number without quotes"),
+        ("expected a sequence", "expected a list in brackets, such as [1, 2] or [\"Z3\"]"),
+        ("expected a boolean", "expected true or false"),
+        ("expected a string", "expected text in quotes"),
+    ];
+    WORDS.iter().fold(message.to_owned(), |text, (own, plain)| text.replacen(own, plain, 1))
 }
 
 /// The table a line stands in, as a reader counts them: `, [[action]] 2`.

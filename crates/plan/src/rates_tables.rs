@@ -1,7 +1,11 @@
 //! The tables and keys of a rates file, as they stand in it. Unknown keys are refused: a typing error
 //! must not be lost.
 
-use serde::Deserialize;
+use std::fmt;
+
+use serde::de::value::MapAccessDeserializer;
+use serde::de::{Error, MapAccess, Unexpected, Visitor};
+use serde::{Deserialize, Deserializer};
 use survey::{Depth, Length};
 
 use crate::gypsum::GypsumTable;
@@ -50,7 +54,10 @@ pub(crate) struct FieldTable {
 
 /// The ticket of the one-call centre.
 #[derive(Debug, Deserialize)]
-#[serde(deny_unknown_fields)]
+#[serde(
+    deny_unknown_fields,
+    expecting = "a table such as { ticket = \"...\", valid_until = \"2025-09-30\" }"
+)]
 pub(crate) struct BuriedLinesTable {
     pub ticket: String,
     pub valid_until: Day,
@@ -58,7 +65,10 @@ pub(crate) struct BuriedLinesTable {
 
 /// When soil is dry enough to be loosened, in percent of field capacity.
 #[derive(Debug, Deserialize)]
-#[serde(deny_unknown_fields)]
+#[serde(
+    deny_unknown_fields,
+    expecting = "a table such as { below_pct = 30, source = \"state copy of NRCS Code 324\" }"
+)]
 pub(crate) struct MoistureTable {
     #[serde(default)]
     pub above_pct: f64,
@@ -129,21 +139,41 @@ pub(crate) enum RateWord {
 }
 
 /// Where the bottom of the tight layer is known from.
-#[derive(Debug, Deserialize)]
-#[serde(
-    untagged,
-    expecting = "neither \"profiles\" nor a table such as { depth = \"13in\", how = \"3 pits\", date = \"2025-09-30\" }"
-)]
+#[derive(Debug)]
 pub(crate) enum BottomValue {
-    Word(ProfilesWord),
+    /// The one word for it.
+    Profiles,
     Given(GivenBottomTable),
 }
 
-/// The one word for it.
-#[derive(Debug, Deserialize)]
-pub(crate) enum ProfilesWord {
-    #[serde(rename = "profiles")]
-    Profiles,
+impl<'de> Deserialize<'de> for BottomValue {
+    fn deserialize<D: Deserializer<'de>>(deserializer: D) -> Result<Self, D::Error> {
+        deserializer.deserialize_any(BottomVisitor)
+    }
+}
+
+/// By hand, so that an error names the key of the table that is wrong.
+struct BottomVisitor;
+
+impl<'de> Visitor<'de> for BottomVisitor {
+    type Value = BottomValue;
+
+    fn expecting(&self, f: &mut fmt::Formatter) -> fmt::Result {
+        f.write_str(
+            "\"profiles\" or a table such as { depth = \"13in\", how = \"3 pits\", date = \"2025-09-30\" }",
+        )
+    }
+
+    fn visit_str<E: Error>(self, text: &str) -> Result<BottomValue, E> {
+        match text {
+            "profiles" => Ok(BottomValue::Profiles),
+            _ => Err(E::invalid_value(Unexpected::Str(text), &self)),
+        }
+    }
+
+    fn visit_map<A: MapAccess<'de>>(self, table: A) -> Result<BottomValue, A::Error> {
+        GivenBottomTable::deserialize(MapAccessDeserializer::new(table)).map(BottomValue::Given)
+    }
 }
 
 #[derive(Debug, Deserialize)]
@@ -156,7 +186,11 @@ pub(crate) struct GivenBottomTable {
 
 /// What a rate rests on; each part may be missing, and then the plan says so.
 #[derive(Debug, Clone, Default, Deserialize)]
-#[serde(deny_unknown_fields, default)]
+#[serde(
+    deny_unknown_fields,
+    default,
+    expecting = "a table such as { lab = \"...\", date = \"2025-09-30\", method = \"...\", recommended_by = \"...\" }"
+)]
 pub(crate) struct BasisTable {
     pub lab: Option<String>,
     pub date: Option<Day>,

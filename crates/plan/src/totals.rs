@@ -133,11 +133,19 @@ impl Draft<'_> {
 
     /// The shallowest depth it is set to anywhere.
     pub fn shallowest(&self) -> Option<Depth> {
-        let depths = self.doses.iter().flatten().filter_map(|(dose, _)| match dose {
+        self.set_depths().min_by(|one, other| one.m().total_cmp(&other.m()))
+    }
+
+    /// The deepest depth it is set to anywhere.
+    pub fn deepest(&self) -> Option<Depth> {
+        self.set_depths().max_by(|one, other| one.m().total_cmp(&other.m()))
+    }
+
+    fn set_depths(&self) -> impl Iterator<Item = Depth> {
+        self.doses.iter().flatten().filter_map(|(dose, _)| match dose {
             Dose::Depth(depth) => Some(*depth),
             _ => None,
-        });
-        depths.min_by(|one, other| one.m().total_cmp(&other.m()))
+        })
     }
 
     /// The dose where the plan says nothing: a depth as given or usual, none of a product.

@@ -12,12 +12,7 @@ impl Dose {
     /// The dose with its unit: `14 in`, `1.5 ton/ac` (short tons of 2000 lb), `3.36 t/ha`, `20 gal/ac`
     /// (US gallons), `187 L/ha`.
     pub fn text(self, units: UnitSystem) -> String {
-        let area_m2 = match units {
-            UnitSystem::Us => M2_PER_AC,
-            UnitSystem::Si => M2_PER_HA,
-        };
-        let per_area = area_m2 / M2_PER_HA;
-        let area = units.area_unit();
+        let (per_area, area) = (ha_per_area(units), units.area_unit());
         match self {
             Dose::Depth(depth) => units.depth_text(depth),
             Dose::Mass(rate) => format!("{}/{area}", mass_text(rate.kg_per_ha() * per_area, units)),
@@ -26,6 +21,52 @@ impl Dose {
             }
         }
     }
+
+    /// A rate that [`Dose::text`] gives in tons as terminals show it, in pounds or kilograms: `7156 lb/ac`.
+    pub fn in_small_unit(self, units: UnitSystem) -> Option<String> {
+        let Dose::Mass(rate) = self else { return None };
+        let kg = rate.kg_per_ha() * ha_per_area(units);
+        let MassUnits { large_kg, small, small_kg, .. } = MassUnits::of(units);
+        let text = || format!("{} {small}/{}", amount(kg / small_kg), units.area_unit());
+        is_large(kg, large_kg).then(text)
+    }
+}
+
+/// Hectares in the reader's unit of area.
+fn ha_per_area(units: UnitSystem) -> f64 {
+    match units {
+        UnitSystem::Us => M2_PER_AC / M2_PER_HA,
+        UnitSystem::Si => 1.0,
+    }
+}
+
+/// The units of masses, with the kilograms in each.
+struct MassUnits {
+    large: &'static str,
+    large_kg: f64,
+    small: &'static str,
+    small_kg: f64,
+}
+
+impl MassUnits {
+    fn of(units: UnitSystem) -> Self {
+        match units {
+            UnitSystem::Us => MassUnits {
+                large: "ton",
+                large_kg: KG_PER_SHORT_TON,
+                small: "lb",
+                small_kg: KG_PER_LB,
+            },
+            UnitSystem::Si => {
+                MassUnits { large: "t", large_kg: KG_PER_T, small: "kg", small_kg: 1.0 }
+            }
+        }
+    }
+}
+
+/// Whether a mass is told in the large unit. A rate of just one ton may come out a rounding error below it.
+fn is_large(kg: f64, large_kg: f64) -> bool {
+    kg >= large_kg * (1.0 - 1e-9)
 }
 
 /// Names for a message, the first twenty where there are more.
@@ -62,14 +103,10 @@ impl OperationKind {
 
 /// A mass with its unit: short tons or tonnes from one on, else pounds or kilograms.
 pub fn mass_text(kg: f64, units: UnitSystem) -> String {
-    let (large, large_unit, small, small_unit) = match units {
-        UnitSystem::Us => (KG_PER_SHORT_TON, "ton", KG_PER_LB, "lb"),
-        UnitSystem::Si => (KG_PER_T, "t", 1.0, "kg"),
-    };
-    // A rate of just one ton may come out a rounding error below it.
-    match kg >= large * (1.0 - 1e-9) {
-        true => format!("{} {large_unit}", amount(kg / large)),
-        false => format!("{} {small_unit}", amount(kg / small)),
+    let MassUnits { large, large_kg, small, small_kg } = MassUnits::of(units);
+    match is_large(kg, large_kg) {
+        true => format!("{} {large}", amount(kg / large_kg)),
+        false => format!("{} {small}", amount(kg / small_kg)),
     }
 }
 
@@ -101,7 +138,9 @@ mod tests {
         let gypsum = Dose::Mass(MassRate::from_kg_per_ha(7378.8));
         assert_eq!(gypsum.text(UnitSystem::Us), "3.29 ton/ac");
         assert_eq!(gypsum.text(UnitSystem::Si), "7.38 t/ha");
+        assert_eq!(gypsum.in_small_unit(UnitSystem::Us).as_deref(), Some("6583 lb/ac"));
         let light = Dose::Mass(MassRate::from_kg_per_ha(112.085_115_6));
+        assert_eq!(light.in_small_unit(UnitSystem::Us), None);
         assert_eq!(light.text(UnitSystem::Us), "100 lb/ac");
         assert_eq!(light.text(UnitSystem::Si), "112.1 kg/ha");
         let liquid = Dose::Volume(VolumeRate::from_l_per_ha(187.079_2));

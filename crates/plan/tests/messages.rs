@@ -37,13 +37,10 @@ fn a_file_that_is_no_toml_is_told_by_line() {
 #[test]
 fn unknown_keys_and_values_are_told_by_line_table_and_text() {
     for (rates, expected) in [
-        (
-            format!("[pan]\n{LOOSEN}"),
-            "line 1, [pan], `[pan]`: unknown field `pan`, expected one of",
-        ),
+        (format!("[pan]\n{LOOSEN}"), "line 1, [pan], `[pan]`: unknown key `pan`, expected one of"),
         (
             format!("{LOOSEN}hoper = \"6 ton\"\n"),
-            "line 5, [[action]] 1, `hoper = \"6 ton\"`: unknown field",
+            "line 5, [[action]] 1, `hoper = \"6 ton\"`: unknown key",
         ),
         (
             format!("{GYPSUM}\n{LOOSEN}margin = 1\n"),
@@ -52,19 +49,33 @@ fn unknown_keys_and_values_are_told_by_line_table_and_text() {
         ),
         (
             format!("[plan]\nunits = \"metric\"\n{LOOSEN}"),
-            "unknown variant `metric`, expected `us` or `si`",
+            "unknown word `metric`, expected `us` or `si`",
         ),
         (format!("[plan]\nswath = \"30\"\n{LOOSEN}"), "`swath = \"30\"`: \"30\" has no unit"),
         (format!("[plan]\ncurrency = \"dollars\"\n{LOOSEN}"), "three letters"),
-        (LOOSEN.replace("loosen", "rip"), "unknown variant `rip`"),
-        ("[[action]]\nclasses = [1]\n".into(), "missing field `do`"),
+        (LOOSEN.replace("loosen", "rip"), "unknown word `rip`"),
+        ("[[action]]\nclasses = [1]\n".into(), "missing key `do`"),
         (GYPSUM.replace("1.5 ton/ac", "1.5 ton"), "no rate on an area"),
         (format!("{GYPSUM}basis = {{ date = \"last autumn\" }}"), "is not a day like"),
         (format!("{GYPSUM}basis = {{ date = 2025 }}"), "\"2025\" is not a day like"),
         (
             LOOSEN.replace("\"profiles\"", "{ depth = \"13in\" }"),
-            "neither \"profiles\" nor a table",
+            "line 4, [[action]] 1, `bottom = { depth = \"13in\" }`: missing key `how`",
         ),
+        (
+            LOOSEN.replace("\"profiles\"", "{ depth = \"13\", how = \"pits\", date = 2025-09-30 }"),
+            "\"13\" has no unit",
+        ),
+        (
+            LOOSEN.replace("\"profiles\"", "{ deep = \"13in\" }"),
+            "unknown key `deep`, expected one of `depth`, `how`, `date`",
+        ),
+        (LOOSEN.replace("\"profiles\"", "13"), "expected \"profiles\" or a table such as { depth"),
+        (LOOSEN.replace("[2]", "[\"6-9 in\"]"), "expected a whole number"),
+        (LOOSEN.replace("[2]", "2"), "expected a list in brackets"),
+        (format!("[plan]\nheading = \"E\"\n{LOOSEN}"), "expected a number without quotes"),
+        (format!("{GYPSUM}basis = \"soil test\"\n"), "expected a table such as { lab = "),
+        (LOOSEN.replace("[2]", "[0]"), "there is no class 0, classes are counted from 1"),
     ] {
         assert_message(&rates, expected);
     }
@@ -213,7 +224,7 @@ fn a_bottom_at_or_above_the_top_is_a_top() {
     assert!(plan_of(&shallow, LOOSEN).unwrap_err().to_string().contains("is it a top?"));
     let given = LOOSEN.replace("bottom = \"profiles\"\n", PIT);
     assert_message(&given.replace("3 pits", " "), "does not say how it was measured");
-    assert_message(&given.replace("13in", "-13in"), "neither \"profiles\" nor a table");
+    assert_message(&given.replace("13in", "-13in"), "a depth cannot be negative");
     assert_message(
         &given.replace("13in", "13m"),
         "deeper than any shank (39.4 in); is the unit right?",
@@ -298,8 +309,8 @@ fn tickets_and_moisture_limits_are_whole() {
             "buried_lines = { ticket = \"\", valid_until = \"2025-11-01\" }",
             "`buried_lines`: the ticket has no number",
         ),
-        ("buried_lines = { ticket = \"1\" }", "missing field `valid_until`"),
-        ("moisture = { below_pct = 30 }", "missing field `source`"),
+        ("buried_lines = { ticket = \"1\" }", "missing key `valid_until`"),
+        ("moisture = { below_pct = 30 }", "missing key `source`"),
         (
             "moisture = { below_pct = 30, source = \" \" }",
             "no source; say where the limit comes from",
@@ -315,14 +326,23 @@ fn tickets_and_moisture_limits_are_whole() {
 }
 
 #[test]
+fn a_heading_is_blamed_on_the_file_or_on_the_option() {
+    assert_message(
+        &format!("[plan]\nheading = 400\n{LOOSEN}"),
+        "[plan], key `heading`: 400 must be from 0 to 360 degrees clockwise from north",
+    );
+    let settings = PlanSettings { heading_deg: Some(361.0), ..PlanSettings::default() };
+    let message = planned(&map(), LOOSEN, settings).unwrap_err().to_string();
+    assert_eq!(message, "--heading: 361 must be from 0 to 360 degrees clockwise from north");
+}
+
+#[test]
 fn passes_are_believable() {
     let message = |settings| planned(&map(), LOOSEN, settings).unwrap_err().to_string();
-    let heading = PlanSettings { heading_deg: Some(361.0), ..PlanSettings::default() };
-    assert_eq!(message(heading), "heading 361: must be from 0 to 360 degrees clockwise from north");
     let swath = PlanSettings { swath_m: Some(0.1), ..PlanSettings::default() };
-    assert_eq!(message(swath), "swath 0.3 ft: must be from 1.6 ft to 328.1 ft");
+    assert_eq!(message(swath), "--swath: 0.3 ft must be from 1.6 ft to 328.1 ft");
     let nan = PlanSettings { heading_deg: Some(f64::NAN), ..PlanSettings::default() };
-    assert!(message(nan).starts_with("heading NaN"));
+    assert!(message(nan).starts_with("--heading: NaN must be from 0"));
 }
 
 /// Nothing a file can say may panic or hang.

@@ -303,6 +303,14 @@ fn the_machine_is_told_what_to_do_where_the_plan_says_nothing() {
         &own.workings,
         "set to 0 in (as [tillage] says); outside the field to 2 in (as [tillage] says"
     ));
+    assert!(has(
+        &own.warnings,
+        "[tillage] out_of_field: the tool runs 2 in deep outside the field"
+    ));
+    assert!(!has(&own.warnings, "[tillage] signal_lost"));
+    let deep = plan_of(&two, &format!("[tillage]\nsignal_lost = \"20in\"\n{rates}")).unwrap();
+    assert!(has(&deep.warnings, "the tool runs 20 in deep, deeper than in any zone ("));
+    assert!(!has(&deep.warnings, "[tillage] out_of_field") && !has(&usual.warnings, "[tillage]"));
     let spread = plan_of(&map(), &gypsum("rate = \"1 ton/ac\"")).unwrap();
     let nothing = Dose::Mass(MassRate::from_kg_per_ha(0.0));
     assert_eq!(

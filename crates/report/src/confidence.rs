@@ -1,6 +1,6 @@
 //! How sure the map is, in sentences a grower can weigh.
 
-use mapping::{Estimator, StratumMap};
+use mapping::{Estimator, MUCH_OF_OTHER_CLASS, StratumMap};
 use survey::units::tidy;
 use survey::{Depth, FieldOrigin};
 
@@ -9,7 +9,7 @@ use crate::frame::Rect;
 use crate::page::MapPage;
 use crate::svg::Svg;
 use crate::text_block::{self, Paragraph};
-use crate::wording::{count_text, mean_text, share_text, whole};
+use crate::wording::{area_text, count_text, mean_text, share_text, whole};
 
 /// Below this skill a map is hardly worth more than one number for the whole field (ours).
 pub const LITTLE_SKILL: f64 = 0.1;
@@ -45,7 +45,8 @@ pub(crate) fn verdict(page: &MapPage) -> String {
 /// How the map was made and checked, one statement each.
 pub(crate) fn sentences(page: &MapPage) -> Vec<String> {
     // What is missed most comes first: where there is too little room, the end is cut.
-    let mut all = vec![method(page), validation(page)];
+    let mut all: Vec<String> = other_class(page).into_iter().collect();
+    all.extend([method(page), validation(page)]);
     all.extend(strata(page));
     all.extend(not_reached(page));
     if matches!(page.survey.field().origin(), FieldOrigin::HullOfProbes { .. }) {
@@ -53,6 +54,20 @@ pub(crate) fn sentences(page: &MapPage) -> Vec<String> {
     }
     all.extend(intervals(page).into_iter().chain(coverage(page)).chain(comparison(page)));
     all
+}
+
+/// Ground that the colours do not tell the class of, where it is too much to pass over.
+fn other_class(page: &MapPage) -> Option<String> {
+    let area_m2 = page.map.zones_made.other_class_m2;
+    let share = page.map.share(area_m2);
+    (share > MUCH_OF_OTHER_CLASS).then(|| {
+        format!(
+            "Caution: {} of the field ({}) lies in a zone of another class, too narrow, small or many for \
+             one of its own.",
+            share_text(share),
+            area_text(area_m2, page.survey, page.map.classes.units())
+        )
+    })
 }
 
 /// Ground that is judged apart.
@@ -77,7 +92,12 @@ fn method(page: &MapPage) -> String {
             format!("Inverse distance, power {} ({chosen})", tidy(*power, 2))
         }
         Estimator::Kriging(variogram) => {
-            format!("Ordinary kriging, {} variogram", variogram.shape_name())
+            // Without a partial sill the shape is of no account: neighbours tell nothing.
+            let shape = match variogram.model.partial_sill > 0.0 {
+                true => variogram.shape_name(),
+                false => "all-nugget",
+            };
+            format!("Ordinary kriging, {shape} variogram")
         }
     };
     let from = match method.neighbourhood.neighbours {
@@ -191,6 +211,18 @@ mod tests {
             )
         };
         assert!(size(450.0) < size(900.0));
+    }
+
+    #[test]
+    fn much_ground_in_zones_of_another_class_is_told_first() {
+        let mut sample = testing::noise();
+        let field_m2 = sample.map.field_area_m2;
+        sample.map.zones_made.other_class_m2 = 0.2 * field_m2;
+        let told = |sample: &testing::Sample| sentences(&sample.page("Field"))[0].clone();
+        assert!(!told(&sample).starts_with("Caution"));
+        sample.map.zones_made.other_class_m2 = 0.5 * field_m2;
+        let caution = told(&sample);
+        assert!(caution.starts_with("Caution: 50 % of the field ("), "{caution}");
     }
 
     #[test]

@@ -26,13 +26,15 @@ const INDENT: f64 = 40.0;
 const NAME_INDENT: f64 = 66.0;
 const MARK_LINE: f64 = 28.0;
 /// Room of an area's interval, in a narrow table and in another.
-const INTERVAL: (f64, f64) = (104.0, 124.0);
+const INTERVAL: (f64, f64) = (100.0, 114.0);
+/// Room of a share, `100 %`, and of the words above it, in a narrow table and in another.
+const SHARE: (f64, f64) = (82.0, 92.0);
 /// A narrower table is narrow.
 const NARROW: f64 = 450.0;
 /// From here on the marks stand beside the classes, not below.
 const WIDE: f64 = 600.0;
 /// From the classes to the marks beside them.
-const BESIDE: f64 = 44.0;
+const BESIDE: f64 = 28.0;
 /// The classes' table is no wider: a row must be read across.
 const WIDEST_TABLE: f64 = 500.0;
 
@@ -115,7 +117,7 @@ impl LegendPanel<'_> {
 
     /// Width of the table of classes beside the marks.
     fn table_width(&self, width: f64) -> f64 {
-        (width * if self.has_intervals() { 0.62 } else { 0.54 }).min(WIDEST_TABLE)
+        (width * if self.has_intervals() { 0.65 } else { 0.54 }).min(WIDEST_TABLE)
     }
 
     fn has_intervals(&self) -> bool {
@@ -131,11 +133,12 @@ impl LegendPanel<'_> {
     fn draw_classes(&self, svg: &mut Svg, place: Rect, height: f64) -> f64 {
         heading(svg, &self.legend.title, place);
         let share_right = place.right();
-        let interval_right = share_right - 72.0;
+        let is_narrow = self.has_intervals() && place.width < NARROW;
+        let interval_right = share_right - if is_narrow { SHARE.0 } else { SHARE.1 };
         let area_right = match self.has_intervals() {
-            true if place.width < NARROW => interval_right - INTERVAL.0,
+            true if is_narrow => interval_right - INTERVAL.0,
             true => interval_right - INTERVAL.1,
-            false => share_right - 92.0,
+            false => interval_right,
         };
         let small = Type::regular(SMALL).colour(SOFT_INK).anchor(Anchor::End);
         svg.text("ground", (area_right, place.top + 20.0), small);

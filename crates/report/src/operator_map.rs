@@ -70,10 +70,27 @@ fn draw_labels(svg: &mut Svg, plan: &Plan, treatments: &[Treatment], view: &View
             for polygon in &part.polygons {
                 let piece = geo::MultiPolygon(vec![polygon.clone()]);
                 let rings = outline::rings(&piece, view);
-                draw_label(svg, &lines_of(plan, part), &rings, treatment.colour, &mut taken);
+                let Some(room) = roomiest(&rings, &[]) else { continue };
+                let lines = lines_of(plan, part);
+                let place =
+                    LabelPlace { at: (room.x, room.y), rings: &rings, ground: treatment.colour };
+                // Where there is no room for all of it, the zone alone.
+                let drawn = draw_label(svg, &lines, &place, &mut taken);
+                if !drawn {
+                    draw_label(svg, &lines[lines.len() - 1..], &place, &mut taken);
+                }
             }
         }
     }
+}
+
+/// Where a label may stand.
+struct LabelPlace<'a> {
+    /// Its middle.
+    at: (f64, f64),
+    /// The ground that it must lie in.
+    rings: &'a [Vec<(f64, f64)>],
+    ground: Rgb,
 }
 
 /// What stands in a part: its doses, then its zone.
@@ -84,15 +101,10 @@ fn lines_of(plan: &Plan, part: &Part) -> Vec<String> {
     lines
 }
 
-fn draw_label(
-    svg: &mut Svg,
-    lines: &[String],
-    rings: &[Vec<(f64, f64)>],
-    ground: Rgb,
-    taken: &mut Taken,
-) {
-    let Some(room) = roomiest(rings, &[]) else { return };
-    let (ink, halo) = ink_on(ground);
+/// Draws a label in the largest size that fits, and tells whether one does.
+fn draw_label(svg: &mut Svg, lines: &[String], place: &LabelPlace, taken: &mut Taken) -> bool {
+    let (ink, halo) = ink_on(place.ground);
+    let (x, y) = place.at;
     let dosed = lines.len() > 1;
     for size in DOSE {
         let sized = |k: usize| match k + 1 == lines.len() {
@@ -103,10 +115,10 @@ fn draw_label(
             .map(|k| fonts::width(&lines[k], sized(k).0, sized(k).1))
             .fold(0.0, f64::max);
         let height: f64 = (0..lines.len()).map(|k| sized(k).0 * 1.12).sum();
-        let rect = around((room.x, room.y), width + 14.0, height + 10.0);
-        let fits = rect.corners().into_iter().all(|corner| is_inside(rings, corner));
+        let rect = around((x, y), width + 14.0, height + 10.0);
+        let fits = rect.corners().into_iter().all(|corner| is_inside(place.rings, corner));
         if fits && taken.take_if_free(rect) {
-            let mut base = room.y - height / 2.0;
+            let mut base = y - height / 2.0;
             for (k, line) in lines.iter().enumerate() {
                 let (size, weight) = sized(k);
                 base += size * 1.12;
@@ -114,10 +126,11 @@ fn draw_label(
                     Weight::SemiBold => Type::semi_bold(size),
                     Weight::Regular => Type::regular(size),
                 };
-                let foot = (room.x, base - size * (1.12 - CAP_HEIGHT) / 2.0);
+                let foot = (x, base - size * (1.12 - CAP_HEIGHT) / 2.0);
                 svg.text(line, foot, style.colour(ink).halo(halo, 3.0).anchor(Anchor::Middle));
             }
-            return;
+            return true;
         }
     }
+    false
 }

@@ -21,11 +21,13 @@ use crate::{operator_map, operator_table, wording};
 const MARGIN: f64 = 64.0;
 const HEAD: f64 = 150.0;
 const STAMP: f64 = 74.0;
-const TEXTS: f64 = 400.0;
+const TEXTS: f64 = 470.0;
 const GAP: f64 = 44.0;
 const FOOT: f64 = 36.0;
+/// Width of the narrowest text below over that of the widest.
+const NARROWEST: f64 = 0.38;
 /// Sizes of the texts below, the largest that fits.
-const TEXT_SIZES: [f64; 7] = [32.0, 30.0, 28.0, 26.0, 24.0, 22.0, 20.0];
+const TEXT_SIZES: [f64; 9] = [32.0, 30.0, 28.0, 26.0, 24.0, 22.0, 20.0, 19.0, 18.0];
 
 /// The sheet of a plan, in its units, as PNG, letter size, landscape, 200 dots per inch.
 ///
@@ -147,8 +149,19 @@ fn draw_texts(svg: &mut Svg, plan: &Plan, place: Rect) {
         ("Hazards on this field", hazards),
         ("Before you start", before),
     ];
-    for ((title, lines), column) in blocks.iter().zip(place.columns(3, GAP)) {
+    // Each as wide as its words ask for, so that all can be in large type.
+    let length = |lines: &[text_block::Paragraph]| -> f64 {
+        lines.iter().map(|(line, _)| line.chars().count() + 20).sum::<usize>() as f64
+    };
+    let longest = blocks.iter().map(|(_, lines)| length(lines)).fold(0.0, f64::max);
+    let lengths: Vec<f64> =
+        blocks.iter().map(|(_, lines)| length(lines).max(NARROWEST * longest)).collect();
+    let room = (place.width - 2.0 * GAP) / lengths.iter().sum::<f64>();
+    let mut rest = place;
+    for ((title, lines), length) in blocks.iter().zip(lengths) {
+        let (column, right) = rest.split_left(room * length, GAP);
         text_block::draw(svg, title, lines, &TEXT_SIZES, column);
+        rest = right;
     }
 }
 

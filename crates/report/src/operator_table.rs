@@ -77,7 +77,10 @@ fn second(plan: &Plan, treatment: &Treatment, size: f64, width: f64) -> Vec<Stri
         }
     }
     let area = area_text(treatment.ground_area_m2, plan.units);
-    let words = format!("{area}: {}", names.join(", "));
+    let mut words = format!("{area}: {}", names.join(", "));
+    if !treatment.on_terminal.is_empty() {
+        words += &format!("; on the terminal {}", treatment.on_terminal.join(" and "));
+    }
     let room = width - swatch(size) - 24.0;
     let mut lines = fonts::wrap(&words, size * SECOND, Weight::Regular, room);
     if lines.len() > 2 {

@@ -104,6 +104,7 @@ fn the_sheet_says_what_to_set_where_and_how_much_it_takes() {
         "14 in",
         "1.5 ton/ac",
         "Z4*",
+        "14.1 ac: Z1; on the terminal 3000 lb/ac",
         "1784 lb/ac",
         "passes 30 ft wide",
         "Gypsum: 29.7 ac, 44.09 ton in all, 8 hopper loads",

@@ -12,6 +12,8 @@ use crate::palette::{DOSE, PAPER, Rgb};
 pub(crate) struct Treatment {
     /// Doses with their units, or what is done in words where nothing is set: the headline of a row.
     pub headline: Vec<String>,
+    /// The rates among them in the unit that terminals show, where the headline has tons.
+    pub on_terminal: Vec<String>,
     /// The parts, by their number in the plan.
     pub parts: Vec<usize>,
     /// True area on the ground, square metres.
@@ -34,6 +36,7 @@ pub(crate) fn treatments(plan: &Plan) -> Vec<Treatment> {
             }
             None => found.push(Treatment {
                 headline: headline(plan, part),
+                on_terminal: on_terminal(plan, part),
                 parts: vec![number],
                 ground_area_m2: part.ground_area_m2,
                 colour: PAPER,
@@ -87,6 +90,11 @@ fn headline(plan: &Plan, part: &Part) -> Vec<String> {
         true => vec![capital(&part.action)],
         false => doses,
     }
+}
+
+fn on_terminal(plan: &Plan, part: &Part) -> Vec<String> {
+    let doses = part.doses.iter().flatten();
+    doses.filter_map(|dose| dose.in_small_unit(plan.units)).collect()
 }
 
 /// What stands on the map in a part: its doses, or nothing where nothing is set.

@@ -5,17 +5,25 @@ use crate::maps::MAP_IS_MADE;
 use crate::setup;
 use crate::workspace::{Workspace, run_accepting, shown};
 
-const DEMO: &str = "run --bin loosedepth -- \
+const MAP: &str = "run --bin loosedepth -- \
     map demo-data/north-bench/visits/2025-04-14.geojson \
     --boundary demo-data/north-bench/boundary.geojson \
+    --swath 30ft --heading 90 --most-zones 7 \
     --out target/demo/north-bench-2025-04-14 --replace";
+const PLAN: &str = "run --quiet --bin loosedepth -- \
+    plan target/demo/north-bench-2025-04-14/zones.geojson \
+    --rates demo-data/north-bench/rates.toml --check-strips 3 \
+    --out target/demo/north-bench-2025-04-14-plan --replace";
 
-/// Sets up what is missing, then maps the demo field. With a development build, which the tests use
-/// too: so PROJ is built once for both.
+/// Sets up what is missing, then maps the demo field and plans its treatment. With a development build,
+/// which the tests use too: so PROJ is built once for both.
 pub fn demo(workspace: &Workspace) -> Result<(), XtaskError> {
     setup::install_missing(workspace)?;
-    let mut demo = workspace.cargo(DEMO);
-    eprintln!("{}", shown(&demo));
     eprintln!("(the first build compiles PROJ from source, which takes some minutes)");
-    run_accepting(&mut demo, &MAP_IS_MADE)
+    for command in [MAP, PLAN] {
+        let mut command = workspace.cargo(command);
+        eprintln!("{}", shown(&command));
+        run_accepting(&mut command, &MAP_IS_MADE)?;
+    }
+    Ok(())
 }

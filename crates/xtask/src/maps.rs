@@ -10,17 +10,19 @@ use crate::workspace::{Workspace, at, run_accepting};
 /// Exit codes of the program with which a map was made: done, and done with findings.
 pub const MAP_IS_MADE: [i32; 2] = [0, 3];
 
-/// A folder of kept results and the commands they come from, without `--out` and the folder.
+/// A folder of kept results and the commands they come from, without `--out` and the folder. `{made}` is
+/// where the results before it have just been made.
 struct KeptMap {
     folder: &'static str,
     commands: &'static [&'static str],
 }
 
-const KEPT_MAPS: [KeptMap; 4] = [
+const KEPT_MAPS: [KeptMap; 5] = [
     KeptMap {
         folder: "north-bench-2025-04-14",
         commands: &["map demo-data/north-bench/visits/2025-04-14.geojson \
-            --boundary demo-data/north-bench/boundary.geojson"],
+            --boundary demo-data/north-bench/boundary.geojson \
+            --swath 30ft --heading 90 --most-zones 7"],
     },
     KeptMap {
         folder: "north-bench-2025-04-14-kriging",
@@ -28,9 +30,16 @@ const KEPT_MAPS: [KeptMap; 4] = [
             --thinner-than 12in --boundary demo-data/north-bench/boundary.geojson"],
     },
     KeptMap {
+        folder: "north-bench-2025-04-14-plan",
+        commands: &["plan {made}/north-bench-2025-04-14/zones.geojson \
+            --rates demo-data/north-bench/rates.toml --check-strips 3"],
+    },
+    KeptMap {
         folder: "north-bench-2025-08-24",
         commands: &["map demo-data/north-bench/visits/2025-08-24.geojson \
-            --boundary demo-data/north-bench/boundary.geojson"],
+            --boundary demo-data/north-bench/boundary.geojson \
+            --strata demo-data/north-bench/strata.geojson \
+            --earlier-zones {made}/north-bench-2025-04-14/zones.geojson"],
     },
     KeptMap {
         folder: "slough-piece-2025-06-14",
@@ -42,6 +51,9 @@ const KEPT_MAPS: [KeptMap; 4] = [
         ],
     },
 ];
+
+/// Where results are made before they are compared.
+const MADE: &str = "target/maps";
 
 /// Makes the maps and brings `maps/` to the same state.
 pub fn rebuild(workspace: &Workspace) -> Result<(), XtaskError> {
@@ -77,7 +89,7 @@ pub fn check(workspace: &Workspace) -> Result<(), XtaskError> {
 /// Makes all maps in a fresh folder. The build is that of the tests, so nothing is built twice;
 /// the bytes do not depend on it.
 fn make(workspace: &Workspace) -> Result<PathBuf, XtaskError> {
-    let made = workspace.path("target/maps");
+    let made = workspace.path(MADE);
     if made.exists() {
         fs::remove_dir_all(&made).map_err(at(&made))?;
     }
@@ -85,6 +97,7 @@ fn make(workspace: &Workspace) -> Result<PathBuf, XtaskError> {
         eprintln!("making {}", map.folder);
         for command in map.commands {
             let program = "run --quiet --package loosedepth --bin loosedepth --";
+            let command = command.replace("{made}", MADE);
             let mut command = workspace.cargo(&format!("{program} {command} --out"));
             command.arg(made.join(map.folder));
             run_accepting(&mut command, &MAP_IS_MADE)?;

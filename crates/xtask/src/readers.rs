@@ -29,6 +29,7 @@ pub fn read_results(workspace: &Workspace) -> Result<(), XtaskError> {
         "maps",
         "demo-data",
     ]))?;
+    run(workspace.program(&python).args(["crates/xtask/readers/read_sheet.py", "maps"]))?;
     run_accepting(&mut workspace.cargo(&format!("{MAKE_RASTER} {RASTER}")), &MAP_IS_MADE)?;
     run(workspace.program(&python).args(["crates/xtask/readers/read_raster.py", RASTER]))?;
     let write = format!("run --quiet --package formats --example write_survey -- {SURVEY_FILES}");

@@ -39,7 +39,7 @@ fn properties(rows: &Rows, row: &Row) -> JsonObject {
     say("class_no", part.class_no.into());
     say("class_name", plain(&part.class_name).into());
     say("check_strip", part.check_strip.map_or(JsonValue::Null, JsonValue::from));
-    say("action", plain(&part.action).into());
+    say("action", plain(&part.marked_action()).into());
     for (name, number) in rows.dose_names().iter().zip(rows.dose_numbers(row)) {
         say(name, decimals(number, 3));
     }

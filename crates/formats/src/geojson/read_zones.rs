@@ -4,18 +4,20 @@ use std::collections::BTreeMap;
 use std::path::{Path, PathBuf};
 
 use geo::orient::Direction;
-use geo::{Centroid, Coord, CoordsIter, MapCoords, MultiPolygon, Orient};
+use geo::{BoundingRect, Centroid, Coord, CoordsIter, LinesIter, MapCoords, MultiPolygon, Orient};
 use plan::{MappedZone, ZoneMap};
 use serde_json::Value;
+use survey::units::tidy;
 use survey::{EastNorth, LonLat, Utm};
 
 use super::bounded_value::Bounded;
 use super::collection::read_features;
 use super::polygon::{MOST_POSITIONS, polygons};
-use super::read_properties::{First, Said};
-use super::zones_together::refuse_unfit;
+use super::zone_reading::{First, Said};
 use crate::error::FormatError;
 use crate::input::{InputFile, read_bytes, text};
+use crate::overlap::{LEAST_M2, each_meeting};
+use crate::plain_text::{is_plain, plain};
 use crate::recognise::{Format, recognise};
 use crate::ring_faults::{Patience, ring_fault};
 use crate::values::{kind, shown};
@@ -23,6 +25,13 @@ use crate::values::{kind, shown};
 /// The most zones that a file may have, and the most positions of all of them.
 const MOST_ZONES: usize = 10_000;
 const MOST_POSITIONS_IN_ALL: usize = 1_000_000;
+
+/// The most lines that a straight way across all zones meets on average. Zones of ten cells in a field of
+/// a thousand cells make some hundred.
+const MOST_LINES_ACROSS: f64 = 2_000.0;
+
+/// The widest field, metres, as for a boundary.
+const MAX_SPAN_M: f64 = 100_000.0;
 
 /// Reads the zones that the command `map` wrote, with their evidence. Places go from degrees to the UTM
 /// zone of the centroid of all zones.
@@ -56,7 +65,7 @@ pub fn read_zones(path: &Path) -> Result<(InputFile, ZoneMap), FormatError> {
     let Some(first) = first.filter(|_| problem.is_none()) else {
         return Err(not_zones(path, problem.unwrap_or_else(|| "holds no zones".into())));
     };
-    let name = collection.name.map(|name| name.trim_end_matches(" zones").to_owned());
+    let name = collection.name.map(|name| plain(name.trim_end_matches(" zones")));
     let map = ZoneMap {
         field_name: first.field.or(name).unwrap_or_else(|| input.name()),
         source: input.name(),
@@ -69,6 +78,10 @@ pub fn read_zones(path: &Path) -> Result<(InputFile, ZoneMap), FormatError> {
     let map = in_plane(map).map_err(|problem| not_zones(path, problem))?;
     Ok((input, map))
 }
+
+/// What is wrong with a text that no file for a machine can carry.
+pub(super) const ODD_TEXT: &str =
+    "holds a line break, a tab or another control character; take it out";
 
 /// What to do where a file is something else.
 pub(super) const GIVE: &str = "give the zones.geojson that the command map wrote";
@@ -140,6 +153,9 @@ impl Reading {
             return Err(no_id(number, feature));
         };
         let here = |problem: String| format!("feature {number} ({}): {problem}", shown(id));
+        if !id.chars().all(is_plain) {
+            return Err(here(format!("zone_id {ODD_TEXT}")));
+        }
         if self.zones.len() == MOST_ZONES {
             return Err(here(format!("a zone file holds at most {MOST_ZONES} zones")));
         }
@@ -211,6 +227,53 @@ fn in_plane(mut map: ZoneMap) -> Result<ZoneMap, String> {
         zone.ground_area_m2 = utm.ground_area_m2(&polygons);
         zone.polygons = polygons;
     }
-    refuse_unfit(&map.zones)?;
-    Ok(map)
+    let all =
+        MultiPolygon::new(map.zones.iter().flat_map(|zone| zone.polygons.0.clone()).collect());
+    let span_m = all.bounding_rect().map_or(0.0, |frame| frame.width().max(frame.height()));
+    match span_m > MAX_SPAN_M {
+        true => Err(format!("the zones span {:.0} km; they must be of one field", span_m / 1e3)),
+        false => refuse_combs(&all).and_then(|()| refuse_overlaps(&map)).map(|()| map),
+    }
+}
+
+/// Refuses zones whose lines run to and fro so often that a raster of them would fill the memory: by how
+/// many of them a straight way across meets on average, northwards or eastwards, whichever is more.
+fn refuse_combs(polygons: &MultiPolygon) -> Result<(), String> {
+    let Some(frame) = polygons.bounding_rect() else { return Ok(()) };
+    let (east_m, north_m) = polygons.lines_iter().fold((0.0, 0.0), |(east_m, north_m), line| {
+        (east_m + line.dx().abs(), north_m + line.dy().abs())
+    });
+    let across = (east_m / frame.width()).max(north_m / frame.height());
+    match across > MOST_LINES_ACROSS {
+        true => Err(format!(
+            "a straight way across the zones meets {across:.0} lines on average, more than \
+             {MOST_LINES_ACROSS:.0}; draw fewer or plainer zones"
+        )),
+        false => Ok(()),
+    }
+}
+
+/// Refuses zones that share ground: it would be counted twice and get the dose of either.
+fn refuse_overlaps(map: &ZoneMap) -> Result<(), String> {
+    let outlines: Vec<_> = map.zones.iter().map(|zone| &zone.polygons).collect();
+    let mut first = None;
+    each_meeting(&outlines, |one, other, ground| {
+        let area_m2 = map.utm.ground_area_m2(&ground);
+        if area_m2 > LEAST_M2 && first.is_none() {
+            first = Some((one, other, area_m2));
+        }
+    });
+    let Some((one, other, area_m2)) = first else {
+        return Ok(());
+    };
+    Err(format!(
+        "feature {} ({}) lies over feature {} ({}) on {} {}; mend the zones so that each piece of ground \
+         lies in one",
+        other + 1,
+        shown(&map.zones[other].id),
+        one + 1,
+        shown(&map.zones[one].id),
+        tidy(map.units.area(area_m2), 2),
+        map.units.area_unit()
+    ))
 }

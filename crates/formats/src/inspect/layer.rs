@@ -6,10 +6,10 @@ use serde_json::Value;
 use survey::units::{M2_PER_AC, M2_PER_HA, tidy};
 
 use super::columns::Columns;
+use super::overlap::overlaps;
 use super::places::Places;
 use super::sheet::{Row, Shape, Sheet};
 use crate::inspected::{Inspected, InspectedLayer, InspectedZone};
-use crate::overlap::{MOST_ZONES, Overlap, Overlaps, overlaps};
 use crate::plain_text::{cut, plain};
 use crate::ring_faults::{Patience, RingFault, ring_fault};
 
@@ -50,7 +50,7 @@ pub(super) fn add(sheet: &Sheet, found: &mut Inspected) {
         })
         .unzip();
     let names: Vec<&str> = zones.iter().map(|zone| zone.name.as_str()).collect();
-    row_notes.extend(overlap_notes(&names, &outlines));
+    row_notes.extend(overlaps(&names, &outlines));
     let more = row_notes.len().saturating_sub(MOST_ROW_NOTES);
     row_notes.truncate(MOST_ROW_NOTES);
     found.notes.extend(row_notes.into_iter().map(|note| format!("{layer}: {note}")));
@@ -77,22 +77,6 @@ pub(super) fn add(sheet: &Sheet, found: &mut Inspected) {
         zones: zones.collect(),
         defaults: Vec::new(),
     });
-}
-
-/// A note for each two zones that overlap.
-fn overlap_notes(names: &[&str], outlines: &[Option<&MultiPolygon>]) -> Vec<String> {
-    let Overlaps { found, is_complete } = overlaps(outlines, ground_area_m2);
-    let note = |Overlap { first, second, area_m2 }: &Overlap| {
-        format!("{} and {} overlap on {}", names[*first], names[*second], both(*area_m2))
-    };
-    let mut notes: Vec<String> = found.iter().map(note).collect();
-    if !is_complete {
-        notes.push(format!(
-            "not all zones could be compared for overlaps; at most {MOST_ZONES} are, and fewer of many \
-             positions"
-        ));
-    }
-    notes
 }
 
 /// A frame around two others.

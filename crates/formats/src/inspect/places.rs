@@ -38,10 +38,16 @@ impl Places {
             shape.is_none().then_some(coord)
         });
         if let Some(Coord { x, y }) = lost {
-            notes.push(format!(
-                "has coordinates that are not degrees, such as {x}, {y}; if they are UTM metres, many \
-                 displays cannot use them: write longitude and latitude in WGS 84"
-            ));
+            notes.push(match x.abs() <= 90.0 && (90.0..=180.0).contains(&y.abs()) {
+                true => format!(
+                    "has coordinates that are no places, such as {x}, {y}; the latitude seems to stand \
+                     first: write longitude, then latitude"
+                ),
+                false => format!(
+                    "has coordinates that are not degrees, such as {x}, {y}; if they are UTM metres, many \
+                     displays cannot use them: write longitude and latitude in WGS 84"
+                ),
+            });
         }
         Places { shapes, notes }
     }

@@ -31,7 +31,7 @@ impl ZoneNames {
         for name in RESERVED {
             names.next(name, name);
         }
-        ZoneNames(plan.parts.iter().map(|part| names.next(&part.id, "Zone")).collect())
+        ZoneNames(plan.parts.iter().map(|part| names.next(&part.marked_id(), "Zone")).collect())
     }
 }
 

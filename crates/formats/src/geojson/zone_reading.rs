@@ -1,13 +1,14 @@
 //! What the properties of a zone file's features say.
 
 use geo::MultiPolygon;
+use mapping::FEW_PROBES;
 use plan::{BottomFound, MappedZone, MeanFound};
 use serde_json::Value;
 use survey::{Date, Depth, Pressure, Threshold, UnitSystem};
 
-use super::read_zones::GIVE;
+use super::read_zones::{GIVE, ODD_TEXT};
+use crate::plain_text::is_plain;
 use crate::values::{kind, shown};
-use mapping::FEW_PROBES;
 
 /// What the first zone says of all.
 pub(super) struct First {
@@ -50,7 +51,12 @@ impl Said<'_> {
     fn text(&self, name: &str) -> Result<Option<&str>, String> {
         self.get(name)
             .map(|value| {
-                value.as_str().ok_or_else(|| format!("{name} is {}, not text", kind(value)))
+                let text =
+                    value.as_str().ok_or_else(|| format!("{name} is {}, not text", kind(value)))?;
+                match text.chars().all(is_plain) {
+                    true => Ok(text),
+                    false => Err(format!("{name} {ODD_TEXT}")),
+                }
             })
             .transpose()
     }
@@ -67,15 +73,23 @@ impl Said<'_> {
 
     /// A depth whose unit stands at the end of the name, below 100 m.
     fn depth(&self, name: &str, units: UnitSystem) -> Result<Option<Depth>, String> {
+        match self.any_depth(name, units)? {
+            Some(depth) if depth.m() < 0.0 => {
+                let number = units.depth(depth);
+                Err(format!("{name}_{} is {number}, which is no depth", units.depth_unit()))
+            }
+            depth => Ok(depth),
+        }
+    }
+
+    /// A depth that may be negative, as the lower end of an interval may.
+    fn any_depth(&self, name: &str, units: UnitSystem) -> Result<Option<Depth>, String> {
         let name = format!("{name}_{}", units.depth_unit());
         let Some(number) = self.number(&name)? else {
             return Ok(None);
         };
-        let depth = match units {
-            UnitSystem::Us => Depth::from_in(number),
-            UnitSystem::Si => Depth::from_cm(number),
-        };
-        match (0.0..100.0).contains(&depth.m()) {
+        let depth = units.depth_from(number);
+        match depth.m().abs() < 100.0 {
             true => Ok(Some(depth)),
             false => Err(format!("{name} is {number}, which is no depth")),
         }
@@ -138,12 +152,12 @@ impl Said<'_> {
 
     fn mean(&self, units: UnitSystem) -> Result<Option<MeanFound>, String> {
         let [mean, low, high] =
-            ["estimate", "estimate_low", "estimate_high"].map(|name| self.depth(name, units));
+            ["estimate", "estimate_low", "estimate_high"].map(|name| self.any_depth(name, units));
         let (Some(mean), Some(low), Some(high)) = (mean?, low?, high?) else {
             return Ok(None);
         };
-        if !(low <= mean && mean <= high) {
-            return Err("the estimate does not lie between its low and high end".into());
+        if low > high {
+            return Err("estimate_low is more than estimate_high".into());
         }
         let method = self.text("estimate_by")?.unwrap_or("unknown").to_owned();
         Ok(Some(MeanFound { mean, low, high, method }))
