@@ -117,6 +117,12 @@ fn a_kriged_zone_has_the_mean_of_its_block() {
         .map(|cell| [grid.easting_m(cell % grid.columns()), grid.northing_m(cell / grid.columns())])
         .filter(|place| geo::Contains::contains(&zone.polygons, &geo::Point::from(*place)))
         .collect();
+    // Kriging is linear: the mean of the block is the mean of its cells' estimates, each weighed by its
+    // part in the field.
+    for zone in &map.zones {
+        let (mean, cells) = (zone.evidence.mean.unwrap().mean.cm(), zone.depth.mean.cm());
+        assert!((mean - cells).abs() < 1e-6, "{}: {mean} {cells}", zone.id);
+    }
     let block = global.block(&places, None).unwrap();
     let half_cm = 1.959_964 * block.standard_error();
     // Cells at the field's edge weigh by their part in the field: a little off.

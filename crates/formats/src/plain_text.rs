@@ -81,6 +81,25 @@ pub(crate) fn cut(text: &str, most_bytes: usize) -> &str {
     text[..end.unwrap_or(0)].trim_end()
 }
 
+/// A text shortened to so many of what `shortened` counts and, where that is taken, a number behind it; it is
+/// taken then.
+pub(crate) fn differing(
+    taken: &mut BTreeSet<String>,
+    text: &str,
+    most: usize,
+    shortened: impl Fn(&str, usize) -> String,
+) -> String {
+    let first = shortened(text, most);
+    let numbered = (2_u32..).map(|number| {
+        let number = format!(" {number}");
+        shortened(&first, most.saturating_sub(number.len())) + &number
+    });
+    let mut names = std::iter::once(first.clone()).chain(numbered);
+    let name = names.find(|name| !taken.contains(name)).expect("numbers do not end");
+    taken.insert(name.clone());
+    name
+}
+
 /// Texts of at most so many bytes that differ from each other: where two no longer do, the later one gets
 /// a number.
 pub(crate) struct Short {
@@ -96,15 +115,8 @@ impl Short {
     /// The text, shortened and not given before; `otherwise` where nothing of it is left.
     pub(crate) fn next(&mut self, text: &str, otherwise: &str) -> String {
         let text = if text.is_empty() { otherwise } else { text };
-        let first = cut(text, self.most_bytes).to_owned();
-        let numbered = (2_u32..).map(|number| {
-            let number = format!(" {number}");
-            cut(&first, self.most_bytes.saturating_sub(number.len())).to_owned() + &number
-        });
-        let mut names = std::iter::once(first.clone()).chain(numbered);
-        let name = names.find(|name| !self.taken.contains(name)).expect("numbers do not end");
-        self.taken.insert(name.clone());
-        name
+        let shortened = |text: &str, most: usize| cut(text, most).to_owned();
+        differing(&mut self.taken, text, self.most_bytes, shortened)
     }
 }
 

@@ -231,6 +231,35 @@ fn geopackages_of_others_cannot_run_on() {
     );
 }
 
+/// A raster one cell wide, in tiles of 16 384 by 16 384 cells: to count its values all of them would be
+/// decoded.
+#[test]
+fn tiles_larger_than_the_raster_are_not_decoded() {
+    let (short, long) = (3_u16, 4_u16);
+    let entries: [(u16, u16, u32, u32); 10] = [
+        (256, long, 1, 1),
+        (257, long, 1, 32_768),
+        (258, short, 1, 8),
+        (259, short, 1, 1),
+        (262, short, 1, 1),
+        (277, short, 1, 1),
+        (322, long, 1, 16_384),
+        (323, long, 1, 16_384),
+        (324, long, 2, 134),
+        (325, long, 2, 134),
+    ];
+    let mut tiff = b"II*\0\x08\0\0\0\x0a\0".to_vec();
+    for (tag, kind, count, value) in entries {
+        tiff.extend(tag.to_le_bytes().into_iter().chain(kind.to_le_bytes()));
+        tiff.extend(count.to_le_bytes().into_iter().chain(value.to_le_bytes()));
+    }
+    tiff.extend([0; 4]);
+    tiff.extend([8_u32, 8].iter().flat_map(|at| at.to_le_bytes()));
+    let found = found("deep.tif", &tiff).unwrap();
+    let all = found.notes.join("\n");
+    assert!(all.contains("1 by 32768 cells") && all.contains("too large for its values"), "{all}");
+}
+
 #[test]
 fn what_is_nothing_of_the_kind() {
     for (content, expected) in [

@@ -101,6 +101,22 @@ fn every_format_says_the_plan() {
     assert_eq!(shapefile.layers[0].zones[0].values, ["3000 lb/ac", "3362.553 kg/ha"]);
 }
 
+/// The order of KML 2.2's schema, which readers that check it ask for: OGC 07-147r2, `FeatureType` and
+/// `PlacemarkType`.
+#[test]
+fn elements_of_a_placemark_stand_in_the_order_of_the_schema() {
+    let files = written(&plans::sample());
+    let kml = files.iter().find(|file| file.name == "plan.kml").unwrap();
+    let text = String::from_utf8(kml.bytes.clone()).unwrap();
+    let order = ["<name>", "<description>", "<styleUrl>", "<ExtendedData>", "<MultiGeometry>"];
+    let placemarks: Vec<&str> = text.split("<Placemark>").skip(1).collect();
+    assert!(!placemarks.is_empty());
+    for placemark in placemarks {
+        let places: Vec<usize> = order.iter().map(|tag| placemark.find(tag).unwrap()).collect();
+        assert!(places.is_sorted(), "{placemark}");
+    }
+}
+
 #[test]
 fn rasters_hold_the_doses_on_their_ground() {
     let plan = plans::sample();

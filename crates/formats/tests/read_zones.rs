@@ -166,3 +166,24 @@ fn other_files_get_help() {
         told()
     );
 }
+
+/// Teeth as long as the field and a few centimetres wide: every row of every raster of a plan would meet
+/// all of them, and a small file would fill the memory.
+#[test]
+fn a_comb_of_a_zone_is_refused() {
+    let comb = |teeth: usize| {
+        let mut ring = vec![json!([-95.62, 41.9299])];
+        for tooth in 0..teeth {
+            let at = |part: f64| -95.62 + 0.01 * (tooth as f64 + part) / teeth as f64;
+            let corners = [(0.1, 41.93), (0.1, 41.94), (0.6, 41.94), (0.6, 41.93)];
+            ring.extend(corners.map(|(part, north)| json!([at(part), north])));
+        }
+        ring.extend([json!([-95.61, 41.9299]), json!([-95.62, 41.9299])]);
+        let mut comb = zone("Z1", -95.62);
+        comb["geometry"]["coordinates"] = json!([ring]);
+        read_features(&[comb])
+    };
+    let problem = comb(1_500).unwrap_err();
+    assert!(problem.contains("lines on average, more than 2000; draw fewer"), "{problem}");
+    assert!(comb(500).is_ok());
+}

@@ -98,6 +98,16 @@ fn an_odd_file_is_described_with_notes() {
     }
 }
 
+/// Readers disagree on what `006` and `+033` are.
+#[test]
+fn a_number_of_the_dictionary_has_four_digits() {
+    for ddi in ["006", "+033", "00006", "0X06", ""] {
+        let task = format!(r#"<TSK A="TSK1" G="1"><TZN A="4"><PDV A="{ddi}" B="1"/></TZN></TSK>"#);
+        let found = inspected(&root("3", &task), &[]);
+        assert_note(&found, "of a PDV is no number of the dictionary in four digits");
+    }
+}
+
 #[test]
 fn a_grid_that_is_of_no_use_is_told() {
     let task = |grid: &str| {
@@ -111,6 +121,7 @@ fn a_grid_that_is_of_no_use_is_told() {
     };
     note(GRID, &[], "its file GRD00001.bin is missing");
     note(GRID, &[("GRD00001.bin", &[1])], "it has 1 bytes, and 2 columns and 1 rows need 1");
+    note(GRID, &[("GRD00001.bin", &[1; 3])], "it has 3 bytes, and 2 columns and 1 rows need 1");
     note(&GRID.replace("GRD00001", "../../x"), &[], "is not GRD and five digits");
     note(&GRID.replace(r#"I="1""#, r#"I="3""#), &[("GRD00001.bin", &[1])], "neither 1 nor 2");
     note(

@@ -13,7 +13,7 @@
 
 use crate::cut::CutField;
 use crate::links::{Links, Metric};
-use crate::make_room::{Laying, footprints};
+use crate::make_room::{Footprint, Laying, footprints};
 use crate::opening::{Shape, has_room};
 use crate::patches::Ground;
 
@@ -58,11 +58,11 @@ pub(crate) fn widen(
         let long = Shape::Rectangle { columns: cells(narrowest.width_m), rows: cells(length_m) };
         Narrow::new(cut, ground, long, LONG).give_all(ground);
     }
-    let disc = Shape::Disc { diameter: narrowest.width_m / cell_m };
-    let narrow = Narrow::new(cut, ground, disc, ROUND);
+    let diameter = narrowest.width_m / cell_m;
+    let narrow = Narrow::new(cut, ground, Shape::Disc { diameter }, ROUND);
     narrow.settle_without_room(ground, cut, depth_cm, class_of_cm);
     narrow.give_all(ground);
-    narrow.without_tips(ground, TIP_SHARE * narrowest.width_m / cell_m + 1.0);
+    narrow.without_tips(ground, &footprints(diameter), TIP_SHARE * diameter + 1.0);
 }
 
 /// What stays the same while ground is given.
@@ -100,8 +100,9 @@ impl Narrow {
         }
     }
 
-    /// Gives on ground that lies more than so many cells beyond the room of its patch.
-    fn without_tips(&self, ground: &mut [Ground], tip: f64) {
+    /// Gives on ground that lies more than so many cells beyond the room of its patch, which the disc of
+    /// these footprints has.
+    fn without_tips(&self, ground: &mut [Ground], disc: &[Footprint], tip: f64) {
         let tip_squared = (tip * tip) as u64;
         // First to other patches; then, where none can hold it as it is, a patch takes the ground it needs
         // for it; at last patches join. That makes no new tips, and where one patch is left it has all the
@@ -115,7 +116,7 @@ impl Narrow {
             match round / ROUNDS {
                 0 => self.take_away(ground, &patch, &tips),
                 1 => {
-                    self.make_room(ground, &patch, &tips);
+                    self.make_room(ground, &patch, &tips, disc);
                     self.give(ground);
                 }
                 _ => self.join(ground, &patch, &tips),
@@ -160,11 +161,9 @@ impl Narrow {
 
     /// For each tip its patch, or the nearest other, takes the ground of a disc over it, whichever needs
     /// less of others.
-    fn make_room(&self, ground: &mut [Ground], patch: &[u32], tips: &[bool]) {
+    fn make_room(&self, ground: &mut [Ground], patch: &[u32], tips: &[bool], disc: &[Footprint]) {
         let from = self.nearest_others(ground, patch, tips);
-        let Shape::Disc { diameter } = self.shape else { return };
-        let footprints = footprints(diameter);
-        let laying = Laying { columns: self.columns, cells: patch.len(), footprints: &footprints };
+        let laying = Laying { columns: self.columns, cells: patch.len(), footprints: disc };
         let mut patch = patch.to_vec();
         let mut has_room = vec![false; patch.len()];
         for tip in (0..tips.len()).filter(|&cell| tips[cell]) {

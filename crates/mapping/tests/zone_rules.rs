@@ -6,7 +6,9 @@
 use std::collections::BTreeMap;
 
 use geo::{Coord, LineString, MultiPolygon, Polygon, Validation};
-use mapping::{DepthClasses, DepthMap, MapSettings, MappingError, ZoneSettings, map_survey};
+use mapping::{
+    DepthClasses, DepthMap, MapSettings, MappingError, StratumPart, ZoneSettings, map_survey,
+};
 use proptest::prelude::*;
 use survey::{
     Boundary, CheckSettings, CheckedSurvey, Depth, EastNorth, Insertion, LonLat, Measured, Outcome,
@@ -206,4 +208,35 @@ fn rules_that_mean_nothing_are_refused() {
     }
     let problem = map_survey(&two_halves(), &settings(ZoneSettings { most: Some(0), ..default() }));
     assert!(matches!(problem, Err(MappingError::NoZones)));
+}
+
+/// A stratum whose border runs through the squares of zones, and 30 cm beside probes: depths of the two
+/// grounds are never averaged, and a probe counts for a zone of its own ground.
+#[test]
+fn squares_across_a_stratum_border_mix_neither_depths_nor_probes() {
+    let corners = [(64.7, 0.0), (130.0, 0.0), (130.0, 130.0), (64.7, 130.0)];
+    let ring: LineString =
+        corners.map(|(east, north)| Coord::from(place(east, north))).to_vec().into();
+    let polygons = MultiPolygon::from(Polygon::new(ring, Vec::new()));
+    let strata = vec![StratumPart { name: "lane".into(), polygons }];
+    for heading_deg in [None, Some(30.0)] {
+        let zones = ZoneSettings {
+            cells_m: Some(9.0),
+            smallest_m2: Some(0.0),
+            heading_deg,
+            ..ZoneSettings::default()
+        };
+        let settings = MapSettings { strata: strata.clone(), ..settings(zones) };
+        let map = map_survey(&two_halves(), &settings).unwrap();
+        // Each ground's readings are all alike: 0 in, and 15 in.
+        for zone in &map.zones {
+            let class = if zone.stratum.is_some() { 3 } else { 0 };
+            assert_eq!(zone.class, class, "{:?} {heading_deg:?}", zone.stratum);
+        }
+        let probes = |stratum: Option<&str>| -> usize {
+            let of = map.zones.iter().filter(|zone| zone.stratum.as_deref() == stratum);
+            of.map(|zone| zone.probes).sum()
+        };
+        assert_eq!([probes(None), probes(Some("lane"))], [8, 8], "{heading_deg:?}");
+    }
 }

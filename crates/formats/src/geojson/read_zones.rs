@@ -4,7 +4,7 @@ use std::collections::BTreeMap;
 use std::path::{Path, PathBuf};
 
 use geo::orient::Direction;
-use geo::{BoundingRect, Centroid, Coord, CoordsIter, MapCoords, MultiPolygon, Orient};
+use geo::{BoundingRect, Centroid, Coord, CoordsIter, LinesIter, MapCoords, MultiPolygon, Orient};
 use plan::{MappedZone, ZoneMap};
 use serde_json::Value;
 use survey::units::tidy;
@@ -25,6 +25,10 @@ use crate::values::{kind, shown};
 /// The most zones that a file may have, and the most positions of all of them.
 const MOST_ZONES: usize = 10_000;
 const MOST_POSITIONS_IN_ALL: usize = 1_000_000;
+
+/// The most lines that a straight way across all zones meets on average. Zones of ten cells in a field of
+/// a thousand cells make some hundred.
+const MOST_LINES_ACROSS: f64 = 2_000.0;
 
 /// The widest field, metres, as for a boundary.
 const MAX_SPAN_M: f64 = 100_000.0;
@@ -229,7 +233,24 @@ fn in_plane(mut map: ZoneMap) -> Result<ZoneMap, String> {
     let span_m = all.bounding_rect().map_or(0.0, |frame| frame.width().max(frame.height()));
     match span_m > MAX_SPAN_M {
         true => Err(format!("the zones span {:.0} km; they must be of one field", span_m / 1e3)),
-        false => refuse_overlaps(&map).map(|()| map),
+        false => refuse_combs(&all).and_then(|()| refuse_overlaps(&map)).map(|()| map),
+    }
+}
+
+/// Refuses zones whose lines run to and fro so often that a raster of them would fill the memory: by how
+/// many of them a straight way across meets on average, northwards or eastwards, whichever is more.
+fn refuse_combs(polygons: &MultiPolygon) -> Result<(), String> {
+    let Some(frame) = polygons.bounding_rect() else { return Ok(()) };
+    let (east_m, north_m) = polygons.lines_iter().fold((0.0, 0.0), |(east_m, north_m), line| {
+        (east_m + line.dx().abs(), north_m + line.dy().abs())
+    });
+    let across = (east_m / frame.width()).max(north_m / frame.height());
+    match across > MOST_LINES_ACROSS {
+        true => Err(format!(
+            "a straight way across the zones meets {across:.0} lines on average, more than \
+             {MOST_LINES_ACROSS:.0}; draw fewer or plainer zones"
+        )),
+        false => Ok(()),
     }
 }
 

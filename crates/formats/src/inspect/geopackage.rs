@@ -24,6 +24,9 @@ const MOST_TABLES: i64 = 200;
 const MOST_ROWS: i64 = 20_001;
 /// The largest value.
 const MOST_BYTES: i32 = 64 << 20;
+/// A table's values may take so many times the file's bytes: no more than once in a sound file, whose text
+/// may be UTF-16. In a damaged one many rows may share their pages.
+const MOST_TIMES: usize = 2;
 /// Steps of SQLite's machine for the whole file, in thousands: some seconds.
 const MOST_STEPS: u64 = 2_000_000;
 
@@ -43,6 +46,7 @@ fn read(mut bytes: Vec<u8>) -> rusqlite::Result<Inspected> {
         versions.fill(1);
         found.notes.push("it keeps a write-ahead log; what stands only there is not seen".into());
     }
+    let most_bytes = MOST_TIMES * bytes.len();
     let mut db = Connection::open_in_memory()?;
     db.deserialize_read_exact("main", &*bytes, bytes.len(), true)?;
     drop(bytes);
@@ -66,7 +70,7 @@ fn read(mut bytes: Vec<u8>) -> rusqlite::Result<Inspected> {
                 .push(format!("layer {} is no plain table; it is not read", plain(&table.name)));
             continue;
         }
-        let sheet = sheet(&db, &table)?;
+        let sheet = sheet(&db, &table, most_bytes)?;
         match table.geometry {
             Some(_) => layer::add(&sheet, &mut found),
             None => {
@@ -126,7 +130,8 @@ fn is_plain_table(db: &Connection, name: &str) -> rusqlite::Result<Option<bool>>
     .optional()
 }
 
-fn sheet(db: &Connection, table: &Table) -> rusqlite::Result<Sheet> {
+fn sheet(db: &Connection, table: &Table, most_bytes: usize) -> rusqlite::Result<Sheet> {
+    let mut left_bytes = most_bytes;
     let mut sheet = Sheet::new(&table.name);
     sheet.system = match &table.geometry {
         Some((_, 4326)) | None => None,
@@ -141,6 +146,14 @@ fn sheet(db: &Connection, table: &Table) -> rusqlite::Result<Sheet> {
         let mut place = Shape::None;
         for (k, name) in names.iter().enumerate() {
             let value = row.get_ref(k)?;
+            let bytes = match value {
+                ValueRef::Text(bytes) | ValueRef::Blob(bytes) => bytes.len(),
+                ValueRef::Integer(_) | ValueRef::Real(_) | ValueRef::Null => 0,
+            };
+            left_bytes = left_bytes.checked_sub(bytes).ok_or_else(|| {
+                let problem = format!("the values of {} are larger than the file", table.name);
+                rusqlite::Error::InvalidParameterName(problem)
+            })?;
             match (value, &table.geometry) {
                 (ValueRef::Blob(blob), Some((column, _))) if column == name => place = shape(blob),
                 (value, _) => {
@@ -170,4 +183,21 @@ fn run_info(sheet: &Sheet, found: &mut Inspected) {
     let is_stamp = |row: &&Row| said(row, "name").as_deref() == Some("stamp");
     let stamps = sheet.rows.iter().filter(is_stamp).filter_map(|row| said(row, "value"));
     found.notes.extend(stamps.take(8).map(|stamp| format!("it is stamped: {stamp}")));
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// Rows that share their pages may hold a thousand times what the file does.
+    #[test]
+    fn values_larger_than_the_file_are_not_read() {
+        let db = Connection::open_in_memory().unwrap();
+        db.execute_batch("CREATE TABLE t (a); INSERT INTO t VALUES ('four'), ('five'), (6);")
+            .unwrap();
+        let table = Table { name: "t".into(), geometry: None };
+        assert_eq!(sheet(&db, &table, 8).unwrap().rows.len(), 3);
+        let problem = sheet(&db, &table, 7).map(|_| ()).unwrap_err().to_string();
+        assert!(problem.contains("the values of t are larger than the file"), "{problem}");
+    }
 }

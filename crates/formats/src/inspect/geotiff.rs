@@ -17,7 +17,7 @@ use crate::error::FormatError;
 use crate::inspected::{Inspected, InspectedLayer, InspectedZone};
 use crate::plain_text::plain;
 
-/// Cells that are looked at, and bytes of one tile or strip.
+/// Cells that are decoded, and bytes of one tile or strip.
 const MOST_CELLS: u64 = 400_000_000;
 const MOST_CHUNK_BYTES: usize = 64 << 20;
 const MOST_IMAGES: usize = 32;
@@ -72,7 +72,7 @@ fn read(path: &Path, file: File) -> TiffResult<Inspected> {
     let cell_m2 = outline
         .as_ref()
         .map(|outline| ground_area_m2(outline) / (f64::from(columns) * f64::from(rows)));
-    let zones = match u64::from(columns) * u64::from(rows) > MOST_CELLS {
+    let zones = match decoded_cells(&mut raster)? > MOST_CELLS {
         true => {
             found.notes.push("it is too large for its values to be counted".into());
             Vec::new()
@@ -93,6 +93,21 @@ fn read(path: &Path, file: File) -> TiffResult<Inspected> {
 fn extent(outline: &MultiPolygon) -> Option<[f64; 4]> {
     use geo::BoundingRect;
     outline.bounding_rect().map(|f| [f.min().x, f.min().y, f.max().x, f.max().y])
+}
+
+/// Cells of all tiles or strips: those beyond the raster's edge are decoded too, and a tile may be far larger
+/// than the raster.
+fn decoded_cells(raster: &mut Raster) -> TiffResult<u64> {
+    let (columns, rows) = raster.chunk_dimensions();
+    let of_chunk = u64::from(columns) * u64::from(rows);
+    Ok(u64::from(chunks(raster)?).saturating_mul(of_chunk))
+}
+
+fn chunks(raster: &mut Raster) -> TiffResult<u32> {
+    match raster.get_chunk_type() {
+        ChunkType::Strip => raster.strip_count(),
+        ChunkType::Tile => raster.tile_count(),
+    }
 }
 
 /// Size of a cell in the raster's own plane.
@@ -208,12 +223,8 @@ fn values(
     notes: &mut Vec<String>,
 ) -> TiffResult<Vec<InspectedZone>> {
     let mut tally = Tally::default();
-    let chunks = match raster.get_chunk_type() {
-        ChunkType::Strip => raster.strip_count()?,
-        ChunkType::Tile => raster.tile_count()?,
-    };
     let samples = usize::from(raster.colortype()?.num_samples()).max(1);
-    for chunk in 0..chunks {
+    for chunk in 0..chunks(raster)? {
         let (width, height) = raster.chunk_data_dimensions(chunk);
         if width == 0 || height == 0 {
             continue;

@@ -54,7 +54,9 @@ fn is_crack(ring: &[Coord], at: usize) -> bool {
     }
     let (before, here, after) = (ring[(at + count - 1) % count], ring[at], ring[(at + 1) % count]);
     let (back, on) = (before - here, after - here);
-    let (back_m, on_m) = (back.x.hypot(back.y), on.x.hypot(on.y));
+    // Not `hypot`, whose last digit is the machine's own.
+    let length_m = |way: Coord| (way.x * way.x + way.y * way.y).sqrt();
+    let (back_m, on_m) = (length_m(back), length_m(on));
     if back_m < GAP_M {
         return true;
     }

@@ -7,7 +7,7 @@
 
 use std::collections::BTreeSet;
 
-use crate::plain_text::plain;
+use crate::plain_text::{differing, plain};
 
 /// Most characters of a designator, as the standard's schema counts them: code points.
 pub(super) const MOST_CHARACTERS: usize = 32;
@@ -36,14 +36,7 @@ impl Designators {
     /// A text as a designator that was not given before: a second one has a 2 behind it.
     pub fn next(&mut self, text: &str, otherwise: &str) -> String {
         let first = designator(text, otherwise);
-        let numbered = (2_u32..).map(|number| {
-            let number = format!(" {number}");
-            cut(&first, MOST_CHARACTERS - number.len()) + &number
-        });
-        let mut names = std::iter::once(first.clone()).chain(numbered);
-        let name = names.find(|name| !self.taken.contains(name)).expect("numbers do not end");
-        self.taken.insert(name.clone());
-        name
+        differing(&mut self.taken, &first, MOST_CHARACTERS, cut)
     }
 }
 

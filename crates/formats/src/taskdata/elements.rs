@@ -116,9 +116,13 @@ pub(super) fn task(attributes: &Attributes) -> Result<Task, String> {
 
 pub(super) fn variable(attributes: &Attributes) -> Result<Variable, String> {
     let ddi = attributes.needed("PDV", "A")?;
+    // Four digits, as the schema has it: of fewer, a terminal may make something else.
+    let is_whole = ddi.len() == 4 && ddi.bytes().all(|byte| byte.is_ascii_hexdigit());
+    let number = u16::from_str_radix(&ddi, 16).ok().filter(|_| is_whole);
     Ok(Variable {
-        ddi: u16::from_str_radix(&ddi, 16)
-            .map_err(|_| format!("{} of a PDV is no number of the dictionary", shown(&ddi)))?,
+        ddi: number.ok_or_else(|| {
+            format!("{} of a PDV is no number of the dictionary in four digits", shown(&ddi))
+        })?,
         stored: attributes.number("PDV", "B")?,
         product: attributes.text("C"),
         presentation: attributes.text("E"),
