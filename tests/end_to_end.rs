@@ -167,7 +167,12 @@ fn rules_for_zones_that_mean_nothing_are_refused() {
     for (more, told) in [
         (["--zone-cells", "swath"], "--zone-cells swath needs the width of --swath"),
         (["--heading", "400"], "the heading must be from 0 to 360 degrees"),
-        (["--narrowest-zone", "9000ft"], "no zone can be 2743.2 m wide in a field that is"),
+        (["--heading", "90"], "--heading alone changes nothing"),
+        (["--zone-cells", "1ft"], "must be as wide as the map's, 6.6 ft (2 m), or wider"),
+        (
+            ["--narrowest-zone", "9000ft"],
+            "no zone can be 9000 ft (2743.2 m) wide in a field that is",
+        ),
         (["--most-zones", "0"], "--most-zones 1 or more"),
     ] {
         let run = map_demo(folder.path(), &more);

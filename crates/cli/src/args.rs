@@ -307,7 +307,8 @@ pub struct ZoneArgs {
     pub earlier_zones: Option<PathBuf>,
 
     /// Zone borders are smoothed and move no farther than this from the edges of the cells: 2m,
-    /// 6ft; 0m keeps them along the cells; 20 cells at most [default: one cell]
+    /// 6ft; 0m keeps them along the cells; 20 cells at most [default: one cell; 0m with
+    /// --zone-cells]
     #[arg(long, allow_hyphen_values = true, value_name = "LENGTH")]
     pub border_tolerance: Option<Length>,
 

@@ -187,3 +187,12 @@ fn a_comb_of_a_zone_is_refused() {
     assert!(problem.contains("lines on average, more than 2000; draw fewer"), "{problem}");
     assert!(comb(500).is_ok());
 }
+
+/// Two squares half over each other would be treated twice there; two that share an edge would not.
+#[test]
+fn zones_over_each_other_are_refused_and_neighbours_are_not() {
+    let problem = read_features(&[zone("Z1", -95.62), zone("Z2", -95.6195)]).unwrap_err();
+    assert!(problem.contains("Z1") && problem.contains("Z2"), "{problem}");
+    assert!(problem.contains("lies over feature 1"), "{problem}");
+    assert_eq!(read_features(&[zone("Z1", -95.62), zone("Z2", -95.619)]).unwrap().zones.len(), 2);
+}

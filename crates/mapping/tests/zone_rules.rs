@@ -199,8 +199,8 @@ fn rules_that_mean_nothing_are_refused() {
         (ZoneSettings { narrowest_m: Some(500.0), ..default() }, "in a field that is"),
         (ZoneSettings { heading_deg: Some(f64::NAN), ..default() }, "from 0 to 360"),
         (ZoneSettings { heading_deg: Some(361.0), ..default() }, "from 0 to 360"),
-        (ZoneSettings { cells_m: Some(0.0), ..default() }, "from 0.1 m"),
-        (ZoneSettings { cells_m: Some(1e9), ..default() }, "from 0.1 m"),
+        (ZoneSettings { cells_m: Some(0.0), ..default() }, "as wide as the map"),
+        (ZoneSettings { cells_m: Some(1e9), ..default() }, "up to the field"),
         (ZoneSettings { most: Some(0), ..default() }, "at least one zone"),
     ] {
         let told = refusal(zones.clone());

@@ -30,7 +30,7 @@ pub(crate) fn zone_warnings(
     }
     for (zone, (_, actions)) in zones() {
         let is_loosened = actions.iter().any(|action| action.is_tillage());
-        if is_loosened && 2 * zone.not_reached > zone.probes {
+        if is_loosened && zone.not_reached > 0 && 2 * zone.not_reached >= zone.probes {
             all.push(format!(
                 "{}: {} of {} probes never reached {}; is there a tight layer to loosen?",
                 zone.id,
