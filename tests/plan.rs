@@ -272,7 +272,7 @@ fn what_cannot_be_planned_is_said_and_nothing_is_written() {
         (&["--check-strips", "900"], 1, "ask for "),
         (&["--check-strips", "2", "--swath", "30"], 2, "has no unit"),
         (&["--seed", "2"], 2, "--check-strips"),
-        (&["--heading", "-5"], 1, "heading -5: must be from 0 to 360"),
+        (&["--heading", "-5"], 1, "--heading: -5 must be from 0 to 360"),
     ] {
         let run = plan(folder.path(), &demo("rates.toml"), args);
         assert_eq!(run.exit, exit, "{args:?} {}", run.stderr);

@@ -3,6 +3,7 @@
 //! What to set where, how much it takes in all, when to stop and what lies in the ground.
 
 use geo::MultiPolygon;
+use mapping::FEW_PROBES;
 use plan::Plan;
 
 use crate::error::ReportError;
@@ -169,6 +170,10 @@ fn draw_foot(svg: &mut Svg, plan: &Plan, place: Rect) {
     let style = Type::regular(20.0).colour(SOFT_INK);
     let words = format!("loosedepth {}; {}", env!("CARGO_PKG_VERSION"), plan.utm.name());
     svg.text(&words, (place.right(), place.bottom()), style.anchor(Anchor::End));
-    let words = "Loose-layer depth is the top of the tight layer, never a set depth.";
-    svg.text(words, (place.left, place.bottom()), style);
+    let mut words =
+        "Loose-layer depth is the top of the tight layer, never a set depth.".to_owned();
+    if plan.parts.iter().any(|part| part.few_probes) {
+        words += &format!(" * fewer than {FEW_PROBES} probes.");
+    }
+    svg.text(&words, (place.left, place.bottom()), style);
 }
