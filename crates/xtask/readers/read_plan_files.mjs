@@ -10,23 +10,11 @@ import { join } from "node:path";
 import { fromArrayBuffer } from "geotiff";
 import * as shapefile from "shapefile";
 
+import { at, check, finish, near } from "./checks.mjs";
+
 const COLUMNS = { loosen: "DEPTH_CM", gypsum: "KG_HA", humic: "L_HA" };
 const UNITS = { loosen: "cm", gypsum: "kg/ha", humic: "L/ha" };
 const NO_DATA = -9999;
-
-let passed = 0;
-let failed = 0;
-let place = "";
-
-function check(what, isSo, found) {
-  passed += isSo ? 1 : 0;
-  failed += isSo ? 0 : 1;
-  if (!isSo) console.log(`FAILED ${place}: ${what}; found ${JSON.stringify(found)?.slice(0, 300)}`);
-}
-
-function near(what, found, expected, tolerance) {
-  check(`${what} is ${expected} within ${tolerance}`, Math.abs(found - expected) <= tolerance, found);
-}
 
 // Twice the area inside a ring, positive where it turns counter-clockwise.
 function turning(ring) {
@@ -36,7 +24,7 @@ function turning(ring) {
 }
 
 async function checkShapefile(folder, operation, index, truth) {
-  place = `${operation}.shp`;
+  at(`${operation}.shp`);
   const path = (extension) => readFileSync(join(folder, `${operation}.${extension}`));
   const { features } = await shapefile.read(path("shp"), path("dbf"));
   check("as many shapes", features.length === truth.parts.length, features.length);
@@ -58,7 +46,7 @@ async function checkShapefile(folder, operation, index, truth) {
 }
 
 async function checkRaster(folder, operation, index, truth) {
-  place = `${operation}.tif`;
+  at(`${operation}.tif`);
   const bytes = readFileSync(join(folder, `${operation}.tif`));
   const tiff = await fromArrayBuffer(bytes.buffer.slice(bytes.byteOffset, bytes.byteOffset + bytes.length));
   const image = await tiff.getImage();
@@ -89,5 +77,4 @@ for (const [index, operation] of truth.operations.entries()) {
   await checkShapefile(folder, operation, index, truth);
   await checkRaster(folder, operation, index, truth);
 }
-console.log(`${passed} passed, ${failed} failed`);
-process.exit(failed ? 1 : 0);
+finish();

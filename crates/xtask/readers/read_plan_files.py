@@ -26,10 +26,10 @@ import rasterio
 import shapefile
 import shapely
 from lxml import etree
-from osgeo_utils.samples import validate_gpkg
 from rio_cogeo.cogeo import cog_validate
 
 from read_maps import Report, refuse
+from read_survey_files import check_standard
 
 METRIC = {"loosen": "cm", "gypsum": "kg_ha", "humic": "l_ha"}
 HA_PER_AC = 0.40468564224
@@ -133,11 +133,7 @@ def check_geojson(report, path, expected):
 
 
 def check_geopackage(report, path, expected):
-    try:
-        found = validate_gpkg.check(str(path), abort_at_first_error=False, warning_as_error=True)
-    except validate_gpkg.GPKGCheckException as error:
-        found = [error]
-    report.check("validate_gpkg finds a valid file", not found, found)
+    check_standard(report, path)
     layers = sorted(pyogrio.list_layers(path)[:, 0])
     report.check("tables", layers == ["operations", "run_info", "zones"], layers)
     info = pyogrio.read_info(path, layer="zones")

@@ -108,12 +108,17 @@ def as_text(value):
 # --- survey.gpkg ---
 
 
-def check_geopackage(report, path, features):
+def check_standard(report, path):
+    """Against the requirements of the GeoPackage standard."""
     try:
         found = validate_gpkg.check(str(path), abort_at_first_error=False, warning_as_error=True)
     except validate_gpkg.GPKGCheckException as error:
         found = [error]
     report.check("validate_gpkg finds a valid file", not found, found)
+
+
+def check_geopackage(report, path, features):
+    check_standard(report, path)
     layers = sorted(pyogrio.list_layers(path)[:, 0])
     expected = ["findings", "insertions", "probes", "profiles", "run_info"]
     report.check("tables", layers == expected, layers)

@@ -11,6 +11,8 @@ import { join } from "node:path";
 import { isDeepStrictEqual } from "node:util";
 import isoxml from "isoxml";
 
+import { at, check, finish, near } from "./checks.mjs";
+
 const VARIANTS = ["v3-type1", "v3-type2", "v3-polygons", "v4-type1", "v4-type2", "v4-polygons"];
 // Number in the dictionary and steps in a millimetre, a kg/ha or an L/ha; unit and name that a terminal shows
 // and its size in the same: exact factors of the inch, pound, gallon and acre.
@@ -26,29 +28,15 @@ const DEGREES = 1e-9;
 // in the plane, not in degrees.
 const BORDER = 2e-7;
 
-let passed = 0;
-let failed = 0;
-let place = "";
-
-function check(what, isSo, found) {
-  passed += isSo ? 1 : 0;
-  failed += isSo ? 0 : 1;
-  if (!isSo) console.log(`FAILED ${place}: ${what}; found ${JSON.stringify(found)?.slice(0, 300)}`);
-}
-
 function same(what, found, expected) {
   check(`${what} is ${JSON.stringify(expected)?.slice(0, 100)}`, isDeepStrictEqual(found, expected), found);
-}
-
-function near(what, found, expected, tolerance) {
-  check(`${what} is ${expected} within ${tolerance}`, Math.abs(found - expected) <= tolerance, found);
 }
 
 // The nearest whole number of steps, halves upward, where the dose is a half to a millionth.
 const stepsOf = (dose, steps) => Math.round(Math.round(dose * steps * 1e6) / 1e6);
 
 async function read(folder, variant, truth) {
-  place = variant;
+  at(variant);
   const manager = new isoxml.ISOXMLManager();
   await manager.parseISOXMLFile(new Uint8Array(readFileSync(join(folder, `${variant}.zip`))), "application/zip");
   same("warnings", manager.getWarnings(), []);
@@ -59,7 +47,7 @@ async function read(folder, variant, truth) {
   checkField(root.Partfield[0], truth);
   same("tasks", root.Task.map((task) => task.attributes.TaskDesignator), truth.tasks.map((task) => task.name));
   root.Task.forEach((task, index) => {
-    place = `${variant}, ${truth.tasks[index].name}`;
+    at(`${variant}, ${truth.tasks[index].name}`);
     checkTask(variant, task.attributes, truth, truth.tasks[index]);
   });
 }
@@ -184,5 +172,4 @@ function checkDoses(task, truth, expected, steps) {
 const folder = process.argv[2];
 const truth = JSON.parse(readFileSync(join(folder, "expected.json"), "utf8"));
 for (const variant of VARIANTS) await read(folder, variant, truth);
-console.log(`${passed} passed, ${failed} failed`);
-process.exitCode = failed ? 1 : 0;
+finish();

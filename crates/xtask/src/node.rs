@@ -7,16 +7,20 @@ use crate::workspace::{Workspace, at, read_text, run};
 
 const READERS: &str = "crates/xtask/readers";
 const MODULES: &str = "target/readers/node";
+/// What the scripts share.
+const SHARED: &str = "checks.mjs";
 
 /// Runs a script of the folder of readers with Node.js, beside exactly the packages of the lock file
 /// there. They are installed below `target/`, anew when the lock file has changed.
 pub fn run_node(workspace: &Workspace, script: &str, arguments: &[&str]) -> Result<(), XtaskError> {
     install(workspace)?;
-    // Node.js looks for packages beside the script, so it runs a copy.
-    let copy = workspace.path(MODULES).join(script);
-    let original = workspace.path(READERS).join(script);
-    fs::copy(&original, &copy).map_err(at(&original))?;
-    run(workspace.program("node").arg(&copy).args(arguments))
+    // Node.js looks for packages beside the script, so it runs a copy, beside what all scripts share.
+    let modules = workspace.path(MODULES);
+    for name in [SHARED, script] {
+        let original = workspace.path(READERS).join(name);
+        fs::copy(&original, modules.join(name)).map_err(at(&original))?;
+    }
+    run(workspace.program("node").arg(modules.join(script)).args(arguments))
 }
 
 fn install(workspace: &Workspace) -> Result<(), XtaskError> {
