@@ -3,9 +3,9 @@
 use std::error::Error;
 
 use formats::{
-    InputFile, Output, PlanFileSettings, PlanSummary, TaskdataSettings, earlier_plan_files,
-    plan_files, plan_json, read_rates, read_zones, refuse_existing, taskdata, taskdata_zip,
-    write_files,
+    InputFile, Output, PlanFileSettings, PlanSummary, Taskdata, TaskdataSettings,
+    earlier_plan_files, plan_files, plan_json, read_rates, read_zones, refuse_existing, taskdata,
+    taskdata_zip, write_files,
 };
 use plan::{Plan, make_plan};
 use report::{operator_pdf, operator_png};
@@ -55,19 +55,14 @@ fn files(
     for_terminal: &TaskdataSettings,
 ) -> Result<Files, Box<dyn Error>> {
     let version = env!("CARGO_PKG_VERSION");
+    let Taskdata { files: taskdata, warnings: notes } = taskdata(plan, for_terminal, version)?;
+    let zip = taskdata_zip(&taskdata);
     let mut made = vec![
         Output { name: SHEET.into(), bytes: operator_pdf(plan)? },
         Output { name: SHEET_PICTURE.into(), bytes: operator_png(plan)? },
     ];
-    let mut notes = Vec::new();
-    // A plan of words alone has nothing to set.
-    if !plan.operations.is_empty() {
-        let taskdata = taskdata(plan, for_terminal, version)?;
-        let zip = taskdata_zip(&taskdata.files);
-        made.extend(taskdata.files);
-        made.push(Output { name: TASKDATA_ZIP.into(), bytes: zip });
-        notes = taskdata.warnings;
-    }
+    made.extend(taskdata);
+    made.push(Output { name: TASKDATA_ZIP.into(), bytes: zip });
     made.extend(plan_files(plan, &PlanFileSettings::default())?);
     let names: Vec<&str> = made.iter().map(|file| file.name.as_str()).collect();
     let summary = PlanSummary { version, inputs, plan, files: &names };
