@@ -31,6 +31,6 @@ pub(crate) fn areas_of_cells_m2(
         cells[class] += cut.share(cell);
     }
     let cell_m = cut.grid().cell_m();
-    let cell_m2 = cell_m * cell_m * field.ground_area_m2() / field.plane_area_m2();
+    let cell_m2 = cell_m * cell_m * field.ground_per_plane();
     cells.into_iter().map(|count| count * cell_m2).collect()
 }

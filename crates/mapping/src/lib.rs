@@ -218,8 +218,9 @@ pub fn map_survey(
     let probability = settings.thinner_than.map(map_probability).transpose()?;
     let (classes, field) = (&settings.classes, survey.field());
     let frame = ZoneFrame::new(field, surface.cut(), &depth_cm, surface.strata(), &rules)?;
-    let mut zoned = zoning::zones(field, &frame, classes, surface.strata(), &rules)?;
-    let members = ZoneMembers::new(&frame, &zoned);
+    let (mut zoned, patch_of_cell) =
+        zoning::zones(field, &frame, classes, surface.strata(), &rules)?;
+    let members = ZoneMembers::new(&frame, &zoned.patch_of_zone, patch_of_cell);
     let basis = evidence::Basis { survey, surface: &surface, classes, members: &members };
     evidence::add(&mut zoned.zones, &basis);
     let earlier = &settings.zones.earlier;

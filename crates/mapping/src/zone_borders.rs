@@ -50,7 +50,7 @@ pub(crate) fn borders(
         let sum = sums.entry((left.min(right), left.max(right))).or_default();
         *sum = sum.and(if left < right { moved } else { moved.turned() });
     }
-    let scale = field.ground_area_m2() / field.plane_area_m2();
+    let scale = field.ground_per_plane();
     let id = |rank: usize| zones.get(rank).map(|(_, id)| (*id).to_owned());
     let border = |((first, second), moved): ((usize, usize), Moved)| {
         Some(BorderMoved {

@@ -8,7 +8,6 @@ use survey::EastNorth;
 use crate::strata::Strata;
 use crate::zone_frame::ZoneFrame;
 use crate::zones::Zone;
-use crate::zoning::ZonedField;
 
 /// The cells of the zones.
 pub(crate) struct ZoneMembers<'a> {
@@ -19,11 +18,16 @@ pub(crate) struct ZoneMembers<'a> {
 }
 
 impl<'a> ZoneMembers<'a> {
-    pub fn new(frame: &'a ZoneFrame, zoned: &ZonedField) -> Self {
-        let zones = zoned.patch_of_zone.iter().enumerate();
+    /// From the patch of each zone and of each cell of the frame.
+    pub fn new(
+        frame: &'a ZoneFrame,
+        patch_of_zone: &[u32],
+        patch_of_cell: Vec<Option<u32>>,
+    ) -> Self {
+        let zones = patch_of_zone.iter().enumerate();
         ZoneMembers {
             frame,
-            patch_of_cell: zoned.patch_of_cell.clone(),
+            patch_of_cell,
             zone_of_patch: zones.map(|(zone, &patch)| (patch, zone)).collect(),
         }
     }

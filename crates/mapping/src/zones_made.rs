@@ -58,7 +58,7 @@ pub(crate) fn other_class_m2(
 /// Twice an area in the plane, µm², as the area on the ground. UTM's scale is taken for the same all over
 /// the field.
 fn ground_m2(field: &Field, double_um2: i128) -> f64 {
-    double_um2 as f64 / 2e12 * field.ground_area_m2() / field.plane_area_m2()
+    double_um2 as f64 / 2e12 * field.ground_per_plane()
 }
 
 /// Joined zones by the ids of those that hold them.

@@ -30,8 +30,6 @@ pub(crate) struct ZonedField {
     pub unmapped: Unmapped,
     /// The patch of each zone.
     pub patch_of_zone: Vec<u32>,
-    /// The patch of each cell of the frame.
-    pub patch_of_cell: Vec<Option<u32>>,
     /// How far borders may have moved, metres.
     pub border_tolerance_m: f64,
     moved: MovedBetween,
@@ -40,7 +38,7 @@ pub(crate) struct ZonedField {
     other_class_m2: f64,
 }
 
-/// Divides a field into zones.
+/// Divides a field into zones; with them comes the patch of each cell of the frame.
 ///
 /// # Errors
 /// When the borders cannot be smoothed by so much.
@@ -50,7 +48,7 @@ pub(crate) fn zones(
     classes: &DepthClasses,
     strata: &Strata,
     rules: &ZoneRules,
-) -> Result<ZonedField, MappingError> {
+) -> Result<(ZonedField, Vec<Option<u32>>), MappingError> {
     let cut: &CutField = &frame.cut;
     let cell_m = cut.grid().cell_m();
     let border_tolerance_m = rules.border_tolerance_of(cell_m)?;
@@ -70,17 +68,17 @@ pub(crate) fn zones(
     let mut numbered = zones_of(field, &patches, &polygons, &depths, strata);
     number(&mut numbered);
     let (patch_of_zone, zones) = numbered.into_iter().map(|n| (n.patch, n.zone)).unzip();
-    Ok(ZonedField {
+    let zoned = ZonedField {
         zones,
         unmapped: unmapped(field, &patches, &polygons),
         patch_of_zone,
         other_class_m2: other_class_m2(field, cut, &own, &patches),
-        patch_of_cell: patches.of_cell,
         border_tolerance_m,
         moved,
         fewer,
         cell_m,
-    })
+    };
+    Ok((zoned, patches.of_cell))
 }
 
 impl ZonedField {
@@ -125,7 +123,7 @@ fn ground(frame: &ZoneFrame, classes: &DepthClasses) -> Vec<Ground> {
 
 /// An area on the ground as twice the area in the plane, µm².
 pub(crate) fn smallest_double_um2(field: &Field, area_m2: f64) -> i128 {
-    let plane_m2 = area_m2 * field.plane_area_m2() / field.ground_area_m2();
+    let plane_m2 = area_m2 / field.ground_per_plane();
     (2.0 * plane_m2 * 1e12) as i128
 }
 

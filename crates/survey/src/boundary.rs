@@ -146,6 +146,12 @@ impl Field {
         self.polygons.unsigned_area()
     }
 
+    /// True area on the ground over the area in the plane: UTM's scale, squared. Taken for the same all
+    /// over a field it is off by some millionths.
+    pub fn ground_per_plane(&self) -> f64 {
+        self.ground_area_m2 / self.plane_area_m2()
+    }
+
     /// Where the outline comes from.
     pub fn origin(&self) -> FieldOrigin {
         self.origin
