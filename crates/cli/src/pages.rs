@@ -193,7 +193,5 @@ fn main_ground(map: &DepthMap) -> &'static str {
 
 /// A line as a sentence: a capital and a full stop.
 fn sentence(line: &str) -> String {
-    let mut letters = line.chars();
-    let first = letters.next().map(|first| first.to_uppercase().to_string()).unwrap_or_default();
-    format!("{first}{}.", letters.as_str())
+    format!("{}.", plan::capitalised(line))
 }

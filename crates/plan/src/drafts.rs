@@ -10,6 +10,7 @@ use crate::plan::Dose;
 use crate::rates_file::RatesFile;
 use crate::set_depth::{margin_warning, refuse_unmeasured, set_depth};
 use crate::slug::slug;
+use crate::words::capitalised;
 use crate::words::listed;
 use crate::zone_map::ZoneMap;
 
@@ -89,11 +90,6 @@ fn name(rates: &RatesFile, actions: &[&Action]) -> Result<String, PlanError> {
         (None, What::Amend(amend)) => capitalised(&amend.product),
         (None, _) => "Loosen".into(),
     })
-}
-
-fn capitalised(name: &str) -> String {
-    let mut letters = name.chars();
-    letters.next().map_or_else(String::new, |first| first.to_uppercase().chain(letters).collect())
 }
 
 struct Doses {

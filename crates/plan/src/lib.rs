@@ -61,5 +61,5 @@ pub use plan::{CheckStrips, Dose, Part, Plan};
 pub use quantity::{Amount, Price, PricedUnit, Rate};
 pub use rate::{MassRate, VolumeRate};
 pub use rates_file::{BuriedLines, MoistureWindow, RatesFile};
-pub use words::{mass_text, volume_text};
+pub use words::{capitalised, mass_text, volume_text};
 pub use zone_map::{BottomFound, MappedZone, MeanFound, ZoneMap};

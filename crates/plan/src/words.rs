@@ -69,6 +69,12 @@ fn is_large(kg: f64, large_kg: f64) -> bool {
     kg >= large_kg * (1.0 - 1e-9)
 }
 
+/// Words with a capital at their beginning.
+pub fn capitalised(words: &str) -> String {
+    let mut letters = words.chars();
+    letters.next().map_or_else(String::new, |first| first.to_uppercase().chain(letters).collect())
+}
+
 /// Names for a message, the first twenty where there are more.
 pub(crate) fn listed<T: AsRef<str>>(all: &[T]) -> String {
     const MOST: usize = 20;

@@ -2,7 +2,7 @@
 
 use std::cmp::Ordering;
 
-use plan::{Dose, Part, Plan};
+use plan::{Dose, Part, Plan, capitalised};
 use survey::UnitSystem;
 
 use crate::palette::{DOSE, PAPER, Rgb};
@@ -87,7 +87,7 @@ fn headline(plan: &Plan, part: &Part) -> Vec<String> {
         .map(|(operation, dose)| format!("{} {}", operation.name, dose.text(plan.units)))
         .collect();
     match doses.is_empty() {
-        true => vec![capital(&part.action)],
+        true => vec![capitalised(&part.action)],
         false => doses,
     }
 }
@@ -101,9 +101,4 @@ fn on_terminal(plan: &Plan, part: &Part) -> Vec<String> {
 pub(crate) fn short_doses(part: &Part, units: UnitSystem) -> Vec<String> {
     let set = part.doses.iter().flatten().filter(|dose| dose.is_some());
     set.map(|dose| dose.text(units)).collect()
-}
-
-fn capital(words: &str) -> String {
-    let mut letters = words.chars();
-    letters.next().map_or_else(String::new, |first| first.to_uppercase().chain(letters).collect())
 }
