@@ -22,7 +22,7 @@ use crate::classes::DepthClasses;
 use crate::cut::CutField;
 use crate::interpolator::FromAll;
 use crate::stream::DepthSurface;
-use crate::student;
+use statistics::student;
 use crate::thinned_cells::thinned;
 use crate::zone_members::ZoneMembers;
 use crate::zones::Zone;

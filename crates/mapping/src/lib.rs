@@ -45,7 +45,6 @@ mod settings;
 mod strata;
 mod strata_words;
 mod stream;
-mod student;
 mod surface;
 mod thinned_cells;
 mod zone_borders;

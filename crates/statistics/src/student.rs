@@ -6,7 +6,7 @@
 //! section 6.4): formulas from memory.
 
 /// The share of the distribution at or below `t`, 0 to 1.
-pub(crate) fn probability_below(t: f64, degrees_of_freedom: f64) -> f64 {
+pub fn probability_below(t: f64, degrees_of_freedom: f64) -> f64 {
     let tail = 0.5
         * incomplete_beta(
             degrees_of_freedom / (degrees_of_freedom + t * t),
@@ -17,7 +17,7 @@ pub(crate) fn probability_below(t: f64, degrees_of_freedom: f64) -> f64 {
 }
 
 /// The value that a share of the distribution lies below, for shares from a half to less than 1.
-pub(crate) fn quantile(share: f64, degrees_of_freedom: f64) -> f64 {
+pub fn quantile(share: f64, degrees_of_freedom: f64) -> f64 {
     debug_assert!((0.5..1.0).contains(&share));
     let (mut low, mut high) = (0.0, 1.0);
     while probability_below(high, degrees_of_freedom) < share {
