@@ -2,5 +2,12 @@
 //!
 //! Values have any unit, and results have the same. Nothing here knows of soil, fields or files. Results
 //! are the same on any machine: only IEEE 754 operations and the crate `libm` are used, in a fixed order.
+//! What cannot be computed, as from too few values, is `None`. Probabilities are of both sides. Where
+//! there is a first and a second, a difference is the second minus the first.
 
+pub mod chi_squared;
+pub mod fisher_f;
+mod incomplete_beta;
+pub mod normal;
 pub mod student;
+
