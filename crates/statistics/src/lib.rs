@@ -8,6 +8,13 @@
 pub mod chi_squared;
 pub mod fisher_f;
 mod incomplete_beta;
+mod moments;
 pub mod normal;
+mod order;
+mod paired_t;
 pub mod student;
+mod two_samples;
 
+pub use order::{median, quantile};
+pub use paired_t::{MeanTest, paired_t};
+pub use two_samples::{DifferenceTest, pooled_t, welch};
