@@ -8,6 +8,7 @@
 pub mod chi_squared;
 pub mod fisher_f;
 mod incomplete_beta;
+mod log_rank;
 mod moments;
 pub mod normal;
 mod order;
@@ -22,6 +23,7 @@ pub mod student;
 mod two_samples;
 mod walsh;
 
+pub use log_rank::{Lifetime, LogRank, log_rank};
 pub use order::{median, quantile};
 pub use paired_t::{MeanTest, paired_t};
 pub use pseudomedian::{Pseudomedian, pseudomedian};
