@@ -5,7 +5,10 @@
 //! What cannot be computed, as from too few values, is `None`. Probabilities are of both sides. Where
 //! there is a first and a second, a difference is the second minus the first.
 
+mod agreement;
+mod bowker;
 pub mod chi_squared;
+mod class_table;
 pub mod fisher_f;
 mod incomplete_beta;
 mod log_rank;
@@ -23,6 +26,9 @@ pub mod student;
 mod two_samples;
 mod walsh;
 
+pub use agreement::{Agreement, KappaError};
+pub use bowker::Bowker;
+pub use class_table::ClassTable;
 pub use log_rank::{Lifetime, LogRank, log_rank};
 pub use order::{median, quantile};
 pub use paired_t::{MeanTest, paired_t};
