@@ -1,6 +1,7 @@
 //! How closely two measurements go together.
 //!
-//! Pearson (1896): Σ(a − ā)(b − b̄)/√(Σ(a − ā)² Σ(b − b̄)²). Spearman (1904): the same of the ranks.
+//! Pearson (1896): Σ(a − ā)(b − b̄)/√(Σ(a − ā)² Σ(b − b̄)²). Spearman (1904): the same of the ranks. Kendall (1938; tau-b of 1945): pairs of pairs in the same order less those in the other,
+//! over the geometric mean of the numbers that are not equal in a and in b.
 
 use crate::moments::{Moments, is_more_than_rounding};
 use crate::ranks::Ranks;
@@ -17,6 +18,23 @@ pub fn correlation(a: &[f64], b: &[f64]) -> Option<f64> {
 pub fn rank_correlation(a: &[f64], b: &[f64]) -> Option<f64> {
     let finite = |values: &[f64]| values.iter().all(|value| value.is_finite());
     (finite(a) && finite(b)).then(|| correlation(&Ranks::of(a).ranks, &Ranks::of(b).ranks))?
+}
+
+/// Kendall's tau-b, −1 to 1. Its time grows with the square of the number of pairs. `None` as for
+/// [`correlation`].
+pub fn kendalls_tau(a: &[f64], b: &[f64]) -> Option<f64> {
+    Joint::of(a, b)?;
+    let order = |x: f64, y: f64| f64::from(i8::from(x > y) - i8::from(x < y));
+    let [mut both, mut in_a, mut in_b] = [0.0; 3];
+    for i in 1..a.len() {
+        for j in 0..i {
+            let [of_a, of_b] = [order(a[i], a[j]), order(b[i], b[j])];
+            both += of_a * of_b;
+            in_a += of_a * of_a;
+            in_b += of_b * of_b;
+        }
+    }
+    Some(both / (in_a.sqrt() * in_b.sqrt()))
 }
 
 /// Means and sums of squares and products of pairs.
@@ -66,6 +84,13 @@ mod tests {
         assert!((rank_correlation(&a, &cubes).unwrap() - 1.0).abs() < 1e-15);
         assert!(correlation(&a, &cubes).unwrap() < 0.97);
         assert!((correlation(&a, &a.map(|value| -2.0 * value)).unwrap() + 1.0).abs() < 1e-15);
+    }
+
+    /// Of the six pairs, four go the same way, one the other, and one is equal in b: 3/√(6 · 5).
+    #[test]
+    fn four_pairs_have_a_tau_that_can_be_counted() {
+        let tau = kendalls_tau(&[1.0, 2.0, 3.0, 4.0], &[1.0, 3.0, 2.0, 3.0]).unwrap();
+        assert!((tau - 3.0 / 30.0_f64.sqrt()).abs() < 1e-15, "{tau}");
     }
 
     #[test]
