@@ -6,6 +6,7 @@
 //! there is a first and a second, a difference is the second minus the first.
 
 mod agreement;
+mod autocorrelation;
 mod bowker;
 pub mod chi_squared;
 mod class_table;
@@ -27,12 +28,14 @@ mod ranks;
 mod sign_choices;
 mod sign_test;
 mod signed_rank;
+mod spatial_weights;
 pub mod student;
 mod two_measurements;
 mod two_samples;
 mod walsh;
 
 pub use agreement::{Agreement, KappaError};
+pub use autocorrelation::{Autocorrelation, Departure, gearys_c, morans_i};
 pub use bowker::Bowker;
 pub use class_table::ClassTable;
 pub use correlation::{correlation, kendalls_tau, rank_correlation};
@@ -47,5 +50,6 @@ pub use random::Random;
 pub use rank_sum::{RankSum, rank_sum};
 pub use sign_test::{SignTest, sign_test};
 pub use signed_rank::{SignedRank, Zeros, signed_rank};
+pub use spatial_weights::SpatialWeights;
 pub use two_measurements::{Concordance, LimitsOfAgreement, concordance, limits_of_agreement};
 pub use two_samples::{DifferenceTest, pooled_t, welch};
