@@ -6,8 +6,28 @@
 //! ground; nothing here knows of files or pictures. Water moves cone index more than density does, so no
 //! change is told without the moisture of both visits: see [`MoistureMatch`].
 
+mod change;
+mod error;
+mod kriged_change;
+#[cfg(test)]
+mod made_up;
 mod moisture;
+mod moisture_fit;
+mod pairs;
+mod transitions;
 mod visit;
 
+pub use change::{ChangeBasis, ChangeMap, change_map};
+pub use error::SeasonError;
+
 pub use moisture::{MoistureMatch, USUAL_MOISTURE_WITHIN_PCT};
+pub use moisture_fit::{
+    AdjustedChange, LEAST_MOISTURE_RANGE_PCT, LEAST_VISITS_FOR_MOISTURE, MoistureFit,
+    MoistureVisit, moisture_fit,
+};
+pub use pairs::{
+    MatchedBy, NAMED_WITHIN_SPACINGS, PLACED_WITHIN_M, Pair, PairChange, Pairs, PairsWithin,
+    pair_spots,
+};
+pub use transitions::{Transitions, spot_transitions, transitions};
 pub use visit::Visit;
