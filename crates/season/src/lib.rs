@@ -6,8 +6,29 @@
 //! ground; nothing here knows of files or pictures. Water moves cone index more than density does, so no
 //! change is told without the moisture of both visits: see [`MoistureMatch`].
 
+mod calendar;
+mod crop_stage;
+mod days;
+mod error;
+mod growing_degrees;
 mod moisture;
+mod rhythm;
+mod stage_date;
 mod visit;
+mod weather;
 
+pub use calendar::{
+    CalendarSettings, DAYS_WITHOUT_STAGE, DayReason, MOST_DAYS_AHEAD, MadeVisit, PlanEnd,
+    PlannedVisit, SeasonSoFar, USUAL_SOAKING_RAIN_MM, VisitCalendar, plan_visits,
+};
+pub use crop_stage::{CORN, Crop, ObservedStage, Stage, StageDegrees};
+pub use error::SeasonError;
+pub use growing_degrees::{
+    DAYS_OF_MEAN, DegreeSource, DegreeSum, Gap, GrowingDegrees, MOST_FILLED_DAYS, NoDegrees,
+    fahrenheit, growing_degrees,
+};
 pub use moisture::{MoistureMatch, USUAL_MOISTURE_WITHIN_PCT};
+pub use rhythm::Rhythm;
+pub use stage_date::{NoStageDate, StageDate, stage_date};
 pub use visit::Visit;
+pub use weather::{Weather, WeatherDay};
