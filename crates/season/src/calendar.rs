@@ -158,8 +158,8 @@ pub enum PlanEnd {
 /// Plans the visits of a season.
 ///
 /// # Errors
-/// When nothing says on which day to begin, stages were seen in an impossible order, or the plan would
-/// reach more than [`MOST_DAYS_AHEAD`] days ahead.
+/// When nothing says on which day to begin, a day is not of the years 1900 to 2199, stages were seen in
+/// an impossible order, or the plan would reach more than [`MOST_DAYS_AHEAD`] days ahead.
 pub fn plan_visits(
     season: &SeasonSoFar,
     today: Date,
@@ -168,6 +168,7 @@ pub fn plan_visits(
     let first_day = season.first_day.or(season.planted);
     let start = season.visits.iter().copied().min().or(first_day);
     let start = start.ok_or(SeasonError::NoFirstDay)?;
+    refuse_odd_dates(season, today)?;
     if let Some(until) = settings.until.filter(|day| days_between(today, *day) > MOST_DAYS_AHEAD) {
         return Err(SeasonError::TooFar { until, today, most: MOST_DAYS_AHEAD });
     }
@@ -195,6 +196,17 @@ fn up_to<T: Copy + Ord>(all: &[T], today: Date, day: impl Fn(&T) -> Date) -> (Ve
     all.sort_unstable();
     all.dedup();
     all.into_iter().partition(|one| day(one) <= today)
+}
+
+/// A year with too few or too many digits is a typing error, and no calendar file can hold it.
+fn refuse_odd_dates(season: &SeasonSoFar, today: Date) -> Result<(), SeasonError> {
+    let single = [Some(today), season.first_day, season.planted];
+    let seen = season.observed.iter().map(|seen| seen.date);
+    let mut dates = single.into_iter().flatten().chain(season.visits.iter().copied()).chain(seen);
+    match dates.find(|date| !(1900..2200).contains(&date.year())) {
+        Some(date) => Err(SeasonError::OddDate { date }),
+        None => Ok(()),
+    }
 }
 
 fn refuse_backwards(observed: &[ObservedStage]) -> Result<(), SeasonError> {
@@ -261,7 +273,7 @@ impl Planner<'_> {
             let earliest = before.map_or(begin, |day| days_after(day, rhythm.shortest_days()));
             let span = rhythm.longest_days() - rhythm.shortest_days();
             let latest = days_after(earliest, span);
-            if earliest > self.last_day || latest == Date::MAX {
+            if earliest > self.last_day {
                 return planned;
             }
             let (date, reason) = self.day(before, earliest, latest);

@@ -186,6 +186,14 @@ fn visits_go_over_leap_days_and_new_year() {
     assert_eq!(calendar.planned[0].date, date(2024, 3, 3));
 }
 
+#[test]
+fn a_year_of_another_time_is_a_typing_error() {
+    let mut season = corn(&[10], None);
+    season.planted = Some(date(225, 5, 1));
+    let error = plan_visits(&season, PLANTED, &CalendarSettings::default()).unwrap_err();
+    assert_eq!(error, SeasonError::OddDate { date: date(225, 5, 1) });
+}
+
 proptest! {
     #[test]
     fn windows_follow_each_other_in_the_rhythm(

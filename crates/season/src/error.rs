@@ -18,6 +18,8 @@ pub enum SeasonError {
          first"
     )]
     NoRhythm { shortest: i32, longest: i32 },
+    #[error("{date} is no day of a season of our time; is the year right?")]
+    OddDate { date: Date },
     #[error("there is no day to begin with: give a visit, the planting date or a first day")]
     NoFirstDay,
     #[error("{until} is more than {most} days after {today}; plan in smaller steps")]

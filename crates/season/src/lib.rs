@@ -7,6 +7,7 @@
 //! change is told without the moisture of both visits: see [`MoistureMatch`].
 
 mod calendar;
+pub mod calendar_words;
 mod crop_stage;
 mod days;
 mod error;

@@ -2,8 +2,9 @@
 
 use survey::Date;
 
+use crate::days::{days_after, days_between};
 use crate::error::SeasonError;
-use crate::growing_degrees::growing_degrees;
+use crate::growing_degrees::{Gap, growing_degrees};
 
 /// The weather of one day; what was not measured is `None`.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -65,11 +66,14 @@ impl Weather {
         Some((self.days.first()?.date, self.days.last()?.date))
     }
 
-    /// The days from one to another, both included.
-    pub(crate) fn between(&self, first: Date, last: Date) -> &[WeatherDay] {
-        let from = self.days.partition_point(|day| day.date < first);
-        let to = self.days.partition_point(|day| day.date <= last);
-        &self.days[from..to.max(from)]
+    /// The runs of days within the weather that lack a temperature.
+    pub fn gaps(&self) -> Vec<Gap> {
+        let known = self.days.iter().filter(|day| day.growing_degrees().is_some());
+        let known: Vec<Date> = known.map(|day| day.date).collect();
+        let apart = known.windows(2).filter(|pair| days_between(pair[0], pair[1]) > 1);
+        apart
+            .map(|pair| Gap { first: days_after(pair[0], 1), last: days_after(pair[1], -1) })
+            .collect()
     }
 }
 
@@ -94,8 +98,8 @@ mod tests {
         assert_eq!(weather.span(), Some((date(2025, 5, 1), date(2025, 5, 9))));
         assert_eq!(weather.on(date(2025, 5, 3)).unwrap().highest_f, Some(70.0));
         assert_eq!(weather.on(date(2025, 5, 2)), None);
-        assert_eq!(weather.between(date(2025, 5, 2), date(2025, 5, 9)).len(), 2);
-        assert_eq!(weather.between(date(2025, 5, 9), date(2025, 5, 2)).len(), 0);
+        let gap = |first, last| Gap { first: date(2025, 5, first), last: date(2025, 5, last) };
+        assert_eq!(weather.gaps(), [gap(2, 2), gap(4, 8)]);
     }
 
     #[test]
