@@ -109,6 +109,10 @@ pub enum FormatError {
     NotInspected { file: PathBuf, problem: String },
     #[error("{}: {problem}", file.display())]
     Edits { file: PathBuf, problem: String },
+    #[error("{}: {problem}", file.display())]
+    Weather { file: PathBuf, problem: String },
+    #[error("{}: none of its {lines} lines tells the weather of a day; {first}", file.display())]
+    NoWeather { file: PathBuf, lines: usize, first: String },
     #[error("{} is a file; --out needs a folder", folder.display())]
     FolderIsFile { folder: PathBuf },
     #[error(

@@ -8,6 +8,8 @@
 //! time), `names` (what each value is), `interpret` (what a record says) and `collector` (the
 //! survey).
 
+mod calendar_csv;
+mod calendar_ics;
 mod collector;
 mod columns;
 mod dbf;
@@ -60,9 +62,13 @@ mod survey_records;
 mod table;
 mod taskdata;
 mod values;
+mod weather;
+mod weather_columns;
 mod wide_names;
 mod write;
 
+pub use calendar_csv::calendar_csv;
+pub use calendar_ics::{CalendarFile, calendar_ics};
 pub use columns::{Columns, DepthField, PressureField};
 pub use edits::read_edits;
 pub use error::FormatError;
@@ -86,4 +92,5 @@ pub use taskdata::{
     Taskdata, TaskdataSettings, USUAL_CELL_M, Version, Zones, inspect_taskdata, taskdata,
     taskdata_zip,
 };
+pub use weather::{WeatherFile, read_weather};
 pub use write::{Output, refuse_existing, refuse_existing_file, write_files};
