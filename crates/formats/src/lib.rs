@@ -8,6 +8,7 @@
 //! time), `names` (what each value is), `interpret` (what a record says) and `collector` (the
 //! survey).
 
+mod archive;
 mod collector;
 mod columns;
 mod dbf;
@@ -63,6 +64,10 @@ mod values;
 mod wide_names;
 mod write;
 
+pub use archive::{
+    Archive, ArchivedFile, ArchivedVisit, SeasonArchive, is_archive, read_archive,
+    season_geopackage, unpack,
+};
 pub use columns::{Columns, DepthField, PressureField};
 pub use edits::read_edits;
 pub use error::FormatError;
