@@ -8,6 +8,7 @@
 //! time), `names` (what each value is), `interpret` (what a record says) and `collector` (the
 //! survey).
 
+mod archive;
 mod calendar_csv;
 mod calendar_ics;
 mod collector;
@@ -67,6 +68,10 @@ mod weather_columns;
 mod wide_names;
 mod write;
 
+pub use archive::{
+    Archive, ArchivedFile, ArchivedVisit, SeasonArchive, is_archive, read_archive,
+    season_geopackage, unpack,
+};
 pub use calendar_csv::calendar_csv;
 pub use calendar_ics::{CalendarFile, calendar_ics};
 pub use columns::{Columns, DepthField, PressureField};
