@@ -131,7 +131,8 @@ pub struct ReadOptions {
     #[arg(long, value_name = "WHAT=NAME[:UNIT]")]
     pub column: Vec<String>,
 
-    /// Settings file with a table `[columns]` [default: loosedepth.toml beside SURVEY, if it is there]
+    /// Settings file: what is so for every visit of the field [default: loosedepth.toml beside
+    /// SURVEY or in the field folder]
     #[arg(long, value_name = "FILE")]
     pub config: Option<PathBuf>,
 
@@ -308,7 +309,8 @@ pub struct MapArgs {
     #[arg(long, value_name = "N")]
     pub seed: Option<u64>,
 
-    /// Title of the pictures [default: the name in the boundary file, or in the survey file]
+    /// Title of the pictures [default: the name in the settings file, the boundary file or the
+    /// survey file]
     #[arg(long, value_name = "TEXT")]
     pub title: Option<String>,
 }

@@ -211,6 +211,7 @@ mod tests {
 
     fn edit(point: &str, field: &str, old: &str, new: &str) -> Edit {
         Edit {
+            visit: None,
             line: 2,
             point: point.into(),
             field: field.into(),
