@@ -81,6 +81,17 @@ mod tests {
         assert_eq!(found.confidence, 1.0 - 2.0 * 10.0 / 512.0);
     }
 
+    /// For 76 the mean is 1463 and the variance 76 · 77 · 153/24 = 37 306.5: 1463 − 0.5 − 1.96 · 193.1
+    /// is 1083.9. For 14 of which six are equal they are 52.5 and 253.75 − 210/48: 52 − 1.96 · 15.79 is
+    /// 21.05, and without the ties it would be 20.8.
+    #[test]
+    fn many_or_equal_differences_take_the_normal_distribution_with_correction() {
+        assert_eq!(normal(76, 0.0, 0.025).0, 1083);
+        let (left_out, beyond) = normal(14, 210.0, 0.025);
+        assert_eq!(left_out, 21);
+        assert!((beyond - 0.024_82).abs() < 0.000_05, "{beyond}");
+    }
+
     #[test]
     fn few_differences_have_their_range_and_say_what_confidence_that_has() {
         let found = pseudomedian(&[4.0, 1.0, 2.0], 0.95).unwrap();
