@@ -62,6 +62,7 @@ mod season_axis;
 mod season_chart;
 mod season_page;
 mod season_panel;
+mod strip_chart;
 mod surface_panel;
 mod svg;
 #[cfg(test)]
@@ -70,6 +71,8 @@ mod testing;
 mod testing_change;
 #[cfg(test)]
 mod testing_season;
+#[cfg(test)]
+mod testing_trial;
 #[cfg(test)]
 mod testing_uncertainty;
 #[cfg(test)]
@@ -84,6 +87,7 @@ mod variogram_page;
 mod variogram_words;
 mod view;
 mod visit_facts;
+mod visits_layout;
 mod visits_page;
 mod wording;
 
@@ -104,8 +108,8 @@ pub use reliability_chart::ReliabilityClass;
 pub use season_page::{
     SeasonDepth, SeasonPage, SeasonVisit, SeasonWindow, SpotFall, season_png, season_svg,
 };
-pub use trial_page::{TrialPage, TrialStrip};
+pub use trial_page::{TrialPage, TrialStrip, trial_png, trial_svg};
 pub use value_classes::ValueClasses;
 pub use variogram_page::{DirectionalVariogram, VariogramPage, variogram_png, variogram_svg};
 pub use visit_facts::VisitFacts;
-pub use visits_page::{VisitMap, VisitsPage};
+pub use visits_page::{VisitMap, VisitsPage, visits_png, visits_svg};

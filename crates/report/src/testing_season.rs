@@ -6,6 +6,8 @@ use crate::estimate::Between;
 use crate::season_page::{SeasonDepth, SeasonPage, SeasonVisit, SeasonWindow, SpotFall};
 use crate::testing::Sample;
 use crate::testing_change::{DRIER, moisture};
+use crate::visit_facts::VisitFacts;
+use crate::visits_page::{VisitMap, VisitsPage};
 
 /// Visits of a sample's field.
 pub(crate) struct Season {
@@ -125,4 +127,41 @@ fn fall(k: usize) -> SpotFall {
         last,
         change: Between { low_cm, high_cm },
     }
+}
+
+/// What is said of so many visits, all with the sample's readings.
+pub(crate) fn facts_of_visits(count: usize) -> Vec<VisitFacts> {
+    let mut date = day("2025-04-14");
+    (0..count)
+        .map(|k| {
+            let facts = VisitFacts {
+                name: String::new(),
+                days: Some((date, date)),
+                probes: 108 - k,
+                moisture: if k == 4 { None } else { moisture(34.0 - (k as f64 * 2.3) % 20.0) },
+            };
+            for _ in 0..12 {
+                date = date.tomorrow().unwrap();
+            }
+            facts
+        })
+        .collect()
+}
+
+/// Maps of so many visits, which take turns with the samples.
+pub(crate) fn maps_of_visits<'a>(
+    samples: &'a [Sample],
+    facts: &'a [VisitFacts],
+) -> Vec<VisitMap<'a>> {
+    let map = |(k, facts): (usize, &'a VisitFacts)| {
+        let sample = &samples[k % samples.len()];
+        let median = Some(depth(9.0 + (k % 3) as f64 * 4.5, k % 3 == 2));
+        VisitMap { facts, survey: &sample.survey, map: &sample.map, median }
+    };
+    facts.iter().enumerate().map(map).collect()
+}
+
+pub(crate) fn visits_page<'a>(title: &'a str, visits: &'a [VisitMap<'a>]) -> VisitsPage<'a> {
+    let units = visits.first().map_or(UnitSystem::Us, |visit| visit.map.classes.units());
+    VisitsPage { title, units, moisture: DRIER, visits }
 }
