@@ -15,6 +15,17 @@ mod moisture;
 mod moisture_fit;
 mod pairs;
 mod transitions;
+mod trial;
+mod trial_censoring;
+mod trial_contrast;
+mod trial_ground;
+mod trial_moisture;
+mod trial_power;
+mod trial_randomisation;
+mod trial_spatial;
+mod trial_strips;
+mod trial_verdict;
+mod trial_words;
 mod visit;
 
 pub use change::{ChangeBasis, ChangeMap, change_map};
@@ -30,4 +41,14 @@ pub use pairs::{
     pair_spots,
 };
 pub use transitions::{Transitions, spot_transitions, transitions};
+pub use trial::{Trial, TrialSettings, trial};
+pub use trial_censoring::TrialCensoring;
+pub use trial_contrast::{Contrast, Spread, StripValue, Treatment, contrast};
+pub use trial_ground::{TrialArea, TrialGround, TrialGroups};
+pub use trial_moisture::TrialMoisture;
+pub use trial_power::{POWER, strips_needed};
+pub use trial_randomisation::{Randomisation, randomisation_test};
+pub use trial_spatial::{LEAST_FOR_VARIOGRAM, OverProbes, TrialMoran, TrialSpatial};
+pub use trial_strips::{TrialProbe, TrialStrip};
+pub use trial_verdict::{Doubt, Verdict};
 pub use visit::Visit;
