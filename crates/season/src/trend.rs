@@ -19,7 +19,7 @@ use crate::trend_median::{MedianInterval, median_interval};
 use crate::trend_rank::{RankCorrelations, RankedVisit, rank_correlations};
 use crate::trend_shares::ShareShallower;
 use crate::visit::Visit;
-use crate::visit_dates::{Gap, USUAL_DAYS_BETWEEN, gaps, next_due};
+use crate::visit_dates::{USUAL_DAYS_BETWEEN, VisitGap, gaps, next_due};
 
 /// How a season is summed up.
 #[derive(Debug, Clone, PartialEq)]
@@ -51,7 +51,7 @@ pub struct Trend {
     /// The visits, as they were given.
     pub visits: Vec<VisitFigures>,
     /// The days between visits that follow each other; empty where one has no date.
-    pub gaps: Vec<Gap>,
+    pub gaps: Vec<VisitGap>,
     /// The days on which the visit after the last one is due; `None` where that has no date.
     pub next_due: Option<DateRange>,
     /// Whether the median follows the day or the moisture; `None` of few visits.

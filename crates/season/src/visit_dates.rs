@@ -13,7 +13,7 @@ pub const USUAL_DAYS_BETWEEN: RangeInclusive<u32> = 10..=14;
 
 /// The days from one visit to the next.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub struct Gap {
+pub struct VisitGap {
     /// The last day of the earlier visit.
     pub from: Date,
     /// The first day of the later visit.
@@ -24,7 +24,7 @@ pub struct Gap {
     pub late_by: i32,
 }
 
-impl Gap {
+impl VisitGap {
     /// Whether the later visit came late.
     pub fn is_late(&self) -> bool {
         self.late_by > 0
@@ -33,12 +33,12 @@ impl Gap {
 
 /// The gaps between visits that follow each other; a visit exactly `longest_days` after the one before is
 /// not late. There is one fewer than there are visits.
-pub fn gaps(visits: &[DateRange], longest_days: u32) -> Vec<Gap> {
+pub fn gaps(visits: &[DateRange], longest_days: u32) -> Vec<VisitGap> {
     let gap = |pair: &[DateRange]| {
         let (from, to) = (pair[0].last(), pair[1].first());
         let days = from.until(to).map_or(0, |span| span.get_days());
         let longest = i32::try_from(longest_days).unwrap_or(i32::MAX);
-        Gap { from, to, days, late_by: (days - longest).max(0) }
+        VisitGap { from, to, days, late_by: (days - longest).max(0) }
     };
     visits.windows(2).map(gap).collect()
 }
@@ -65,7 +65,7 @@ mod tests {
         let found = gaps(&visits, 14);
         assert_eq!(found.iter().map(|gap| gap.days).collect::<Vec<_>>(), [14, 15, 1]);
         assert_eq!(found.iter().map(|gap| gap.late_by).collect::<Vec<_>>(), [0, 1, 0]);
-        assert_eq!(found.iter().map(Gap::is_late).collect::<Vec<_>>(), [false, true, false]);
+        assert_eq!(found.iter().map(VisitGap::is_late).collect::<Vec<_>>(), [false, true, false]);
     }
 
     #[test]
