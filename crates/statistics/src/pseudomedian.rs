@@ -67,7 +67,7 @@ mod tests {
 
     /// The depression scores of Hollander and Wolfe (1973, 29). They give 0.46 for the estimate
     /// (example 3.3) and (0.010, 0.786) for the interval with a confidence of 0.961 (example 3.4, for
-    /// before minus after; from memory, held against R 4.2.2 `wilcox.test(conf.int = TRUE)`).
+    /// before minus after); both from memory.
     #[test]
     #[expect(clippy::approx_constant, reason = "a score is not the number of the circle")]
     fn depression_scores_are_as_published() {
