@@ -37,6 +37,17 @@ mod trend_rank;
 mod trend_shares;
 #[cfg(test)]
 mod trend_tests;
+mod trial;
+mod trial_censoring;
+mod trial_contrast;
+mod trial_ground;
+mod trial_moisture;
+mod trial_power;
+mod trial_randomisation;
+mod trial_spatial;
+mod trial_strips;
+mod trial_verdict;
+mod trial_words;
 mod visit;
 mod visit_dates;
 mod weather;
@@ -62,7 +73,8 @@ pub use moisture_fit::{
 };
 pub use paired::{ChangeCounts, EffectiveMean, Groups, PairedChange, paired_change};
 pub use pairs::{
-    MatchedBy, NAMED_WITHIN_SPACINGS, PLACED_WITHIN_M, Pair, Pairs, PairsWithin, pair_spots,
+    MatchedBy, NAMED_WITHIN_SPACINGS, PLACED_WITHIN_M, Pair, PairChange, Pairs, PairsWithin,
+    pair_spots,
 };
 pub use reading_change::ReadingChange;
 pub use rhythm::Rhythm;
@@ -74,6 +86,16 @@ pub use trend::{
 pub use trend_median::{MedianInterval, median_interval};
 pub use trend_rank::{FEWEST_VISITS_OF_RANKS, RankCorrelations, RankedVisit, rank_correlations};
 pub use trend_shares::ShareShallower;
+pub use trial::{Trial, TrialSettings, trial};
+pub use trial_censoring::TrialCensoring;
+pub use trial_contrast::{Contrast, Spread, StripValue, Treatment, contrast};
+pub use trial_ground::{TrialArea, TrialGround, TrialGroups};
+pub use trial_moisture::TrialMoisture;
+pub use trial_power::{POWER, strips_needed};
+pub use trial_randomisation::{Randomisation, randomisation_test};
+pub use trial_spatial::{LEAST_FOR_VARIOGRAM, OverProbes, TrialMoran, TrialSpatial};
+pub use trial_strips::{TrialProbe, TrialStrip};
+pub use trial_verdict::{Doubt, Verdict};
 pub use visit::Visit;
 pub use visit_dates::{USUAL_DAYS_BETWEEN, VisitGap, gaps, next_due};
 pub use weather::{Weather, WeatherDay};
