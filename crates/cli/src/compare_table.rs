@@ -23,6 +23,21 @@ pub fn text(compared: &Compared) -> String {
     lines.join("\n")
 }
 
+/// What the figures rest on and what the spots say, as sentences, the most important first.
+pub fn sentences(compared: &Compared) -> Vec<String> {
+    let table = Table { compared, units: compared.visits[1].map.classes.units() };
+    let spots = table.pairs();
+    let lines = [compared.found.change.basis.sentence()].into_iter().chain(spots);
+    let adjusted = compared.adjusted.map(|adjusted| table.adjusted(adjusted));
+    lines.chain(adjusted).map(|line| sentence(&line)).collect()
+}
+
+/// A line as a sentence: a capital and a full stop.
+fn sentence(line: &str) -> String {
+    let words: Vec<&str> = line.split_whitespace().collect();
+    format!("{}.", plan::capitalised(words.join(" ").trim_end_matches('.')))
+}
+
 struct Table<'a> {
     compared: &'a Compared<'a>,
     units: UnitSystem,

@@ -2,6 +2,7 @@
 
 mod args;
 mod border_words;
+mod change_picture;
 mod commands;
 mod compare_table;
 mod config;

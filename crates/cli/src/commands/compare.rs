@@ -6,20 +6,23 @@ use std::path::{Path, PathBuf};
 use formats::{
     CompareFile, Output, Quantity, compare_json, geotiff, pairs_csv, refuse_existing, write_files,
 };
-use season::{AdjustedChange, CompareSettings, Comparison, MoistureFit, Visit, compare};
+use season::{
+    AdjustedChange, CompareSettings, Comparison, MoistureFit, SeasonError, Visit, compare,
+};
 use survey::{Date, Length};
 
 use crate::args::{CompareArgs, VisitPairArgs};
 use crate::config::Config;
 use crate::exit::{Exit, WrongArguments};
 use crate::visits::{self, Loaded};
-use crate::{compare_table, field_folder, terminal};
+use crate::{change_picture, compare_table, field_folder, terminal};
 
 const CHANGE: &str = "change.tif";
 const UNCERTAINTY: &str = "change_uncertainty.tif";
 const PAIRS: &str = "pairs.csv";
+const PICTURE: &str = "change.png";
 const SUMMARY: &str = "compare.json";
-const FILES: [&str; 4] = [CHANGE, UNCERTAINTY, PAIRS, SUMMARY];
+const FILES: [&str; 5] = [CHANGE, UNCERTAINTY, PAIRS, PICTURE, SUMMARY];
 
 pub fn run(args: &CompareArgs) -> Result<Exit, Box<dyn Error>> {
     if let Some(out) = &args.result.out {
@@ -31,7 +34,7 @@ pub fn run(args: &CompareArgs) -> Result<Exit, Box<dyn Error>> {
     };
     let out = folder(args, &loaded.config, [earlier, later])?;
     refuse_existing(&out, &FILES, args.result.replace)?;
-    let found = compare(earlier, later, &settings(args, &loaded.config))?;
+    let found = compare(earlier, later, &settings(args, &loaded.config)).map_err(told)?;
     let adjusted = fit.as_ref().and_then(|fit| Some((fit, adjusted(fit, &found)?)));
     let compared = Compared {
         field_name: &loaded.field_name,
@@ -39,7 +42,7 @@ pub fn run(args: &CompareArgs) -> Result<Exit, Box<dyn Error>> {
         found: &found,
         adjusted: adjusted.as_ref().map(|(fit, change)| (*fit, change)),
     };
-    write_files(&out, &files(&compared, &loaded), args.result.replace)?;
+    write_files(&out, &files(&compared, &loaded)?, args.result.replace)?;
     terminal::print_notes(&found.pairs.notes);
     terminal::print(&compare_table::text(&compared))?;
     terminal::print(&format!("wrote {} into {}", FILES.join(", "), out.display()))?;
@@ -93,6 +96,14 @@ fn visit_of(folder: &Path, visits: &[Visit], text: &str) -> Result<Visit, Box<dy
     })?)
 }
 
+/// Visits in the wrong order are wrong arguments, here as where two visits are read.
+fn told(error: SeasonError) -> Box<dyn Error> {
+    match error {
+        SeasonError::WrongOrder { .. } => WrongArguments(error.to_string()).into(),
+        other => other.into(),
+    }
+}
+
 /// Flags over the settings file over defaults.
 fn settings(args: &CompareArgs, config: &Config) -> CompareSettings {
     let usual = CompareSettings::default();
@@ -133,7 +144,7 @@ fn adjusted(fit: &MoistureFit, found: &Comparison) -> Option<AdjustedChange> {
     Some(fit.adjusted(found.paired.mean_cm?, moistures_pct, found.settings.confidence))
 }
 
-fn files(compared: &Compared, loaded: &Loaded) -> Vec<Output> {
+fn files(compared: &Compared, loaded: &Loaded) -> Result<Vec<Output>, Box<dyn Error>> {
     let (found, [_, later]) = (compared.found, compared.visits);
     let (utm, units) = (later.survey.field().utm(), later.map.classes.units());
     let summary = compare_json(&CompareFile {
@@ -148,10 +159,11 @@ fn files(compared: &Compared, loaded: &Loaded) -> Vec<Output> {
     let change = &found.change;
     let half_width = Quantity::change_half_width(change.confidence);
     let output = |name: &str, bytes: Vec<u8>| Output { name: name.into(), bytes };
-    vec![
+    Ok(vec![
         output(CHANGE, geotiff(&change.change_cm, utm, Quantity::change())),
         output(UNCERTAINTY, geotiff(&change.half_width_cm, utm, half_width)),
         output(PAIRS, pairs_csv(&found.pairs, utm, units).into()),
+        output(PICTURE, change_picture::png(compared)?),
         output(SUMMARY, summary.into()),
-    ]
+    ])
 }
