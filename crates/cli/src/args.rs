@@ -1,10 +1,14 @@
 //! Names and help of commands and flags, nothing else.
 
+mod compare;
+
 use std::path::PathBuf;
 
 use clap::{Args, Parser, Subcommand, ValueEnum};
 use serde::Deserialize;
 use survey::{Area, Date, DateRange, Depth, Length, Threshold};
+
+pub use compare::CompareArgs;
 
 const EXIT_CODES: &str = "Exit codes: 0 done; 1 failed, nothing written; 2 wrong arguments; \
 3 done, but readings were left out or changed (see the findings).";
@@ -35,6 +39,10 @@ pub enum Command {
     /// Plans what to do in the zones of a map: tillage depths and rates, with their files
     #[command(after_help = EXIT_CODES)]
     Plan(PlanArgs),
+    /// Compares two visits of a field: what changed, how sure that is, and whether moisture allows to say
+    /// so
+    #[command(after_help = EXIT_CODES)]
+    Compare(CompareArgs),
     /// Writes the checked survey as GeoJSON, CSV and GeoPackage
     #[command(after_help = EXIT_CODES)]
     Clean(CleanArgs),

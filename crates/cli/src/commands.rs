@@ -2,6 +2,7 @@
 
 pub mod check;
 pub mod clean;
+pub mod compare;
 pub mod inspect;
 pub mod map;
 pub mod plan;
