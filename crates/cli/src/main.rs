@@ -2,6 +2,7 @@
 
 mod args;
 mod border_words;
+mod calendar_table;
 mod commands;
 mod config;
 mod exit;
@@ -33,6 +34,7 @@ fn main() -> std::process::ExitCode {
         Command::Profile(args) => commands::profile::run(args),
         Command::Plan(args) => commands::plan::run(args),
         Command::Clean(args) => commands::clean::run(args),
+        Command::Calendar(args) => commands::calendar::run(&args),
         Command::Inspect(args) => commands::inspect::run(&args),
     };
     let exit = result.unwrap_or_else(|error| {
