@@ -8,6 +8,7 @@ first FOLDER growing degrees are summed again from WEATHER.csv. Exit code 1 when
 """
 
 import csv
+import re
 import sys
 from datetime import date, datetime, timedelta
 from pathlib import Path
@@ -39,7 +40,7 @@ def read_folder(report, folder, name):
     report.check("version 2.0", calendar["VERSION"] == "2.0", calendar["VERSION"])
     report.check("says who made it", "loosedepth" in calendar["PRODID"], calendar["PRODID"])
     # icalendar leaves what is escaped in NAME (RFC 7986) as it stands.
-    called = icalendar.vText.from_ical(str(calendar["NAME"]))
+    called = re.sub(r"\\([\\;,])", r"\1", str(calendar["NAME"]))
     report.check("named as the field", called == f"{name}: visits", called)
     events = calendar.walk("VEVENT")
     found = [read_event(report, event, name) for event in events]
