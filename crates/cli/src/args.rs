@@ -1,5 +1,6 @@
 //! Names and help of commands and flags, nothing else.
 
+mod calendar;
 mod compare;
 
 use std::path::PathBuf;
@@ -8,6 +9,7 @@ use clap::{Args, Parser, Subcommand, ValueEnum};
 use serde::Deserialize;
 use survey::{Area, Date, DateRange, Depth, Length, Threshold};
 
+pub use calendar::CalendarArgs;
 pub use compare::CompareArgs;
 
 const EXIT_CODES: &str = "Exit codes: 0 done; 1 failed, nothing written; 2 wrong arguments; \
@@ -46,6 +48,9 @@ pub enum Command {
     /// Writes the checked survey as GeoJSON, CSV and GeoPackage
     #[command(after_help = EXIT_CODES)]
     Clean(CleanArgs),
+    /// Plans visits every 10 to 14 days to the crop's reproductive stage; a table and a calendar file
+    #[command(after_help = EXIT_CODES)]
+    Calendar(CalendarArgs),
     /// Says what is in a file of zones, a plan or a raster, as a machine's terminal will see it
     #[command(after_help = EXIT_CODES)]
     Inspect(InspectArgs),

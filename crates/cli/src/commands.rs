@@ -1,5 +1,6 @@
 //! One file per command.
 
+pub mod calendar;
 pub mod check;
 pub mod clean;
 pub mod compare;

@@ -2,6 +2,7 @@
 
 mod args;
 mod border_words;
+mod calendar_table;
 mod change_picture;
 mod commands;
 mod compare_table;
@@ -36,6 +37,7 @@ fn main() -> std::process::ExitCode {
         Command::Plan(args) => commands::plan::run(args),
         Command::Compare(args) => commands::compare::run(&args),
         Command::Clean(args) => commands::clean::run(args),
+        Command::Calendar(args) => commands::calendar::run(&args),
         Command::Inspect(args) => commands::inspect::run(&args),
     };
     let exit = result.unwrap_or_else(|error| {
