@@ -362,3 +362,138 @@ fn summary(page: &ChangePage) -> String {
     parts.extend(words(page.verdict, page.notes).into_iter().map(|(text, _)| text));
     parts.join("; ")
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::testing::{self, assert_on_page, assert_text_is_apart, joined, texts};
+    use crate::testing_change::{Changed, DRIER, MATCHED};
+
+    const LONG: &str =
+        "A field with a name that is far too long for a page & has <odd> signs in it";
+
+    #[test]
+    fn text_never_covers_text_in_any_layout() {
+        for sample in [
+            testing::wide(),
+            testing::very_wide(),
+            testing::tall(),
+            testing::tiny(),
+            testing::with_gap(),
+            testing::si(),
+        ] {
+            let changed = Changed::new(sample);
+            for moisture in [MATCHED, DRIER] {
+                let svg = change_svg(&ChangePage { moisture, ..changed.page(LONG) });
+                assert_text_is_apart(&svg);
+                assert_on_page(&svg);
+            }
+        }
+    }
+
+    #[test]
+    fn every_class_has_its_sign_and_ground_in_the_legend() {
+        let changed = Changed::new(testing::wide());
+        let words: Vec<String> =
+            texts(&change_svg(&changed.page("Home"))).into_iter().map(|text| text.0).collect();
+        for name in [
+            "below −7.5 in, thinner",
+            "−7.5 to −4.5 in, thinner",
+            "−4.5 to −1.5 in, thinner",
+            "−1.5 to +1.5 in",
+            "+1.5 to +4.5 in, deeper",
+            "+4.5 to +7.5 in, deeper",
+            "+7.5 in or more, deeper",
+            "within its uncertainty (95 %)",
+        ] {
+            let row = words.iter().position(|text| text == name).unwrap();
+            assert!(words[row + 1].ends_with(" ac") || words[row + 1] == "none", "{name}");
+        }
+    }
+
+    #[test]
+    fn the_moisture_of_both_dates_stands_at_every_figure() {
+        let changed = Changed::new(testing::wide());
+        let words = joined(&change_svg(&changed.page("Home")));
+        // Map, ground, pairs and classes.
+        assert_eq!(words.matches("soil moisture 34 % → 16 %").count(), 4);
+        assert!(words.contains("Jun 9, 2025 minus Apr 14, 2025"));
+    }
+
+    #[test]
+    fn a_change_without_any_value_has_no_class_and_still_a_page() {
+        let mut changed = Changed::new(testing::wide());
+        changed.change_cm.values.fill(f64::NAN);
+        let svg = change_svg(&ChangePage {
+            class_areas_m2: &[],
+            within_m2: 0.0,
+            thinner_m2: 0.0,
+            deeper_m2: 0.0,
+            unmapped_m2: changed.sample.map.field_area_m2,
+            pairs: &[],
+            paired: None,
+            transitions: None,
+            verdict: "",
+            notes: &[],
+            ..changed.page("Home")
+        });
+        assert_text_is_apart(&svg);
+        let words = joined(&svg);
+        assert!(words.contains("no spot was read on both dates"), "{words}");
+        assert!(words.contains("100 %"), "{words}");
+    }
+
+    #[test]
+    fn pairs_without_a_mean_are_counted() {
+        let changed = Changed::new(testing::wide());
+        let words = joined(&change_svg(&ChangePage { paired: None, ..changed.page("Home") }));
+        assert!(words.contains("75 pairs: no mean can be told"), "{words}");
+    }
+
+    #[test]
+    fn nothing_is_hatched_where_no_uncertainty_is_known() {
+        let changed = Changed::new(testing::wide());
+        let svg = change_svg(&ChangePage { half_width_cm: None, ..changed.page("Home") });
+        assert!(!joined(&svg).contains("within its uncertainty"));
+    }
+
+    #[test]
+    fn bounds_of_pairs_stand_on_the_map_as_bounds() {
+        let changed = Changed::new(testing::wide());
+        let words: Vec<String> =
+            texts(&change_svg(&changed.page("Home"))).into_iter().map(|text| text.0).collect();
+        assert!(words.iter().any(|text| text == "≤ −6"), "{words:?}");
+        assert!(words.iter().any(|text| text == "≥ −9"), "{words:?}");
+    }
+
+    #[test]
+    fn too_much_text_is_cut_and_owned_up_to() {
+        let notes = vec!["a sentence that goes on and on about how it was made".to_owned(); 60];
+        for sample in [testing::wide(), testing::very_wide(), testing::tall()] {
+            let changed = Changed::new(sample);
+            let svg = change_svg(&ChangePage { notes: &notes, ..changed.page("Home") });
+            assert_text_is_apart(&svg);
+            assert!(texts(&svg).iter().any(|(words, _)| words == "…"));
+        }
+    }
+
+    #[test]
+    fn si_pages_speak_of_centimetres_and_hectares_alone() {
+        let changed = Changed::new(testing::si());
+        // Where to call before digging has a number of its own.
+        let words = joined(&change_svg(&changed.page("Feld"))).replace("811 in the US", "");
+        assert!(words.contains("−25 to −15 cm, thinner") && words.contains(" ha "), "{words}");
+        for unit in [" in,", " in ", " ac ", " psi"] {
+            let after_number = words
+                .match_indices(unit)
+                .any(|(at, _)| words[..at].ends_with(|c: char| c.is_ascii_digit()));
+            assert!(!after_number, "{unit}: {words}");
+        }
+    }
+
+    #[test]
+    fn the_same_change_gives_the_same_picture() {
+        let draw = || change_png(&Changed::new(testing::tiny()).page("Home")).unwrap();
+        assert!(draw() == draw());
+    }
+}

@@ -8,7 +8,7 @@ use plotters::style::{Color, ShapeStyle};
 use survey::units::tidy;
 use survey::{Date, Depth, UnitSystem};
 
-use crate::chart::{Area, SAFE, SIZE, nest, rgb, round_step, text_style, turned_style};
+use crate::chart::{Area, SAFE, SIZE, draw_frame, nest, rgb, round_step, text_style, turned_style};
 use crate::fonts::{self, Weight};
 use crate::frame::Rect;
 use crate::group_style::{GroupStyle, MOST_GROUPS};
@@ -254,7 +254,7 @@ impl Season<'_, '_> {
         let (from, to) = (self.x(self.days.at(first)), self.x(self.days.at(last)));
         let (from, to) = (from.min(to) - 3, to.max(from) + 3);
         self.rectangle((from, foot - 7), (to, foot + 7), rgb(PAPER).filled());
-        self.rectangle((from, foot - 7), (to, foot + 7), rgb(INK).stroke_width(3));
+        draw_frame(self.area, [(from, foot - 7), (to, foot + 7)], INK, 3);
         let days = match first == last {
             true => self.day_text(first),
             false => format!("{} to {}", self.day_text(first), self.day_text(last)),
@@ -348,17 +348,34 @@ impl Season<'_, '_> {
     }
 
     /// Numbers over the points of a line where there are few: on the left where the line rises to the
-    /// next point, else on the right.
+    /// next point, else on the right; on the other side, or not at all, where another number or point is in
+    /// the way.
     fn draw_numbers(&self, places: &[Option<(i32, i32)>], words: impl Fn(&SeasonVisit) -> String) {
         if places.len() > MOST_NUMBERS {
             return;
         }
+        let points = places.iter().flatten();
+        let mut taken: Vec<Rect> = points
+            .map(|&(x, y)| Rect::new(f64::from(x) - 8.0, f64::from(y) - 8.0, 16.0, 16.0))
+            .collect();
         for (k, visit) in self.page.visits.iter().enumerate() {
             let Some((x, y)) = places[k] else { continue };
+            let words = words(visit);
+            let width = fonts::width(&words, SIZE, Weight::Regular);
             let next = places.get(k + 1).copied().flatten();
             let rises = k > 0 && next.is_some_and(|next| next.1 < y - 2);
-            let (x, side) = if rises { (x - 12, HPos::Right) } else { (x + 12, HPos::Left) };
-            self.text(&words(visit), (x, y - 7), INK, side, VPos::Bottom);
+            let room = |to_left: bool| {
+                let left = if to_left { f64::from(x) - 12.0 - width } else { f64::from(x) + 12.0 };
+                Rect::new(left, f64::from(y) - 7.0 - SIZE, width, SIZE)
+            };
+            let is_free = |&to_left: &bool| {
+                let room = room(to_left);
+                room.left > 0.0 && !taken.iter().any(|other| other.overlaps(&room))
+            };
+            let Some(to_left) = [rises, !rises].into_iter().find(is_free) else { continue };
+            taken.push(room(to_left));
+            let (x, side) = if to_left { (x - 12, HPos::Right) } else { (x + 12, HPos::Left) };
+            self.text(&words, (x, y - 7), INK, side, VPos::Bottom);
         }
     }
 
