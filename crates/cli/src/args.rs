@@ -3,7 +3,8 @@
 use std::path::PathBuf;
 
 use clap::{Args, Parser, Subcommand, ValueEnum};
-use survey::{Area, DateRange, Depth, Length, Threshold};
+use serde::Deserialize;
+use survey::{Area, Date, DateRange, Depth, Length, Threshold};
 
 const EXIT_CODES: &str = "Exit codes: 0 done; 1 failed, nothing written; 2 wrong arguments; \
 3 done, but readings were left out or changed (see the findings).";
@@ -77,16 +78,28 @@ pub struct CleanArgs {
     pub result: ResultArgs,
 }
 
-/// How a file of readings is read, and what of it is wanted.
-#[derive(Debug, Args)]
+/// A file of readings, or the folder of a field.
+#[derive(Debug, Clone, Args)]
 pub struct ReadArgs {
-    /// Readings: GeoJSON, CSV, GPX waypoints or a shapefile of points; the content tells which
+    /// Readings: GeoJSON, CSV, GPX waypoints or a shapefile of points; the content tells which. Or
+    /// the folder of a field with its loosedepth.toml, and --visit
     #[arg(value_name = "SURVEY")]
     pub survey: PathBuf,
 
-    /// Units of what is printed and of --classes
-    #[arg(long, value_enum, default_value_t = Units::Us)]
-    pub units: Units,
+    /// Day of the visit of a field folder: 2025-07-08
+    #[arg(long, value_name = "DATE", conflicts_with = "date")]
+    pub visit: Option<Date>,
+
+    #[command(flatten)]
+    pub options: ReadOptions,
+}
+
+/// How a file of readings is read, and what of it is wanted.
+#[derive(Debug, Clone, Default, Args)]
+pub struct ReadOptions {
+    /// Units of what is printed and of --classes [default: us, or those of the field folder]
+    #[arg(long, value_enum)]
+    pub units: Option<Units>,
 
     /// Pressure that ends the loose layer, with its unit: 200psi, 1379kPa, 2MPa; may be given
     /// several times. Single depths count if they were read at it, profiles are read at any
@@ -118,7 +131,8 @@ pub struct ReadArgs {
     #[arg(long, value_name = "WHAT=NAME[:UNIT]")]
     pub column: Vec<String>,
 
-    /// Settings file with a table `[columns]` [default: loosedepth.toml beside SURVEY, if it is there]
+    /// Settings file: what is so for every visit of the field [default: loosedepth.toml beside
+    /// SURVEY or in the field folder]
     #[arg(long, value_name = "FILE")]
     pub config: Option<PathBuf>,
 
@@ -131,22 +145,33 @@ pub struct ReadArgs {
     #[arg(long, value_name = "TABLE.csv")]
     pub join: Option<PathBuf>,
 
-    /// Kept list of corrections, a CSV with point, field, old, new, who, why; the survey's file
-    /// stays as it is
+    /// Kept list of corrections, a CSV with point, field, old, new, who, why, and visit (its day)
+    /// for a field folder; the survey's file stays as it is
     #[arg(long, value_name = "EDITS.csv")]
     pub edits: Option<PathBuf>,
 
     /// Property that tells groups apart, such as a treatment
     #[arg(long, value_name = "NAME")]
     pub group: Option<String>,
+
+    /// Days of the visit, where it is one of a field folder.
+    #[arg(skip)]
+    pub days: Option<DateRange>,
 }
 
 /// A survey and how it is checked.
-#[derive(Debug, Args)]
+#[derive(Debug, Clone, Args)]
 pub struct SurveyArgs {
     #[command(flatten)]
     pub read: ReadArgs,
 
+    #[command(flatten)]
+    pub check: CheckOptions,
+}
+
+/// How readings are checked.
+#[derive(Debug, Clone, Args)]
+pub struct CheckOptions {
     /// Outline of the field: one GeoJSON Polygon or MultiPolygon; holes are not part of the
     /// field. Without it: the convex hull of the readings, widened by half their typical spacing
     #[arg(long, value_name = "FIELD.geojson")]
@@ -167,9 +192,10 @@ pub struct SurveyArgs {
 
 #[derive(Debug, Args)]
 pub struct ResultArgs {
-    /// Folder for the results; made where it is missing
+    /// Folder for the results; made where it is missing [default: of a field folder, its folder
+    /// `results`]
     #[arg(long, value_name = "FOLDER")]
-    pub out: PathBuf,
+    pub out: Option<PathBuf>,
 
     /// Replace results that FOLDER already holds
     #[arg(long)]
@@ -188,7 +214,7 @@ pub struct OptionalResult {
 }
 
 /// How depths between the readings are estimated.
-#[derive(Debug, Args)]
+#[derive(Debug, Clone, Args)]
 pub struct InterpolationArgs {
     /// How depths between the readings are estimated. `auto` takes the least error in leave-one-out
     /// cross-validation; of equals the field mean, then inverse distance
@@ -283,7 +309,8 @@ pub struct MapArgs {
     #[arg(long, value_name = "N")]
     pub seed: Option<u64>,
 
-    /// Title of the pictures [default: the name in the boundary file, or in the survey file]
+    /// Title of the pictures [default: the name in the settings file, the boundary file or the
+    /// survey file]
     #[arg(long, value_name = "TEXT")]
     pub title: Option<String>,
 }
@@ -337,6 +364,21 @@ pub struct ZoneArgs {
     pub most_zones: Option<usize>,
 }
 
+/// Two visits of a field.
+#[derive(Debug, Clone, Args)]
+pub struct VisitPairArgs {
+    /// Two surveys, the earlier and the later: files as `map` reads them. Or the folder of a field with
+    /// its loosedepth.toml and the days of two visits: north-bench 2025-04-14 2025-08-24
+    #[arg(value_name = "EARLIER LATER | FIELD DATE DATE", num_args = 2..=3, required = true)]
+    pub visits: Vec<PathBuf>,
+
+    #[command(flatten)]
+    pub read: ReadOptions,
+
+    #[command(flatten)]
+    pub check: CheckOptions,
+}
+
 /// The side of the squares that zones are made of.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub enum ZoneCells {
@@ -357,14 +399,19 @@ impl std::str::FromStr for ZoneCells {
 
 #[derive(Debug, Args)]
 pub struct PlanArgs {
-    /// Zones that `map` wrote, zones.geojson
+    /// Zones that `map` wrote, zones.geojson. Or the folder of a field, whose visit was mapped before,
+    /// and --visit
     #[arg(value_name = "ZONES")]
     pub zones: PathBuf,
 
+    /// Day of the visit of a field folder: 2025-07-08
+    #[arg(long, value_name = "DATE")]
+    pub visit: Option<Date>,
+
     /// What to do in which zones: a file with tables plan, field, tillage and one action for each; the
-    /// README shows one
-    #[arg(long, value_name = "RATES.toml")]
-    pub rates: PathBuf,
+    /// README shows one [default: of a field folder, `rates` in its loosedepth.toml]
+    #[arg(long, value_name = "RATES.toml", required_unless_present = "visit")]
+    pub rates: Option<PathBuf>,
 
     #[command(flatten)]
     pub result: ResultArgs,
@@ -429,7 +476,8 @@ pub struct StripArgs {
     pub seed: Option<u64>,
 }
 
-#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum, Deserialize)]
+#[serde(rename_all = "lowercase")]
 pub enum Units {
     /// Inches, psi, acres, feet
     Us,

@@ -12,8 +12,8 @@ use std::error::Error;
 
 use formats::{InputFile, read_boundary, read_edits, read_survey};
 use survey::{
-    Boundary, CheckSettings, CheckedSurvey, Insertion, Measured, Outcome, Severity, Survey,
-    SurveyError, Threshold, apply_edits, check,
+    Boundary, CheckSettings, CheckedSurvey, DateRange, Edit, Insertion, Measured, Outcome,
+    Severity, Survey, SurveyError, Threshold, apply_edits, check,
 };
 
 use crate::args::{ReadArgs, SurveyArgs};
@@ -22,51 +22,72 @@ use crate::exit::Exit;
 use crate::{settings, terminal};
 
 /// A survey as read, with its corrections.
-struct Readings {
-    survey: Survey,
+#[derive(Debug)]
+pub struct Readings {
+    /// What was read.
+    pub survey: Survey,
     /// The files it came from, each with the part it plays.
-    files: Vec<(&'static str, InputFile)>,
+    pub files: Vec<(&'static str, InputFile)>,
 }
 
-fn readings(args: &ReadArgs) -> Result<Readings, Box<dyn Error>> {
-    let config = Config::read(args)?;
-    let read_settings = settings::read_settings(args, &config)?;
+fn readings(args: &ReadArgs, config: &Config) -> Result<Readings, Box<dyn Error>> {
+    let read_settings = settings::read_settings(&args.options, config)?;
     let (inputs, mut survey) = read_survey(&args.survey, &read_settings)?;
     let mut files: Vec<(&str, InputFile)> =
         inputs.into_iter().map(|input| ("survey", input)).collect();
-    files.extend(config.file.map(|file| ("settings", file)));
-    if let Some(path) = &args.edits {
+    files.extend(config.file.clone().map(|file| ("settings", file)));
+    if let Some(path) = &args.options.edits {
+        let in_file = |problem: String| format!("{}: {problem}", path.display());
         let (input, edits) = read_edits(path)?;
-        survey =
-            apply_edits(&survey, &edits).map_err(|error| format!("{}: {error}", path.display()))?;
+        let edits = edits_of_visit(edits, args.options.days).map_err(in_file)?;
+        survey = apply_edits(&survey, &edits).map_err(|error| in_file(error.to_string()))?;
         files.push(("edits", input));
     }
     Ok(Readings { survey, files })
 }
 
-/// Readings and the boundary they lie in.
-struct Source {
-    readings: Readings,
-    boundary: Option<Boundary>,
-    field_name: String,
+/// The corrections of one visit of a field; those of a survey's file alone are all for it.
+fn edits_of_visit(mut edits: Vec<Edit>, days: Option<DateRange>) -> Result<Vec<Edit>, String> {
+    let Some(days) = days else { return Ok(edits) };
+    if let Some(edit) = edits.iter().find(|edit| edit.visit.is_none()) {
+        return Err(format!(
+            "line {} does not say which visit it corrects; give its day in a column `visit`",
+            edit.line
+        ));
+    }
+    edits.retain(|edit| edit.visit.is_some_and(|day| days.contains(day)));
+    Ok(edits)
 }
 
-fn source(args: &SurveyArgs) -> Result<Source, Box<dyn Error>> {
-    let mut readings = readings(&args.read)?;
-    let (file, boundary) = args.boundary.as_deref().map(read_boundary).transpose()?.unzip();
+/// Readings and the boundary they lie in.
+#[derive(Debug)]
+pub struct Source {
+    /// The readings.
+    pub readings: Readings,
+    /// The outline, where one was given.
+    pub boundary: Option<Boundary>,
+    /// The field's name.
+    pub field_name: String,
+}
+
+/// Reads a survey and its boundary.
+pub fn source(args: &SurveyArgs, config: &Config) -> Result<Source, Box<dyn Error>> {
+    let mut readings = readings(&args.read, config)?;
+    let (file, boundary) = args.check.boundary.as_deref().map(read_boundary).transpose()?.unzip();
     readings.files.extend(file.map(|file| ("boundary", file)));
     let own_name = boundary.as_ref().and_then(|boundary| boundary.name.clone());
-    let field_name = own_name.or(readings.survey.name.clone()).unwrap_or_else(|| stem(&args.read));
+    let given = config.name.clone().or(own_name).or(readings.survey.name.clone());
+    let field_name = given.unwrap_or_else(|| stem(&args.read));
     Ok(Source { readings, boundary, field_name })
 }
 
 /// The survey's file name without its ending.
-fn stem(args: &ReadArgs) -> String {
+pub fn stem(args: &ReadArgs) -> String {
     args.survey.file_stem().unwrap_or_default().to_string_lossy().into_owned()
 }
 
 /// Checks a survey for one threshold and prints the findings.
-fn checked(
+pub fn checked(
     args: &SurveyArgs,
     source: &Source,
     threshold: Option<&Threshold>,
@@ -76,7 +97,7 @@ fn checked(
         .map_err(|error| format!("{}: {error}", file_at_fault(args, &error)))?;
     terminal::print_findings(checked.findings());
     match checked.count_findings(Severity::Doubt) {
-        count @ 1.. if args.strict => {
+        count @ 1.. if args.check.strict => {
             Err(format!("{count} of the findings are faults or doubts, and --strict was given")
                 .into())
         }
@@ -86,7 +107,7 @@ fn checked(
 
 /// The thresholds asked for; `None` for the survey's own.
 fn thresholds(args: &ReadArgs) -> Vec<Option<&Threshold>> {
-    match args.threshold.as_slice() {
+    match args.options.threshold.as_slice() {
         [] => vec![None],
         several => several.iter().map(Some).collect(),
     }
@@ -113,7 +134,7 @@ fn refuse_silent_depths(source: &Source) -> Result<(), Box<dyn Error>> {
 
 /// The file that an error is about.
 fn file_at_fault(args: &SurveyArgs, error: &SurveyError) -> String {
-    let file = match &args.boundary {
+    let file = match &args.check.boundary {
         Some(boundary) if error.is_of_boundary() => boundary,
         _ => &args.read.survey,
     };
@@ -121,7 +142,7 @@ fn file_at_fault(args: &SurveyArgs, error: &SurveyError) -> String {
 }
 
 /// How a command ends that could do its work on a survey.
-fn exit(survey: &CheckedSurvey) -> Exit {
+pub fn exit(survey: &CheckedSurvey) -> Exit {
     match survey.has_faults() {
         true => Exit::Findings,
         false => Exit::Done,

@@ -5,6 +5,7 @@ mod border_words;
 mod commands;
 mod config;
 mod exit;
+mod field_folder;
 mod inspect_text;
 mod pages;
 mod plan_table;
@@ -14,6 +15,7 @@ mod profiles;
 mod settings;
 mod table;
 mod terminal;
+mod visits;
 mod words;
 mod zone_table;
 mod zone_words;
@@ -25,17 +27,17 @@ use exit::Exit;
 
 fn main() -> std::process::ExitCode {
     let result = match Cli::parse().command {
-        Command::Check(args) => commands::check::run(&args),
-        Command::Map(args) => commands::map::run(&args),
-        Command::Raster(args) => commands::raster::run(&args),
-        Command::Profile(args) => commands::profile::run(&args),
-        Command::Plan(args) => commands::plan::run(&args),
-        Command::Clean(args) => commands::clean::run(&args),
+        Command::Check(args) => commands::check::run(args),
+        Command::Map(args) => commands::map::run(args),
+        Command::Raster(args) => commands::raster::run(args),
+        Command::Profile(args) => commands::profile::run(args),
+        Command::Plan(args) => commands::plan::run(args),
+        Command::Clean(args) => commands::clean::run(args),
         Command::Inspect(args) => commands::inspect::run(&args),
     };
     let exit = result.unwrap_or_else(|error| {
         terminal::print_error(&*error);
-        Exit::Failed
+        Exit::of_error(&*error)
     });
     exit.into()
 }

@@ -13,13 +13,13 @@ use survey::{
 };
 
 use crate::args::{
-    InterpolationArgs, LengthUnit, MapArgs, Method, Power, Probability, ReadArgs, StripArgs,
+    InterpolationArgs, LengthUnit, MapArgs, Method, Power, Probability, ReadOptions, StripArgs,
     SurveyArgs, TaskdataZones, TerminalArgs, Units, ZoneArgs, ZoneCells,
 };
 use crate::config::Config;
 
-pub fn units(args: &ReadArgs) -> UnitSystem {
-    unit_system(args.units)
+pub fn units(options: &ReadOptions) -> UnitSystem {
+    unit_system(options.units.unwrap_or(Units::Us))
 }
 
 /// The units of a flag.
@@ -31,7 +31,7 @@ pub fn unit_system(units: Units) -> UnitSystem {
 }
 
 /// How the survey's file is read: flags over the settings file over known names.
-pub fn read_settings(args: &ReadArgs, config: &Config) -> Result<ReadSettings, Box<dyn Error>> {
+pub fn read_settings(args: &ReadOptions, config: &Config) -> Result<ReadSettings, Box<dyn Error>> {
     let mut columns: Columns = config.columns.clone();
     for column in &args.column {
         columns.set(column).map_err(|problem| format!("--column {column}: {problem}"))?;
@@ -50,7 +50,7 @@ pub fn read_settings(args: &ReadArgs, config: &Config) -> Result<ReadSettings, B
     Ok(ReadSettings { columns, crs, join: args.join.clone() })
 }
 
-pub fn sustained(args: &ReadArgs) -> Depth {
+pub fn sustained(args: &ReadOptions) -> Depth {
     args.sustained.unwrap_or(Depth::from_m(0.0))
 }
 
@@ -58,21 +58,22 @@ pub fn check_settings(
     args: &SurveyArgs,
     threshold: Option<Threshold>,
 ) -> Result<CheckSettings, String> {
-    if !(args.edge_tolerance >= 0.0 && args.edge_tolerance.is_finite()) {
-        return Err(format!("--edge-tolerance cannot be {} m", args.edge_tolerance));
+    let edge_tolerance_m = args.check.edge_tolerance;
+    if !(edge_tolerance_m >= 0.0 && edge_tolerance_m.is_finite()) {
+        return Err(format!("--edge-tolerance cannot be {edge_tolerance_m} m"));
     }
     Ok(CheckSettings {
         threshold,
-        dates: args.read.date,
-        edge_tolerance_m: args.edge_tolerance,
-        sustained: sustained(&args.read),
-        rod: args.rod,
+        dates: args.read.options.date,
+        edge_tolerance_m,
+        sustained: sustained(&args.read.options),
+        rod: args.check.rod,
         ..CheckSettings::default()
     })
 }
 
 pub fn map_settings(args: &MapArgs) -> Result<MapSettings, MappingError> {
-    let units = units(&args.survey.read);
+    let units = units(&args.survey.read.options);
     let mut settings = interpolation_settings(&args.interpolation, units)?;
     settings.thinner_than = args.thinner_than;
     settings.probability = match args.probability {

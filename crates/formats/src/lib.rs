@@ -8,6 +8,9 @@
 //! time), `names` (what each value is), `interpret` (what a record says) and `collector` (the
 //! survey).
 
+mod archive;
+mod calendar_csv;
+mod calendar_ics;
 mod collector;
 mod columns;
 mod dbf;
@@ -59,15 +62,26 @@ mod survey_geojson;
 mod survey_records;
 mod table;
 mod taskdata;
+mod trial_csv;
+mod trial_json;
 mod values;
+mod weather;
+mod weather_columns;
 mod wide_names;
 mod write;
 
+pub use archive::{
+    Archive, ArchivedFile, ArchivedVisit, SeasonArchive, is_archive, read_archive,
+    season_geopackage, unpack,
+};
+pub use calendar_csv::calendar_csv;
+pub use calendar_ics::{CalendarFile, calendar_ics};
 pub use columns::{Columns, DepthField, PressureField};
 pub use edits::read_edits;
 pub use error::FormatError;
 pub use geojson::{
-    ZoneFile, read_boundary, read_earlier_zones, read_strata, read_zones, zones_geojson,
+    TrialWords, ZoneFile, read_boundary, read_earlier_zones, read_strata, read_trial_areas,
+    read_zones, zones_geojson,
 };
 pub use geopackage::survey_geopackage;
 pub use geotiff::{GeotiffFile, Quantity, depth_geotiff, geotiff};
@@ -86,4 +100,7 @@ pub use taskdata::{
     Taskdata, TaskdataSettings, USUAL_CELL_M, Version, Zones, inspect_taskdata, taskdata,
     taskdata_zip,
 };
+pub use trial_csv::trial_csv;
+pub use trial_json::{TrialSummary, trial_json};
+pub use weather::{WeatherFile, read_weather};
 pub use write::{Output, refuse_existing, refuse_existing_file, write_files};

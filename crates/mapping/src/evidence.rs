@@ -22,10 +22,10 @@ use crate::classes::DepthClasses;
 use crate::cut::CutField;
 use crate::interpolator::FromAll;
 use crate::stream::DepthSurface;
-use statistics::student;
 use crate::thinned_cells::thinned;
 use crate::zone_members::ZoneMembers;
 use crate::zones::Zone;
+use statistics::student;
 
 /// Zones with fewer probes than this cannot be judged by them (common practice), and are marked wherever
 /// they appear.

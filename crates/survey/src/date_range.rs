@@ -23,6 +23,16 @@ impl DateRange {
         }
     }
 
+    /// The first day.
+    pub fn first(self) -> Date {
+        self.first
+    }
+
+    /// The last day.
+    pub fn last(self) -> Date {
+        self.last
+    }
+
     /// Whether a day is one of them.
     pub fn contains(self, date: Date) -> bool {
         (self.first..=self.last).contains(&date)

@@ -1,5 +1,7 @@
 //! Corrections of a survey that are kept beside it: the raw file stays as it is.
 
+use jiff::civil::Date;
+
 use crate::finding::{Finding, Severity};
 use crate::insertion::{DepthUnit, Insertion, Measured, Outcome, Survey};
 use crate::units::tidy;
@@ -9,6 +11,8 @@ use crate::units::tidy;
 pub struct Edit {
     /// Its line in the list of corrections.
     pub line: usize,
+    /// A day of the visit that it corrects; `None` where the list is of one survey.
+    pub visit: Option<Date>,
     /// Which record: the point's name, or `#` and the record's number.
     pub point: String,
     /// What is corrected: `depth_in` (or another unit), `at_least`, `longitude`, `latitude`, `date`,
@@ -207,6 +211,7 @@ mod tests {
 
     fn edit(point: &str, field: &str, old: &str, new: &str) -> Edit {
         Edit {
+            visit: None,
             line: 2,
             point: point.into(),
             field: field.into(),

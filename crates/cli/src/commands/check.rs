@@ -4,11 +4,12 @@ use std::error::Error;
 
 use crate::args::CheckArgs;
 use crate::exit::Exit;
-use crate::{settings, table, terminal};
+use crate::{field_folder, settings, table, terminal};
 
-pub fn run(args: &CheckArgs) -> Result<Exit, Box<dyn Error>> {
-    let source = super::source(&args.survey)?;
-    let units = settings::units(&args.survey.read);
+pub fn run(mut args: CheckArgs) -> Result<Exit, Box<dyn Error>> {
+    let config = field_folder::complete(&mut args.survey)?.config;
+    let source = super::source(&args.survey, &config)?;
+    let units = settings::units(&args.survey.read.options);
     let mut exit = Exit::Done;
     for threshold in super::thresholds(&args.survey.read) {
         let (_, checked) = super::checked(&args.survey, &source, threshold)?;

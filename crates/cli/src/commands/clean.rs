@@ -9,16 +9,19 @@ use survey::Survey;
 
 use crate::args::CleanArgs;
 use crate::exit::Exit;
-use crate::{settings, table, terminal};
+use crate::{field_folder, settings, table, terminal};
 
 const GEOJSON: &str = "survey.geojson";
 const CSV: &str = "survey.csv";
 const GEOPACKAGE: &str = "survey.gpkg";
 const FILES: [&str; 3] = [GEOJSON, CSV, GEOPACKAGE];
 
-pub fn run(args: &CleanArgs) -> Result<Exit, Box<dyn Error>> {
-    refuse_existing(&args.result.out, &FILES, args.result.replace)?;
-    let source = super::source(&args.survey)?;
+pub fn run(mut args: CleanArgs) -> Result<Exit, Box<dyn Error>> {
+    let completed = field_folder::complete(&mut args.survey)?;
+    let config = &completed.config;
+    let out = completed.folder_for(&args.result)?;
+    refuse_existing(&out, &FILES, args.result.replace)?;
+    let source = super::source(&args.survey, config)?;
     let [threshold] = super::thresholds(&args.survey.read)[..] else {
         return Err("clean takes one --threshold; a profile stays whole at any".into());
     };
@@ -33,10 +36,10 @@ pub fn run(args: &CleanArgs) -> Result<Exit, Box<dyn Error>> {
         Output { name: CSV.into(), bytes: survey_csv(&cleaned).into() },
         Output { name: GEOPACKAGE.into(), bytes: survey_geopackage(&cleaned, &checked)? },
     ];
-    write_files(&args.result.out, &files, args.result.replace)?;
-    let units = settings::units(&args.survey.read);
+    write_files(&out, &files, args.result.replace)?;
+    let units = settings::units(&args.survey.read.options);
     terminal::print(&table::survey(&source.field_name, &checked, units))?;
-    let shown = args.result.out.display();
+    let shown = out.display();
     terminal::print(&format!("wrote {} into {shown}", FILES.join(", ")))?;
     Ok(super::exit(&checked))
 }

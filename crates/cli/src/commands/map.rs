@@ -16,7 +16,7 @@ use survey::{CheckSettings, CheckedSurvey, Threshold};
 use super::Source;
 use crate::args::MapArgs;
 use crate::exit::Exit;
-use crate::{pages, settings, table, terminal};
+use crate::{field_folder, pages, settings, table, terminal};
 
 const RASTER: &str = "depth.tif";
 const ZONES: &str = "zones.geojson";
@@ -31,11 +31,14 @@ const KRIGING_FILES: [&str; 3] = [ERROR_RASTER, ERROR_PICTURE, VARIOGRAM];
 
 /// Maps the survey at each threshold asked for. Several thresholds have a folder each, and nothing
 /// is written before all are mapped.
-pub fn run(args: &MapArgs) -> Result<Exit, Box<dyn Error>> {
+pub fn run(mut args: MapArgs) -> Result<Exit, Box<dyn Error>> {
+    let completed = field_folder::complete_map(&mut args)?;
+    let args = &args;
+    let out = completed.folder_for(&args.result)?;
     let mut map_settings = settings::map_settings(args)?;
     let thresholds = super::thresholds(&args.survey.read);
     let folders: Vec<PathBuf> =
-        thresholds.iter().map(|threshold| folder(args, *threshold, thresholds.len())).collect();
+        thresholds.iter().map(|threshold| folder(&out, *threshold, thresholds.len())).collect();
     if let Some(twice) =
         folders.iter().enumerate().find_map(|(k, f)| folders[..k].iter().find(|g| *g == f))
     {
@@ -46,7 +49,7 @@ pub fn run(args: &MapArgs) -> Result<Exit, Box<dyn Error>> {
     for folder in &folders {
         refuse_existing(folder, &names, args.result.replace)?;
     }
-    let mut source = super::source(&args.survey)?;
+    let mut source = super::source(&args.survey, &completed.config)?;
     read_ground(args, &mut source, &mut map_settings)?;
     if folders.len() > 1 {
         super::refuse_silent_depths(&source)?;
@@ -95,10 +98,10 @@ fn read_ground(
 }
 
 /// Where the results of a threshold go.
-fn folder(args: &MapArgs, threshold: Option<&Threshold>, thresholds: usize) -> PathBuf {
+fn folder(out: &Path, threshold: Option<&Threshold>, thresholds: usize) -> PathBuf {
     match threshold {
-        Some(threshold) if thresholds > 1 => args.result.out.join(threshold.in_a_name()),
-        _ => args.result.out.clone(),
+        Some(threshold) if thresholds > 1 => out.join(threshold.in_a_name()),
+        _ => out.to_path_buf(),
     }
 }
 

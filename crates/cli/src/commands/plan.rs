@@ -11,8 +11,8 @@ use plan::{Plan, make_plan};
 use report::{operator_pdf, operator_png};
 
 use crate::args::PlanArgs;
-use crate::exit::Exit;
-use crate::{plan_table, settings, terminal};
+use crate::exit::{Exit, WrongArguments};
+use crate::{field_folder, plan_table, settings, terminal};
 
 const SUMMARY: &str = "plan.json";
 const SHEET: &str = "operator.pdf";
@@ -20,13 +20,17 @@ const SHEET_PICTURE: &str = "operator.png";
 const TASKDATA_ZIP: &str = "TASKDATA.zip";
 
 /// Plans, writes the files and prints the plan.
-pub fn run(args: &PlanArgs) -> Result<Exit, Box<dyn Error>> {
-    let folder = &args.result.out;
+pub fn run(mut args: PlanArgs) -> Result<Exit, Box<dyn Error>> {
+    field_folder::complete_plan(&mut args)?;
+    let missing = |what: &str| WrongArguments(format!("give {what}"));
+    let folder =
+        &args.result.out.ok_or_else(|| missing("a folder for the plan with --out FOLDER"))?;
+    let rates = args.rates.ok_or_else(|| missing("what to do with --rates RATES.toml"))?;
     refuse_existing(folder, &[SUMMARY], args.result.replace)?;
     let settings = settings::plan_settings(&args.strips)?;
     let for_terminal = settings::taskdata_settings(&args.terminal)?;
     let (zones_file, map) = read_zones(&args.zones)?;
-    let (rates_file, rates) = read_rates(&args.rates)?;
+    let (rates_file, rates) = read_rates(&rates)?;
     let plan = make_plan(&map, &rates, settings)?;
     let inputs = [("zones", zones_file), ("rates", rates_file)];
     let Files { files, notes } = files(&plan, &inputs, &for_terminal)?;

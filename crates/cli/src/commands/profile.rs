@@ -8,7 +8,7 @@ use survey::{DEFAULT_THRESHOLD_PSI, Pressure, Severity, Survey, Threshold};
 
 use crate::args::ProfileArgs;
 use crate::exit::Exit;
-use crate::{settings, terminal};
+use crate::{field_folder, settings, terminal};
 
 use crate::profile_csv::per_probe;
 use crate::profile_table::{self, STOPS_ROOTS_PSI, shares_text};
@@ -19,14 +19,17 @@ const TABLE: &str = "profiles.csv";
 const FILES: [&str; 2] = [PICTURE, TABLE];
 
 /// Prints the profiles of a survey, and writes picture and table where a folder is given.
-pub fn run(args: &ProfileArgs) -> Result<Exit, Box<dyn Error>> {
+pub fn run(mut args: ProfileArgs) -> Result<Exit, Box<dyn Error>> {
+    // A field has one threshold for its maps; profiles are summed up at the two that matter to roots.
+    let thresholds = args.read.options.threshold.clone();
+    let config = field_folder::complete_read(&mut args.read)?.config;
     let out = args.result.out.as_deref();
     if let Some(folder) = out {
         refuse_existing(folder, &FILES, args.result.replace)?;
     }
-    let readings = super::readings(&args.read)?;
+    let readings = super::readings(&args.read, &config)?;
     terminal::print_findings(&readings.survey.findings);
-    let thresholds = match args.read.threshold.as_slice() {
+    let thresholds = match thresholds.as_slice() {
         [] => [DEFAULT_THRESHOLD_PSI, STOPS_ROOTS_PSI]
             .map(|psi| Threshold::plain(Pressure::from_psi(psi)))
             .into(),
@@ -34,10 +37,10 @@ pub fn run(args: &ProfileArgs) -> Result<Exit, Box<dyn Error>> {
     };
     let request = ProfileRequest {
         thresholds,
-        sustained: settings::sustained(&args.read),
-        units: settings::units(&args.read),
-        by_group: args.read.group.is_some(),
-        dates: args.read.date,
+        sustained: settings::sustained(&args.read.options),
+        units: settings::units(&args.read.options),
+        by_group: args.read.options.group.is_some(),
+        dates: args.read.options.date,
     };
     let name = readings.survey.name.clone().unwrap_or_else(|| super::stem(&args.read));
     let result = sum_up(&name, &readings.survey, &request)

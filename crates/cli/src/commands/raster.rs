@@ -7,16 +7,17 @@ use mapping::{DepthSurface, Probed};
 
 use crate::args::RasterArgs;
 use crate::exit::Exit;
-use crate::{settings, table, terminal};
+use crate::{field_folder, settings, table, terminal};
 
-pub fn run(args: &RasterArgs) -> Result<Exit, Box<dyn Error>> {
+pub fn run(mut args: RasterArgs) -> Result<Exit, Box<dyn Error>> {
+    let config = field_folder::complete(&mut args.survey)?.config;
     refuse_existing_file(&args.out, args.replace)?;
-    let source = super::source(&args.survey)?;
+    let source = super::source(&args.survey, &config)?;
     let [threshold] = super::thresholds(&args.survey.read)[..] else {
         return Err("raster takes one --threshold, since it writes one file".into());
     };
     let (_, survey) = super::checked(&args.survey, &source, threshold)?;
-    let units = settings::units(&args.survey.read);
+    let units = settings::units(&args.survey.read.options);
     let settings = settings::interpolation_settings(&args.interpolation, units)?;
     let surface = DepthSurface::new(&survey, &settings)?;
     let grid = surface.grid();

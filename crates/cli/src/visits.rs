@@ -1,0 +1,239 @@
+//! Visits of one field, each checked and mapped on the one grid.
+
+use std::error::Error;
+use std::path::{Path, PathBuf};
+
+use formats::{InputFile, read_strata};
+use mapping::{DepthClasses, MapSettings, map_survey};
+use season::Visit;
+use survey::{CheckedSurvey, Date};
+
+use crate::args::{
+    CheckOptions, InterpolationArgs, ReadArgs, ReadOptions, SurveyArgs, VisitPairArgs,
+};
+use crate::commands::{self, Source};
+use crate::config::Config;
+use crate::exit::{Exit, WrongArguments};
+use crate::{field_folder, settings};
+
+/// Visits of one field.
+#[derive(Debug)]
+pub struct Loaded {
+    /// The field's name.
+    pub field_name: String,
+    /// The files they came from, each once, with the part it plays.
+    pub files: Vec<(&'static str, InputFile)>,
+    /// What the field's settings file says.
+    pub config: Config,
+    /// The visits, by date.
+    pub visits: Vec<Visit>,
+    /// What was read and how the maps were made, one for each visit.
+    pub sources: Vec<MappedSource>,
+    /// Whether a reading of any visit was left out or changed.
+    pub exit: Exit,
+}
+
+/// What a visit was read from.
+#[derive(Debug)]
+pub struct MappedSource {
+    /// Its arguments.
+    pub args: SurveyArgs,
+    /// What was read.
+    pub source: Source,
+}
+
+/// Two visits, the earlier first.
+///
+/// # Errors
+/// When the arguments are not two visits, one cannot be read, checked or mapped, the later is not
+/// later, or they have no boundary, threshold and grid in common.
+pub fn pair(
+    args: &VisitPairArgs,
+    interpolation: &InterpolationArgs,
+    classes: Option<&[f64]>,
+) -> Result<Loaded, Box<dyn Error>> {
+    let (config, visits) = match args.visits.as_slice() {
+        [earlier, later] => two_files(args, [earlier, later])?,
+        [folder, days @ ..] if folder.is_dir() => two_days(args, folder, days)?,
+        [first, ..] => {
+            return Err(WrongArguments(format!(
+                "three arguments are a field's folder and two days, and {} is no folder",
+                first.display()
+            ))
+            .into());
+        }
+        [] => unreachable!("clap asks for two"),
+    };
+    let loaded = load(config, visits, interpolation, classes)?;
+    refuse_wrong_order(&loaded.visits)?;
+    Ok(loaded)
+}
+
+/// All visits of a field folder, by date.
+///
+/// # Errors
+/// As [`pair`]; all visits are tried, and the first that fails is told.
+pub fn all(
+    folder: &Path,
+    read: &ReadOptions,
+    check: &CheckOptions,
+    interpolation: &InterpolationArgs,
+    classes: Option<&[f64]>,
+) -> Result<Loaded, Box<dyn Error>> {
+    let (config, visits) = field_folder::every_visit(folder, read, check)?;
+    load(config, visits, interpolation, classes)
+}
+
+/// Two files of surveys, with the settings file beside the earlier.
+fn two_files(
+    args: &VisitPairArgs,
+    files: [&PathBuf; 2],
+) -> Result<(Config, Vec<SurveyArgs>), Box<dyn Error>> {
+    if let Some(folder) = files.iter().find(|file| file.is_dir()) {
+        let problem = "a folder needs the days of two visits after it";
+        return Err(WrongArguments(format!("{}: {problem}", folder.display())).into());
+    }
+    let mut config = Config::default();
+    let mut visits = Vec::new();
+    for file in files {
+        let read = ReadArgs { survey: file.clone(), visit: None, options: args.read.clone() };
+        let mut survey = SurveyArgs { read, check: args.check.clone() };
+        let completed = field_folder::complete(&mut survey)?;
+        if config.file.is_none() {
+            config = completed.config;
+        }
+        visits.push(survey);
+    }
+    Ok((config, visits))
+}
+
+/// Two visits of a field folder.
+fn two_days(
+    args: &VisitPairArgs,
+    folder: &Path,
+    days: &[PathBuf],
+) -> Result<(Config, Vec<SurveyArgs>), Box<dyn Error>> {
+    let (config, visits) = field_folder::every_visit(folder, &args.read, &args.check)?;
+    let chosen = days.iter().map(|text| {
+        let text = text.to_string_lossy();
+        let day: Date = text
+            .parse()
+            .map_err(|_| WrongArguments(format!("{text:?} is not a day like 2025-07-08")))?;
+        visit_of(folder, &visits, day)
+    });
+    let chosen = chosen.collect::<Result<Vec<_>, Box<dyn Error>>>()?;
+    Ok((config, chosen))
+}
+
+/// The visit of a day.
+fn visit_of(folder: &Path, visits: &[SurveyArgs], day: Date) -> Result<SurveyArgs, Box<dyn Error>> {
+    let days = |visit: &SurveyArgs| visit.read.options.days;
+    let found = visits.iter().find(|visit| days(visit).is_some_and(|days| days.contains(day)));
+    let there: Vec<String> =
+        visits.iter().filter_map(days).map(|days| days.first().to_string()).collect();
+    Ok(found.cloned().ok_or_else(|| {
+        let there = there.join(", ");
+        format!("{}: there is no visit of {day}; there are {there}", folder.display())
+    })?)
+}
+
+/// Reads, checks and maps visits.
+fn load(
+    config: Config,
+    args: Vec<SurveyArgs>,
+    interpolation: &InterpolationArgs,
+    classes: Option<&[f64]>,
+) -> Result<Loaded, Box<dyn Error>> {
+    let units =
+        args.first().map_or(survey::UnitSystem::Us, |first| settings::units(&first.read.options));
+    let mut map_settings = settings::interpolation_settings(interpolation, units)?;
+    if let Some(limits) = classes.or(config.classes.as_deref()) {
+        map_settings.classes = DepthClasses::new(limits, units)?;
+    }
+    let mut files = Vec::new();
+    if let Some(path) = &config.strata {
+        let (file, strata) = read_strata(path)?;
+        files.push(("strata", file));
+        map_settings.strata = strata;
+    }
+    let mut loaded = Loaded {
+        field_name: String::new(),
+        files,
+        config,
+        visits: Vec::new(),
+        sources: Vec::new(),
+        exit: Exit::Done,
+    };
+    for args in args {
+        add(&mut loaded, args, &map_settings)?;
+    }
+    Ok(loaded)
+}
+
+/// Reads, checks and maps one more visit.
+fn add(
+    loaded: &mut Loaded,
+    args: SurveyArgs,
+    settings: &MapSettings,
+) -> Result<(), Box<dyn Error>> {
+    if args.check.boundary.is_none() {
+        return Err(WrongArguments(
+            "visits are compared on the ground of one field: give its outline with --boundary \
+             FIELD.geojson"
+                .into(),
+        )
+        .into());
+    }
+    let source = commands::source(&args, &loaded.config)?;
+    let threshold = match args.read.options.threshold.as_slice() {
+        [] => None,
+        [one] => Some(one),
+        _ => return Err(WrongArguments("visits are compared at one --threshold".into()).into()),
+    };
+    let (_, survey) = commands::checked(&args, &source, threshold)?;
+    refuse_other_threshold(loaded.visits.first(), &survey, &args)?;
+    let map = map_survey(&survey, settings)?;
+    let name = survey.dates().map(|(first, _)| first.to_string());
+    let name = name.unwrap_or_else(|| commands::stem(&args.read));
+    loaded.exit = loaded.exit.or(commands::exit(&survey));
+    for (part, file) in &source.readings.files {
+        if !loaded.files.iter().any(|(_, known)| known == file) {
+            loaded.files.push((part, file.clone()));
+        }
+    }
+    if loaded.field_name.is_empty() {
+        loaded.field_name.clone_from(&source.field_name);
+    }
+    loaded.visits.push(Visit { name, survey, map });
+    loaded.sources.push(MappedSource { args, source });
+    Ok(())
+}
+
+/// Depths of two thresholds are not to be compared.
+fn refuse_other_threshold(
+    first: Option<&Visit>,
+    survey: &CheckedSurvey,
+    args: &SurveyArgs,
+) -> Result<(), String> {
+    let Some(first) = first else { return Ok(()) };
+    let (known, new) = (first.survey.threshold(), survey.threshold());
+    match known.pressure().is_same_threshold(new.pressure()) {
+        true => Ok(()),
+        false => Err(format!(
+            "{}: its depths were read at {new}, those of {} at {known}; they cannot be compared",
+            args.read.survey.display(),
+            first.name
+        )),
+    }
+}
+
+/// A change is later minus earlier.
+fn refuse_wrong_order(visits: &[Visit]) -> Result<(), WrongArguments> {
+    let [earlier, later] = visits else { return Ok(()) };
+    match (earlier.day(), later.day()) {
+        (Some(first), Some(second)) if second < first => Err(WrongArguments(format!(
+            "the first visit is of {first}, the second of {second}; give the earlier first"
+        ))),
+        _ => Ok(()),
+    }
+}

@@ -1,0 +1,166 @@
+//! The folder of a field in place of a survey's file.
+
+#![expect(clippy::unwrap_used, reason = "a test may panic")]
+
+mod support;
+
+use std::fs;
+use std::path::Path;
+
+use serde_json::{Value, json};
+use support::{Run, collection, demo, features, loosedepth, ring};
+
+/// A field of two visits in two files.
+fn field(folder: &Path) {
+    fs::create_dir(folder.join("visits")).unwrap();
+    let boundary = json!({ "type": "Polygon", "coordinates": [ring()] });
+    fs::write(folder.join("boundary.geojson"), boundary.to_string()).unwrap();
+    settings(folder, "boundary = \"boundary.geojson\"\n");
+    for day in ["2025-04-14", "2025-04-26"] {
+        visit(folder, &format!("visits/{day}.geojson"), &[day]);
+    }
+}
+
+fn settings(folder: &Path, text: &str) {
+    fs::write(folder.join("loosedepth.toml"), text).unwrap();
+}
+
+/// Twenty readings named P0 to P19, shared out among some days.
+fn visit(folder: &Path, file: &str, days: &[&str]) {
+    let mut all = features();
+    for (k, feature) in all.iter_mut().enumerate() {
+        feature["properties"]["point_id"] = json!(format!("P{k}"));
+        if !days.is_empty() {
+            feature["properties"]["date"] = json!(days[k % days.len()]);
+        }
+    }
+    fs::write(folder.join(file), collection(&all)).unwrap();
+}
+
+fn fails(folder: &Path, args: &[&str], exit: i32, words: &[&str]) {
+    let Run { exit: found, stderr, .. } = loosedepth(folder, args);
+    assert_eq!(found, exit, "{stderr}");
+    for word in words {
+        assert!(stderr.contains(word), "{word:?} is not in {stderr}");
+    }
+}
+
+fn summary(path: &Path) -> Value {
+    serde_json::from_slice(&fs::read(path).unwrap()).unwrap()
+}
+
+#[test]
+fn a_visit_of_the_demo_field_is_mapped_as_its_file_is_with_flags() {
+    let folder = tempfile::tempdir().unwrap();
+    let at = folder.path();
+    let day = "2025-07-08";
+    let by_folder = loosedepth(at, &["map", &demo(""), "--visit", day, "--out", "folder"]);
+    let (file, boundary, strata) =
+        (demo(&format!("visits/{day}.geojson")), demo("boundary.geojson"), demo("strata.geojson"));
+    let flags = ["--boundary", &boundary, "--strata", &strata, "--out", "flags"];
+    let by_file = loosedepth(at, &[&["map", file.as_str()], &flags[..]].concat());
+    assert_eq!((by_folder.exit, by_file.exit), (0, 0), "{}", by_folder.stderr);
+    for name in ["depth.tif", "zones.geojson", "map.png"] {
+        let bytes = |of: &str| fs::read(at.join(of).join(name)).unwrap();
+        assert!(bytes("folder") == bytes("flags"), "{name}");
+    }
+    let inputs = summary(&at.join("folder/summary.json"))["inputs"].to_string();
+    assert!(inputs.contains("loosedepth.toml"), "{inputs}");
+}
+
+#[test]
+fn results_lie_in_the_field_folder_and_a_plan_finds_them() {
+    let folder = tempfile::tempdir().unwrap();
+    let at = folder.path();
+    field(at);
+    let rates = "[plan]\nname = \"Loosen\"\n";
+    fs::write(at.join("rates.toml"), rates).unwrap();
+    settings(at, "boundary = \"boundary.geojson\"\nrates = \"rates.toml\"\nresults = \"out\"\n");
+    let plan = ["plan", ".", "--visit", "2025-04-26"];
+    fails(at, &plan, 1, &["not mapped yet", "loosedepth map . --visit 2025-04-26"]);
+    assert_eq!(loosedepth(at, &["map", ".", "--visit", "2025-04-26"]).exit, 0);
+    assert!(at.join("out/2025-04-26/zones.geojson").is_file());
+    // The zones are found now, and the rates, which plan nothing yet.
+    fails(at, &plan, 1, &["rates.toml"]);
+    fails(at, &["map", ".", "--visit", "2025-04-26"], 1, &["--replace"]);
+}
+
+#[test]
+fn flags_count_over_the_settings_file() {
+    let folder = tempfile::tempdir().unwrap();
+    let at = folder.path();
+    field(at);
+    settings(
+        at,
+        "boundary = \"boundary.geojson\"\nunits = \"si\"\nclasses = [10, 20]\nname = \"Home\"\n",
+    );
+    let limits = |args: &[&str]| {
+        let common = ["map", ".", "--visit", "2025-04-14", "--out", "out", "--replace"];
+        let run = loosedepth(at, &[&common, args].concat());
+        assert_eq!(run.exit, 0, "{}", run.stderr);
+        let summary = summary(&at.join("out/summary.json"));
+        (summary["field"]["name"].clone(), run.stdout)
+    };
+    let (field, si) = limits(&[]);
+    assert_eq!(field, "Home");
+    assert!(si.starts_with("Home") && si.contains("≥ 20") && si.contains("cm"), "{si}");
+    let (_, us) = limits(&["--units", "us", "--classes", "4,8"]);
+    assert!(us.contains("≥ 8"), "{us}");
+}
+
+#[test]
+fn one_file_may_hold_several_visits_and_a_visit_several_days() {
+    let folder = tempfile::tempdir().unwrap();
+    let at = folder.path();
+    field(at);
+    fs::remove_dir_all(at.join("visits")).unwrap();
+    let days = ["2025-04-14", "2025-04-15", "2025-06-14", "2025-06-17"];
+    visit(at, "all.geojson", &days);
+    settings(at, "boundary = \"boundary.geojson\"\nvisits = [\"all.geojson\"]\n");
+    let run = loosedepth(at, &["check", ".", "--visit", "2025-04-15"]);
+    assert!(run.stdout.contains("10 readings"), "{}{}", run.stdout, run.stderr);
+    fails(at, &["check", "."], 1, &["--visit DATE", "2025-04-14, 2025-06-14"]);
+    fails(at, &["check", ".", "--visit", "2025-05-01"], 1, &["no visit of 2025-05-01"]);
+}
+
+#[test]
+fn corrections_of_a_field_name_their_visit() {
+    let folder = tempfile::tempdir().unwrap();
+    let at = folder.path();
+    field(at);
+    settings(at, "boundary = \"boundary.geojson\"\nedits = \"edits.csv\"\n");
+    let edits = |text: &str| fs::write(at.join("edits.csv"), text).unwrap();
+    let check = |day: &str| loosedepth(at, &["check", ".", "--visit", day]).stderr;
+    edits("visit,point,field,old,new,who,why\n2025-04-26,P1,depth_in,3,6,Ana,misread\n");
+    assert!(!check("2025-04-14").contains("corrected"));
+    assert!(check("2025-04-26").contains("corrected to \"6\""));
+    edits("point,field,old,new,who,why\nP1,depth_in,3,6,Ana,misread\n");
+    let words = ["edits.csv", "line 2", "column `visit`"];
+    fails(at, &["check", ".", "--visit", "2025-04-14"], 1, &words);
+    edits("visit,point,field,old,new,who,why\n26 April,P1,depth_in,3,6,Ana,misread\n");
+    fails(at, &["check", ".", "--visit", "2025-04-14"], 1, &["line 2", "26 April"]);
+}
+
+#[test]
+fn a_folder_that_is_no_field_says_what_it_needs() {
+    let folder = tempfile::tempdir().unwrap();
+    let at = folder.path();
+    let check = ["check", ".", "--visit", "2025-04-14"];
+    fails(at, &check, 1, &["no loosedepth.toml", "visits = \"visits\""]);
+    settings(at, "");
+    fails(at, &check, 1, &["visits", "looked for here"]);
+    fs::create_dir(at.join("visits")).unwrap();
+    fails(at, &check, 1, &["no survey in this folder"]);
+    visit(at, "visits/a.geojson", &[]);
+    fails(at, &check, 1, &["a.geojson", "column `date`"]);
+    visit(at, "visits/a.geojson", &["2025-04-14"]);
+    visit(at, "visits/b.geojson", &["2025-04-14", "2025-04-16"]);
+    fails(at, &check, 1, &["a.geojson", "b.geojson", "one visit is one file"]);
+    settings(at, "boundry = \"boundary.geojson\"\n");
+    fails(at, &check, 1, &["loosedepth.toml", "boundry"]);
+    settings(at, "planted = \"May\"\n");
+    fails(at, &check, 1, &["loosedepth.toml", "planted"]);
+    settings(at, "threshold = 200\n");
+    fails(at, &check, 1, &["loosedepth.toml", "quotation marks"]);
+    fails(at, &["check", "visits/a.geojson", "--visit", "2025-04-14"], 2, &["--date"]);
+}
