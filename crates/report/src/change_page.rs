@@ -15,14 +15,15 @@ use crate::frame::Rect;
 use crate::ground_panel::{self, Part};
 use crate::header::PageHead;
 use crate::label_point::is_inside;
+use crate::labels::{Taken, around};
 use crate::legend::{Legend, LegendPanel, Row, depth_unit_name, draw_caption, heading};
 use crate::marks::Mark;
 use crate::notice::Notice;
 use crate::page::{WIDE, aspect_of, sheet};
-use crate::palette::{CHANGE, PAPER};
+use crate::palette::{CHANGE, PAPER, ink_on};
 use crate::png_file::picture;
 use crate::probe_marks::ProbeMarks;
-use crate::svg::{Paint, Svg, Type};
+use crate::svg::{Anchor, Paint, Svg, Type};
 use crate::text_block::{self, SIZES, words};
 use crate::transition_panel::{self, TransitionPanel};
 use crate::value_classes::ValueClasses;
@@ -50,8 +51,8 @@ pub struct ChangePage<'a> {
     pub half_width_cm: Option<&'a Raster>,
     /// How sure that interval is, 0 to 1: 0.95.
     pub confidence: f64,
-    /// Limits between classes of change, centimetres, rising and the same on both sides of 0. A limit
-    /// belongs to the class above.
+    /// Limits between classes of change, centimetres, rising and the same on both sides of 0:
+    /// [`change_limits_cm`] or others. A limit belongs to the class above; see [`ValueClasses::change`].
     pub limits_cm: &'a [f64],
     /// True area on the ground of each class, one more than limits, without what lies within its
     /// uncertainty, square metres.
@@ -83,6 +84,16 @@ pub struct TransitionTable<'a> {
     pub class_names: &'a [String],
     /// True area on the ground, square metres: for each class of the earlier visit, those of the later.
     pub areas_m2: &'a [Vec<f64>],
+}
+
+/// Limits of seven classes of change, centimetres: a half, one and a half and two and a half steps of the
+/// rod's marks from 0, so that a change of one mark lies in the middle of its class.
+pub fn change_limits_cm(units: UnitSystem) -> [f64; 6] {
+    let step = match units {
+        UnitSystem::Us => units.depth_from(3.0),
+        UnitSystem::Si => units.depth_from(10.0),
+    };
+    [-2.5, -1.5, -0.5, 0.5, 1.5, 2.5].map(|steps| steps * step.cm())
 }
 
 /// Depth of the strip below a wide map, and gaps.
@@ -166,13 +177,14 @@ fn draw_across(svg: &mut Svg, page: &ChangePage, body: Rect, aspect: f64) {
 
 /// The map on the left, everything else on the right.
 fn draw_tall(svg: &mut Svg, page: &ChangePage, body: Rect, aspect: f64) {
-    let width = (body.height * aspect).clamp(820.0, 1_040.0);
+    // Beside a field as wide as high the table of classes needs room.
+    let width = (body.height * aspect).clamp(820.0, 970.0);
     let (map, column) = body.split_left(width, GAP + 10.0);
     draw_map(svg, page, map);
     let legend = legend(page);
     let (top, rest) = column.split_top(legend.least_height(column.width), 30.0);
     legend.draw(svg, top);
-    let (left, right) = rest.split_left(PAIRS, GAP);
+    let (left, right) = rest.split_left(GROUND, GAP);
     let (ground, pairs) = left.split_top(ground_height(), 24.0);
     draw_ground(svg, page, ground);
     draw_pairs(svg, page, pairs);
@@ -205,6 +217,42 @@ fn draw_map(svg: &mut Svg, page: &ChangePage, place: Rect) {
         let is_inside = is_inside(&base.outline, at);
         is_inside.then(|| picture.colour_at(&base.view, at).unwrap_or(PAPER))
     });
+    draw_signs(svg, &classes, &picture, &base, &mut taken);
+}
+
+/// Signs on the coloured ground, where there is room: in grey print both ends are alike.
+fn draw_signs(
+    svg: &mut Svg,
+    classes: &ValueClasses,
+    picture: &ClassPicture,
+    base: &BaseMap,
+    taken: &mut Taken,
+) {
+    /// Distance of signs, their size and the clear ground around them, pixels.
+    const STEP: f64 = 76.0;
+    const SIGN: f64 = 27.0;
+    const CLEAR: f64 = 34.0;
+    let corners = || base.outline.iter().flatten();
+    let low = corners().fold((f64::INFINITY, f64::INFINITY), |a, b| (a.0.min(b.0), a.1.min(b.1)));
+    let high = corners().fold((0.0_f64, 0.0_f64), |a, b| (a.0.max(b.0), a.1.max(b.1)));
+    let steps = |from: f64, to: f64| {
+        (0..).map(move |k| from + (f64::from(k) + 0.5) * STEP).take_while(move |at| *at < to)
+    };
+    let sign_at = |at: (f64, f64)| {
+        let class = picture.class_at(&base.view, at).filter(|_| is_inside(&base.outline, at))?;
+        Some((class, classes.sign(class)?))
+    };
+    for at in steps(low.1, high.1).flat_map(|y| steps(low.0, high.0).map(move |x| (x, y))) {
+        let rect = around(at, CLEAR, CLEAR);
+        let Some((class, sign)) = sign_at(at) else { continue };
+        let is_whole =
+            rect.corners().into_iter().all(|corner| sign_at(corner) == Some((class, sign)));
+        if is_whole && taken.take_if_free(rect) {
+            let (ink, _) = ink_on(CHANGE.class_colour(class, classes.len()));
+            let foot = (at.0, at.1 + SIGN * 0.36);
+            svg.text(sign, foot, Type::regular(SIGN).colour(ink).anchor(Anchor::Middle));
+        }
+    }
 }
 
 fn legend<'a>(page: &ChangePage<'a>) -> LegendPanel<'a> {
@@ -409,6 +457,15 @@ mod tests {
             let row = words.iter().position(|text| text == name).unwrap();
             assert!(words[row + 1].ends_with(" ac") || words[row + 1] == "none", "{name}");
         }
+    }
+
+    #[test]
+    fn limits_lie_between_the_rod_s_marks() {
+        let in_unit = |units: UnitSystem| {
+            change_limits_cm(units).map(|cm| tidy(units.depth(survey::Depth::from_cm(cm)), 3))
+        };
+        assert_eq!(in_unit(UnitSystem::Us), ["-7.5", "-4.5", "-1.5", "1.5", "4.5", "7.5"]);
+        assert_eq!(in_unit(UnitSystem::Si), ["-25", "-15", "-5", "5", "15", "25"]);
     }
 
     #[test]

@@ -347,36 +347,54 @@ impl Season<'_, '_> {
         });
     }
 
-    /// Numbers over the points of a line where there are few: on the left where the line rises to the
-    /// next point, else on the right; on the other side, or not at all, where another number or point is in
-    /// the way.
+    /// Numbers beside the points of a line where there are few: above on the right, or the first of
+    /// three other places where no other number, point or line is in the way.
     fn draw_numbers(&self, places: &[Option<(i32, i32)>], words: impl Fn(&SeasonVisit) -> String) {
         if places.len() > MOST_NUMBERS {
             return;
         }
-        let points = places.iter().flatten();
-        let mut taken: Vec<Rect> = points
-            .map(|&(x, y)| Rect::new(f64::from(x) - 8.0, f64::from(y) - 8.0, 16.0, 16.0))
-            .collect();
+        let mut taken: Vec<Rect> = self.in_the_way(places);
         for (k, visit) in self.page.visits.iter().enumerate() {
             let Some((x, y)) = places[k] else { continue };
             let words = words(visit);
             let width = fonts::width(&words, SIZE, Weight::Regular);
-            let next = places.get(k + 1).copied().flatten();
-            let rises = k > 0 && next.is_some_and(|next| next.1 < y - 2);
-            let room = |to_left: bool| {
+            let room = |(to_left, below): (bool, bool)| {
                 let left = if to_left { f64::from(x) - 12.0 - width } else { f64::from(x) + 12.0 };
-                Rect::new(left, f64::from(y) - 7.0 - SIZE, width, SIZE)
+                let top = if below { f64::from(y) + 5.0 } else { f64::from(y) - 7.0 - SIZE };
+                Rect::new(left, top, width, SIZE)
             };
-            let is_free = |&to_left: &bool| {
-                let room = room(to_left);
+            let is_free = |side: &(bool, bool)| {
+                let room = room(*side);
                 room.left > 0.0 && !taken.iter().any(|other| other.overlaps(&room))
             };
-            let Some(to_left) = [rises, !rises].into_iter().find(is_free) else { continue };
-            taken.push(room(to_left));
-            let (x, side) = if to_left { (x - 12, HPos::Right) } else { (x + 12, HPos::Left) };
-            self.text(&words, (x, y - 7), INK, side, VPos::Bottom);
+            let sides = [(false, false), (true, false), (false, true), (true, true)];
+            let Some(side) = sides.into_iter().find(is_free) else { continue };
+            let room = room(side);
+            taken.push(room);
+            let at = (room.left.round() as i32, room.bottom() as i32);
+            self.text(&words, at, INK, HPos::Left, VPos::Bottom);
         }
+    }
+
+    /// Points of a line, the line between them in small pieces, and the day of planting.
+    fn in_the_way(&self, places: &[Option<(i32, i32)>]) -> Vec<Rect> {
+        const PIECES: usize = 24;
+        let piece =
+            |x: f64, y: f64, half: f64| Rect::new(x - half, y - half, 2.0 * half, 2.0 * half);
+        let known: Vec<(f64, f64)> =
+            places.iter().flatten().map(|&(x, y)| (f64::from(x), f64::from(y))).collect();
+        let mut taken: Vec<Rect> = known.iter().map(|&(x, y)| piece(x, y, 8.0)).collect();
+        for pair in known.windows(2) {
+            let (from, to) = (pair[0], pair[1]);
+            taken.extend((0..=PIECES).map(|k| {
+                let part = k as f64 / PIECES as f64;
+                let (x, y) = (from.0 + part * (to.0 - from.0), from.1 + part * (to.1 - from.1));
+                piece(x, y, 2.0)
+            }));
+        }
+        let planted = self.page.planted.map(|day| f64::from(self.x(self.days.at(day))));
+        taken.extend(planted.map(|x| Rect::new(x - 2.0, 0.0, 4.0, 1e5)));
+        taken
     }
 
     /// Mean and range of the moisture of each visit.
