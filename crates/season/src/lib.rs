@@ -73,8 +73,7 @@ pub use moisture_fit::{
 };
 pub use paired::{ChangeCounts, EffectiveMean, Groups, PairedChange, paired_change};
 pub use pairs::{
-    MatchedBy, NAMED_WITHIN_SPACINGS, PLACED_WITHIN_M, Pair, PairChange, Pairs, PairsWithin,
-    pair_spots,
+    MatchedBy, NAMED_WITHIN_SPACINGS, PLACED_WITHIN_M, Pair, Pairs, PairsWithin, pair_spots,
 };
 pub use reading_change::ReadingChange;
 pub use rhythm::Rhythm;
