@@ -35,7 +35,8 @@ fn line(rows: &Rows, row: &Row) -> String {
     place.into_iter().chain(said).chain(doses).chain(areas).collect::<Vec<_>>().join(",")
 }
 
-fn field(text: &str) -> String {
+/// A text as a field: guarded against formulas, quoted where it must be.
+pub(crate) fn field(text: &str) -> String {
     let text = plain(text);
     let guarded = match text.starts_with(['=', '+', '-', '@']) {
         true => format!("'{text}"),
