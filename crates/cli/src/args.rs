@@ -1,10 +1,14 @@
 //! Names and help of commands and flags, nothing else.
 
+mod season;
+
 use std::path::PathBuf;
 
 use clap::{Args, Parser, Subcommand, ValueEnum};
 use serde::Deserialize;
 use survey::{Area, Date, DateRange, Depth, Length, Threshold};
+
+pub use season::SeasonArgs;
 
 const EXIT_CODES: &str = "Exit codes: 0 done; 1 failed, nothing written; 2 wrong arguments; \
 3 done, but readings were left out or changed (see the findings).";
@@ -41,6 +45,9 @@ pub enum Command {
     /// Says what is in a file of zones, a plan or a raster, as a machine's terminal will see it
     #[command(after_help = EXIT_CODES)]
     Inspect(InspectArgs),
+    /// Follows a field through the season: maps every visit, medians, moisture, falls, late visits
+    #[command(after_help = EXIT_CODES)]
+    Season(SeasonArgs),
 }
 
 #[derive(Debug, Args)]

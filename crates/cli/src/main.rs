@@ -12,6 +12,7 @@ mod plan_table;
 mod profile_csv;
 mod profile_table;
 mod profiles;
+mod season_table;
 mod settings;
 mod table;
 mod terminal;
@@ -34,6 +35,7 @@ fn main() -> std::process::ExitCode {
         Command::Plan(args) => commands::plan::run(args),
         Command::Clean(args) => commands::clean::run(args),
         Command::Inspect(args) => commands::inspect::run(&args),
+        Command::Season(args) => commands::season::run(&args),
     };
     let exit = result.unwrap_or_else(|error| {
         terminal::print_error(&*error);

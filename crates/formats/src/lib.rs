@@ -10,6 +10,7 @@
 
 mod collector;
 mod columns;
+mod csv_text;
 mod dbf;
 mod dbf_writer;
 mod degrees;
@@ -52,6 +53,9 @@ mod recognise;
 mod record;
 mod ring_faults;
 mod rounded;
+mod season_csv;
+mod season_json;
+mod season_words;
 mod shapefile;
 mod summary;
 mod survey_csv;
@@ -79,6 +83,8 @@ pub use plan_json::{PlanSummary, earlier_plan_files, plan_json};
 pub use pressure_unit::PressureUnit;
 pub use rates::read_rates;
 pub use read::{ReadSettings, read_survey};
+pub use season_csv::{classes_csv, season_readings_csv, spots_csv, visits_csv};
+pub use season_json::{SeasonSummary, season_json};
 pub use summary::{Summary, summary_json};
 pub use survey_csv::survey_csv;
 pub use survey_geojson::survey_geojson;

@@ -32,6 +32,8 @@ pub struct TrendSettings {
     pub moisture_within_pct: f64,
     /// Days from a visit to the next: one that comes later than the last of them is late.
     pub days_between: RangeInclusive<u32>,
+    /// The visit that falls are told from, an index before the last: 0 the first.
+    pub falls_from: usize,
 }
 
 impl Default for TrendSettings {
@@ -41,6 +43,7 @@ impl Default for TrendSettings {
             confidence: 0.95,
             moisture_within_pct: USUAL_MOISTURE_WITHIN_PCT,
             days_between: USUAL_DAYS_BETWEEN,
+            falls_from: 0,
         }
     }
 }
@@ -58,7 +61,7 @@ pub struct Trend {
     pub ranks: Option<RankCorrelations>,
     /// The spots with what was read at each.
     pub spots: SpotHistory,
-    /// Where the loose layer fell from the first visit to the last; `None` of one visit.
+    /// Where the loose layer fell from the visit of the settings to the last; `None` where that is the last.
     pub falls: Option<Falls>,
     /// The settings.
     pub settings: TrendSettings,
@@ -158,12 +161,12 @@ pub fn trend(visits: &[Visit], settings: &TrendSettings) -> Trend {
     let days: Option<Vec<DateRange>> = figures.iter().map(|visit| visit.days).collect();
     let last = figures.last().expect("a season has a visit").days;
     let spots = SpotHistory::of(visits);
-    let ends = [0, visits.len() - 1];
+    let ends = [settings.falls_from, visits.len() - 1];
     Trend {
         gaps: days.map_or(Vec::new(), |days| gaps(&days, *settings.days_between.end())),
         next_due: last.map(|days| next_due(days.last(), &settings.days_between)),
         ranks: ranks(&figures),
-        falls: (visits.len() > 1).then(|| spots.falls(visits, ends, settings.moisture_within_pct)),
+        falls: (ends[0] < ends[1]).then(|| spots.falls(visits, ends, settings.moisture_within_pct)),
         spots,
         visits: figures,
         settings: settings.clone(),

@@ -174,7 +174,8 @@ mod tests {
         assert_eq!(found.moisture_explains_as_much(), Some(false));
         assert!(found.sentence().contains("more than with moisture (+0.55 with moisture, -0.91"));
         // (−0.9129 − 0.5477 · −0.6667) / √((1 − 0.3) (1 − 0.4444)) = −0.5477 / √0.3889.
-        let partial = (-5.0 + 3.0 * 4.0 / 6.0) / 30_f64.sqrt() / (0.7 * (1.0_f64 - 16.0 / 36.0)).sqrt();
+        let partial =
+            (-5.0 + 3.0 * 4.0 / 6.0) / 30_f64.sqrt() / (0.7 * (1.0_f64 - 16.0 / 36.0)).sqrt();
         assert!(close(found.with_day_at_equal_moisture, partial));
     }
 

@@ -1,0 +1,198 @@
+//! A season as text for the terminal, in the user's units.
+
+use season::{Falls, MedianChange, ReadingChange, SpotChange, Trend, VisitFigures};
+use survey::units::tidy;
+use survey::{Depth, Reading, UnitSystem};
+
+/// Spots told in the terminal; the tables have all.
+const SPOTS_TOLD: usize = 5;
+
+/// The season: a line a visit, what moisture says of it, falls, late visits, the next one.
+pub fn season(field_name: &str, trend: &Trend, units: UnitSystem) -> String {
+    let mut lines = vec![heading(field_name, trend), String::new()];
+    lines.extend(visits(trend, units));
+    lines.push(String::new());
+    lines.push(format!(
+        "medians and quartiles of probes by Kaplan-Meier, \"≥\" where the threshold was not reached; \
+         {:.0} % interval of the median",
+        100.0 * trend.settings.confidence
+    ));
+    lines.extend(changes(trend, units));
+    lines.extend(trend.ranks.as_ref().map(season::RankCorrelations::sentence));
+    lines.extend(trend.falls.as_ref().into_iter().flat_map(|falls| fallen(trend, falls, units)));
+    lines.extend(gone(trend));
+    lines.extend(dates(trend));
+    lines.join("\n")
+}
+
+fn heading(field_name: &str, trend: &Trend) -> String {
+    let day = |visit: &VisitFigures| visit.days.map_or(visit.name.clone(), |days| days.to_string());
+    match trend.visits.as_slice() {
+        [only] => format!("{field_name}: one visit, {}", day(only)),
+        [first, .., last] => format!(
+            "{field_name}: {} visits, {} to {}, depth to {}",
+            trend.visits.len(),
+            day(first),
+            day(last),
+            first.threshold
+        ),
+        [] => field_name.to_owned(),
+    }
+}
+
+fn visits(trend: &Trend, units: UnitSystem) -> Vec<String> {
+    let unit = units.depth_unit();
+    let mut lines = vec![format!(
+        "  {:<12}{:>5}{:>8}{:>14}{:>18}{:>16}{:>10}{:>12}",
+        "visit",
+        "days",
+        "probes",
+        "not reached",
+        format!("median, {unit}"),
+        format!("quartiles, {unit}"),
+        "moisture",
+        "map's error"
+    )];
+    for (number, visit) in trend.visits.iter().enumerate() {
+        let gap = number.checked_sub(1).and_then(|before| trend.gaps.get(before));
+        let late = gap.is_some_and(season::Gap::is_late);
+        let [median, from, to, lower, upper] = [
+            visit.median,
+            visit.median_interval.from,
+            visit.median_interval.to,
+            visit.lower_quartile,
+            visit.upper_quartile,
+        ]
+        .map(|reading| number_of(reading, units));
+        lines.push(format!(
+            "  {:<12}{:>5}{:>8}{:>14}{:>18}{:>16}{:>10}{:>12}{}",
+            visit.name,
+            gap.map_or(String::new(), |gap| gap.days.to_string()),
+            visit.probes,
+            visit.not_reached,
+            format!("{median} ({from} to {to})"),
+            format!("{lower} to {upper}"),
+            visit.moisture.map_or("unknown".into(), |m| format!("{:.1} %", m.mean_pct)),
+            visit.rmse_cm.map_or("unknown".into(), |cm| {
+                format!("{:.1} {unit}", units.depth(Depth::from_cm(cm)))
+            }),
+            if late { "  late" } else { "" },
+        ));
+    }
+    lines
+}
+
+/// The change of the median over the whole season, what moisture says of it first.
+fn changes(trend: &Trend, units: UnitSystem) -> Vec<String> {
+    let Some(last) = trend.visits.last() else { return Vec::new() };
+    let Some(MedianChange { change, moisture }) = last.since_first else { return Vec::new() };
+    let first = &trend.visits[0];
+    let told = match change {
+        ReadingChange::Unknown => "not known: neither was reached".into(),
+        _ => signed_change(change, units),
+    };
+    vec![moisture.sentence(), format!("median of {} against {}: {told}", last.name, first.name)]
+}
+
+fn fallen(trend: &Trend, falls: &Falls, units: UnitSystem) -> Vec<String> {
+    let list = |changes: &[SpotChange]| {
+        let told: Vec<String> = changes
+            .iter()
+            .take(SPOTS_TOLD)
+            .map(|change| {
+                let id = &trend.spots.spots[change.spot].id;
+                format!("{id} {}", signed_change(change.change, units))
+            })
+            .collect();
+        match changes.len() {
+            0 => "none".into(),
+            count if count > SPOTS_TOLD => {
+                format!("{} and {} more", told.join(", "), count - SPOTS_TOLD)
+            }
+            _ => told.join(", "),
+        }
+    };
+    let [from, to] = [falls.from, falls.to].map(|visit| &trend.visits[visit].name);
+    let mut lines = vec![
+        format!("fell furthest from {from} to {to}: {}", list(&falls.fell)),
+        format!("deepened: {}", list(&falls.deepened)),
+        format!(
+            "{} spots unchanged, {} that the readings do not tell, {} without a reading on both",
+            falls.unchanged,
+            falls.undecided,
+            falls.missing.len()
+        ),
+    ];
+    let by_place = trend.spots.by_name.iter().filter(|by_name| !**by_name).count();
+    if by_place > 0 {
+        lines.push(format!(
+            "on {by_place} visits spots were known again by their place, since not all have a name of \
+             their own"
+        ));
+    }
+    lines
+}
+
+/// Spots that were not read on every visit.
+fn gone(trend: &Trend) -> Option<String> {
+    let spots = trend.spots.with_gaps();
+    let names: Vec<&str> =
+        spots.iter().take(SPOTS_TOLD).map(|&spot| trend.spots.spots[spot].id.as_str()).collect();
+    let more = match spots.len() - names.len() {
+        0 => String::new(),
+        count => format!(" and {count} more"),
+    };
+    (trend.visits.len() > 1 && !spots.is_empty()).then(|| {
+        format!(
+            "{} of {} spots have no reading on some visit: {}{more}",
+            spots.len(),
+            trend.spots.spots.len(),
+            names.join(", ")
+        )
+    })
+}
+
+/// Late visits and the next one.
+fn dates(trend: &Trend) -> Vec<String> {
+    let longest = trend.settings.days_between.end();
+    let late: Vec<String> = trend
+        .gaps
+        .iter()
+        .filter(|gap| gap.is_late())
+        .map(|gap| format!("{} ({} days)", gap.to, gap.days))
+        .collect();
+    let mut lines = Vec::new();
+    if !trend.gaps.is_empty() {
+        lines.push(match late.is_empty() {
+            true => format!("no visit came more than {longest} days after the one before"),
+            false => {
+                format!("more than {longest} days after the one before: {}", late.join(", "))
+            }
+        });
+    }
+    lines.extend(
+        trend.next_due.map(|days| format!("next visit due {} to {}", days.first(), days.last())),
+    );
+    lines
+}
+
+/// A depth as a number: `9`, `≥18`.
+fn number_of(reading: Reading, units: UnitSystem) -> String {
+    let sign = if reading.is_not_reached() { "≥" } else { "" };
+    format!("{sign}{}", tidy(units.depth(reading.at_least()), 1))
+}
+
+/// A change with its sign and unit: `-3 in`, `-12 in or more`.
+fn signed_change(change: ReadingChange, units: UnitSystem) -> String {
+    let text = |cm: f64| {
+        let number = tidy(units.depth(Depth::from_cm(cm)), 1);
+        let sign = if cm > 0.0 && number != "0" { "+" } else { "" };
+        format!("{sign}{number} {}", units.depth_unit())
+    };
+    match change {
+        ReadingChange::Exactly(cm) => text(cm),
+        ReadingChange::AtMost(cm) => format!("{} or lower", text(cm)),
+        ReadingChange::AtLeast(cm) => format!("{} or higher", text(cm)),
+        ReadingChange::Unknown => "not known".into(),
+    }
+}
