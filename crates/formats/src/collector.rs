@@ -15,7 +15,7 @@ use crate::record::{Numbers, Record, RecordSink};
 use crate::values::is_missing;
 
 /// How many findings about records are kept one by one; the others are counted.
-const MOST_FINDINGS: usize = 10_000;
+pub(crate) const MOST_FINDINGS: usize = 10_000;
 /// How many records a survey may have, which bounds the memory it takes (about 350 bytes each).
 pub(crate) const MOST_RECORDS: usize = 5_000_000;
 

@@ -109,6 +109,16 @@ pub enum FormatError {
     NotInspected { file: PathBuf, problem: String },
     #[error("{}: {problem}", file.display())]
     Edits { file: PathBuf, problem: String },
+    #[error("{}: {problem}", file.display())]
+    Weather { file: PathBuf, problem: String },
+    #[error("{}: none of its {lines} lines tells the weather of a day; {first}", file.display())]
+    NoWeather { file: PathBuf, lines: usize, first: String },
+    #[error("{}: {problem}", file.display())]
+    Archive { file: PathBuf, problem: String },
+    #[error("the archive cannot be made: {problem}")]
+    Unarchivable { problem: String },
+    #[error("{} is not empty; the files of an archive need a folder of their own", folder.display())]
+    NotEmpty { folder: PathBuf },
     #[error("{} is a file; --out needs a folder", folder.display())]
     FolderIsFile { folder: PathBuf },
     #[error(

@@ -15,9 +15,12 @@
 //! it, and `last_change` is the first day of the visit, or 1970 where there is none.
 
 mod geometry;
+mod opened;
 mod rows;
 
-pub(crate) use geometry::{SRS_ID, multi_polygon};
+pub(crate) use geometry::{SRS_ID, multi_polygon, point};
+pub(crate) use opened::{Opened, is_plain_table, opened};
+pub(crate) use rows::{cm, count, kpa, mm};
 use rusqlite::{Connection, params};
 use survey::{CheckedSurvey, Date, LonLat, Survey};
 
@@ -73,7 +76,7 @@ pub(crate) fn geopackage(
 }
 
 /// West, south, east and north of some places.
-fn bounds_of(places: &[LonLat]) -> [Option<f64>; 4] {
+pub(crate) fn bounds_of(places: &[LonLat]) -> [Option<f64>; 4] {
     let [west, east] = ends(places.iter().map(|place| place.lon_deg));
     let [south, north] = ends(places.iter().map(|place| place.lat_deg));
     [west, south, east, north]

@@ -20,8 +20,7 @@ pub struct InputFile {
 impl InputFile {
     /// A file that was read as these bytes.
     pub fn of(path: &Path, bytes: &[u8]) -> Self {
-        let sha256 = Sha256::digest(bytes).iter().map(|byte| format!("{byte:02x}")).collect();
-        InputFile { path: path.to_path_buf(), sha256 }
+        InputFile { path: path.to_path_buf(), sha256: sha256(bytes) }
     }
 
     /// The file's name without its folder.
@@ -30,8 +29,13 @@ impl InputFile {
     }
 }
 
+/// SHA-256 of some bytes, in hexadecimal.
+pub(crate) fn sha256(bytes: &[u8]) -> String {
+    Sha256::digest(bytes).iter().map(|byte| format!("{byte:02x}")).collect()
+}
+
 /// The largest file that is read.
-const MOST_MB: u64 = 1024;
+pub(crate) const MOST_MB: u64 = 1024;
 
 /// Reads a file's bytes.
 pub(crate) fn read_bytes(path: &Path) -> Result<(InputFile, Vec<u8>), FormatError> {

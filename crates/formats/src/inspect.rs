@@ -11,6 +11,7 @@ mod kml;
 mod layer;
 mod overlap;
 mod places;
+mod season;
 mod shapefile;
 mod sheet;
 mod tally;

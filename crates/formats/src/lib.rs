@@ -8,6 +8,9 @@
 //! time), `names` (what each value is), `interpret` (what a record says) and `collector` (the
 //! survey).
 
+mod archive;
+mod calendar_csv;
+mod calendar_ics;
 mod collector;
 mod columns;
 mod csv_text;
@@ -64,9 +67,17 @@ mod survey_records;
 mod table;
 mod taskdata;
 mod values;
+mod weather;
+mod weather_columns;
 mod wide_names;
 mod write;
 
+pub use archive::{
+    Archive, ArchivedFile, ArchivedVisit, SeasonArchive, is_archive, read_archive,
+    season_geopackage, unpack,
+};
+pub use calendar_csv::calendar_csv;
+pub use calendar_ics::{CalendarFile, calendar_ics};
 pub use columns::{Columns, DepthField, PressureField};
 pub use edits::read_edits;
 pub use error::FormatError;
@@ -92,4 +103,5 @@ pub use taskdata::{
     Taskdata, TaskdataSettings, USUAL_CELL_M, Version, Zones, inspect_taskdata, taskdata,
     taskdata_zip,
 };
+pub use weather::{WeatherFile, read_weather};
 pub use write::{Output, refuse_existing, refuse_existing_file, write_files};

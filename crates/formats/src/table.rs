@@ -249,7 +249,7 @@ fn decimal_comma(lines: Lines, names: &[String], columns: &Columns) -> Comma {
 }
 
 /// The fields of a line, as many as there are columns; empty ones too many are dropped.
-fn fitting(mut fields: Vec<Cow<str>>, columns: usize) -> Result<Vec<Cow<str>>, String> {
+pub(crate) fn fitting(mut fields: Vec<Cow<str>>, columns: usize) -> Result<Vec<Cow<str>>, String> {
     while fields.len() > columns && fields.last().is_some_and(|field| field.trim().is_empty()) {
         fields.pop();
     }

@@ -29,7 +29,11 @@ pub struct FittedVariogram {
 }
 
 impl FittedVariogram {
-    pub(crate) fn new(samples: &Samples, anisotropy: Anisotropy) -> Result<Self, GeostatError> {
+    /// Estimates and fits.
+    ///
+    /// # Errors
+    /// When all samples are equal, or they make fewer than three classes of distance.
+    pub fn new(samples: &Samples, anisotropy: Anisotropy) -> Result<Self, GeostatError> {
         let stretched = |sample: &Sample| {
             let [easting_m, northing_m] = anisotropy.stretch([sample.easting_m, sample.northing_m]);
             Sample { easting_m, northing_m, ..*sample }

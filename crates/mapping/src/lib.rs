@@ -165,6 +165,23 @@ impl DepthMap {
         areas::areas_m2(&self.cut, &self.field, raster, classes, class_of)
     }
 
+    /// Mean of another raster of the map's grid, each cell weighed by its part in the field; `None` where no
+    /// cell with a value lies in the field.
+    pub fn mean_over_ground(&self, raster: &Raster) -> Option<f64> {
+        let (mut weights, mut sum) = (0.0, 0.0);
+        for (cell, &value) in raster.values.iter().enumerate().filter(|(_, v)| !v.is_nan()) {
+            let weight = self.cut.share(cell);
+            weights += weight;
+            sum += weight * value;
+        }
+        (weights > 0.0).then(|| sum / weights)
+    }
+
+    /// The field it is of.
+    pub fn field(&self) -> &Field {
+        &self.field
+    }
+
     /// True area on the ground of all zones of a class, square metres: within their smoothed borders.
     pub fn class_area_m2(&self, class: usize) -> f64 {
         // From zero, since the sum of nothing is minus zero.

@@ -1,9 +1,8 @@
 //! Student's t distribution, by the regularised incomplete beta function.
 //!
-//! P(T ≤ t) = 1 − I(ν/(ν + t²); ν/2, ½)/2 for t ≥ 0 (Abramowitz and Stegun 1964, 26.7.1), and I by its
-//! continued fraction (NIST Digital Library of Mathematical Functions, 8.17.22), worked out from the front
-//! by the way of Lentz (1976) and Thompson and Barnett (1986), as in Press et al., Numerical Recipes (2007,
-//! section 6.4): formulas from memory.
+//! P(T ≤ t) = 1 − I(ν/(ν + t²); ν/2, ½)/2 for t ≥ 0 (Abramowitz and Stegun 1964, 26.7.1).
+
+use crate::incomplete_beta::incomplete_beta;
 
 /// The share of the distribution at or below `t`, 0 to 1.
 pub fn probability_below(t: f64, degrees_of_freedom: f64) -> f64 {
@@ -14,6 +13,11 @@ pub fn probability_below(t: f64, degrees_of_freedom: f64) -> f64 {
             0.5,
         );
     if t < 0.0 { tail } else { 1.0 - tail }
+}
+
+/// The probability of a value at least as far from 0, on either side.
+pub fn both_tails(t: f64, degrees_of_freedom: f64) -> f64 {
+    2.0 * probability_below(-t.abs(), degrees_of_freedom)
 }
 
 /// The value that a share of the distribution lies below, for shares from a half to less than 1.
@@ -32,51 +36,6 @@ pub fn quantile(share: f64, degrees_of_freedom: f64) -> f64 {
         }
     }
     f64::midpoint(low, high)
-}
-
-/// The regularised incomplete beta function I(x; a, b), for x from 0 to 1.
-fn incomplete_beta(x: f64, a: f64, b: f64) -> f64 {
-    if x <= 0.0 || x >= 1.0 {
-        return x.clamp(0.0, 1.0);
-    }
-    let front = libm::exp(
-        libm::lgamma(a + b) - libm::lgamma(a) - libm::lgamma(b)
-            + a * libm::log(x)
-            + b * libm::log1p(-x),
-    );
-    // The fraction goes fast below its bend, and I(x; a, b) = 1 − I(1 − x; b, a) (DLMF 8.17.4).
-    match x < (a + 1.0) / (a + b + 2.0) {
-        true => front * fraction(x, a, b) / a,
-        false => 1.0 - front * fraction(1.0 - x, b, a) / b,
-    }
-}
-
-/// The continued fraction of the incomplete beta function.
-fn fraction(x: f64, a: f64, b: f64) -> f64 {
-    // A number that stands for a zero in a denominator.
-    const TINY: f64 = 1e-300;
-    // Some ten terms are needed, and some root of the greater parameter at the bend.
-    const MOST_TERMS: usize = 10_000;
-    let away = |value: f64| if value.abs() < TINY { TINY } else { value };
-    let mut c = 1.0;
-    let mut d = 1.0 / away(1.0 - (a + b) * x / (a + 1.0));
-    let mut whole = d;
-    for term in 1..MOST_TERMS {
-        let m = term as f64;
-        let even = m * (b - m) * x / ((a + 2.0 * m - 1.0) * (a + 2.0 * m));
-        let odd = -(a + m) * (a + b + m) * x / ((a + 2.0 * m) * (a + 2.0 * m + 1.0));
-        let mut step = 1.0;
-        for part in [even, odd] {
-            d = 1.0 / away(1.0 + part * d);
-            c = away(1.0 + part / c);
-            step = d * c;
-            whole *= step;
-        }
-        if (step - 1.0).abs() < 1e-15 {
-            break;
-        }
-    }
-    whole
 }
 
 #[cfg(test)]

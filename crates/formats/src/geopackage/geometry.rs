@@ -59,7 +59,7 @@ fn count(bytes: &mut Vec<u8>, count: usize) {
 }
 
 /// The blob of a point; of one that is not finite, the empty point.
-pub(super) fn point(place: LonLat) -> Vec<u8> {
+pub(crate) fn point(place: LonLat) -> Vec<u8> {
     let is_finite = place.lon_deg.is_finite() && place.lat_deg.is_finite();
     let (empty, [lon_deg, lat_deg]) = match is_finite {
         true => (0, [place.lon_deg, place.lat_deg]),

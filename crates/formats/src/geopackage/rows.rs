@@ -89,7 +89,7 @@ fn insert_insertion(db: &Connection, fid: i64, insertion: &Insertion) -> Result<
         insertion.threshold.map(kpa),
         insertion.moisture_pct,
         insertion.accuracy_m,
-        insertion.cone.map(|cone| rounded(cone.m() * 1e3, DECIMALS)),
+        insertion.cone.map(mm),
         insertion.instrument,
         insertion.operator,
         insertion.group,
@@ -142,11 +142,18 @@ pub(super) fn run_info(db: &Connection, survey: &Survey, checked: &CheckedSurvey
     Ok(())
 }
 
-fn cm(depth: Depth) -> f64 {
+/// A depth in centimetres.
+pub(crate) fn cm(depth: Depth) -> f64 {
     rounded(depth.cm(), DECIMALS)
 }
 
-fn kpa(pressure: Pressure) -> f64 {
+/// A short length in millimetres.
+pub(crate) fn mm(length: Depth) -> f64 {
+    rounded(length.m() * 1e3, DECIMALS)
+}
+
+/// A pressure in kilopascals.
+pub(crate) fn kpa(pressure: Pressure) -> f64 {
     rounded(pressure.kpa(), DECIMALS)
 }
 
@@ -155,6 +162,7 @@ fn rounded(number: f64, decimals: i32) -> f64 {
     (number * factor).round() / factor
 }
 
-fn count(number: usize) -> i64 {
+/// A count as SQLite takes it.
+pub(crate) fn count(number: usize) -> i64 {
     i64::try_from(number).unwrap_or(i64::MAX)
 }

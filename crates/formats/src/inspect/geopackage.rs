@@ -1,21 +1,21 @@
 //! The layers and tables of a GeoPackage.
 //!
-//! The file is opened as a copy in memory, so that nothing beside it is made or changed. Only plain tables
-//! that the table of contents names are read: a view or a virtual table may hold anything.
+//! Only plain tables that the table of contents names are read: a view or a virtual table may hold anything.
 
 use std::path::Path;
-use std::sync::atomic::{AtomicU64, Ordering};
 
 use geojson::JsonObject;
-use rusqlite::limits::Limit;
+use rusqlite::Connection;
 use rusqlite::types::ValueRef;
-use rusqlite::{Connection, OptionalExtension};
 use serde_json::Value;
 
 use super::layer;
+use super::season;
 use super::sheet::{Row, Shape, Sheet};
 use super::wkb::shape;
+use crate::archive::is_season;
 use crate::error::FormatError;
+use crate::geopackage::{Opened, is_plain_table, opened};
 use crate::inspected::Inspected;
 use crate::plain_text::plain;
 
@@ -27,9 +27,6 @@ const MOST_BYTES: i32 = 64 << 20;
 /// A table's values may take so many times the file's bytes: no more than once in a sound file, whose text
 /// may be UTF-16. In a damaged one many rows may share their pages.
 const MOST_TIMES: usize = 2;
-/// Steps of SQLite's machine for the whole file, in thousands: some seconds.
-const MOST_STEPS: u64 = 2_000_000;
-
 pub(super) fn inspect(path: &Path, bytes: Vec<u8>) -> Result<Inspected, FormatError> {
     read(bytes).map_err(|error| {
         let problem = format!("is no sound GeoPackage: {}", plain(&error.to_string()));
@@ -37,27 +34,16 @@ pub(super) fn inspect(path: &Path, bytes: Vec<u8>) -> Result<Inspected, FormatEr
     })
 }
 
-fn read(mut bytes: Vec<u8>) -> rusqlite::Result<Inspected> {
+fn read(bytes: Vec<u8>) -> rusqlite::Result<Inspected> {
+    let size = bytes.len();
+    let Opened { db, has_log } = opened(bytes, MOST_BYTES)?;
     let mut found = Inspected { format: "GeoPackage".into(), ..Inspected::default() };
-    // SQLite's file format, section 1.3: 2 at these places asks for a log file beside the file.
-    if let Some(versions) = bytes.get_mut(18..20)
-        && versions == [2, 2]
-    {
-        versions.fill(1);
+    if has_log {
         found.notes.push("it keeps a write-ahead log; what stands only there is not seen".into());
     }
-    let most_bytes = MOST_TIMES * bytes.len();
-    let mut db = Connection::open_in_memory()?;
-    db.deserialize_read_exact("main", &*bytes, bytes.len(), true)?;
-    drop(bytes);
-    bound(&db)?;
-    let is_package: bool = db
-        .query_row("SELECT count(*) FROM sqlite_master WHERE name = 'gpkg_contents'", [], |row| {
-            row.get::<_, i64>(0)
-        })
-        .map(|count| count > 0)?;
-    if !is_package {
-        return Err(rusqlite::Error::InvalidParameterName("it has no table gpkg_contents".into()));
+    if is_season(&db)? {
+        season::describe(&db, size, &mut found)?;
+        return Ok(found);
     }
     for table in tables(&db)? {
         let Some(is_plain) = is_plain_table(&db, &table.name)? else {
@@ -70,7 +56,7 @@ fn read(mut bytes: Vec<u8>) -> rusqlite::Result<Inspected> {
                 .push(format!("layer {} is no plain table; it is not read", plain(&table.name)));
             continue;
         }
-        let sheet = sheet(&db, &table, most_bytes)?;
+        let sheet = sheet(&db, &table, MOST_TIMES * size)?;
         match table.geometry {
             Some(_) => layer::add(&sheet, &mut found),
             None => {
@@ -84,18 +70,6 @@ fn read(mut bytes: Vec<u8>) -> rusqlite::Result<Inspected> {
         found.notes.push("it has no layer of shapes".into());
     }
     Ok(found)
-}
-
-/// Nothing in the file makes SQLite work without end or fill the memory.
-fn bound(db: &Connection) -> rusqlite::Result<()> {
-    db.execute_batch(
-        "PRAGMA trusted_schema = OFF; PRAGMA query_only = ON; PRAGMA cell_size_check = ON;",
-    )?;
-    db.set_limit(Limit::SQLITE_LIMIT_LENGTH, MOST_BYTES)?;
-    db.set_limit(Limit::SQLITE_LIMIT_ATTACHED, 0)?;
-    let steps = AtomicU64::new(0);
-    db.progress_handler(1_000, Some(move || steps.fetch_add(1, Ordering::Relaxed) > MOST_STEPS));
-    Ok(())
 }
 
 /// A table of the contents.
@@ -116,18 +90,6 @@ fn tables(db: &Connection) -> rusqlite::Result<Vec<Table>> {
         Ok(Table { name: row.get(0)?, geometry: column.zip(srs) })
     })?;
     rows.collect()
-}
-
-/// Whether a table keeps its rows itself; `None` where there is none of that name.
-fn is_plain_table(db: &Connection, name: &str) -> rusqlite::Result<Option<bool>> {
-    let sql = "SELECT type, rootpage, sql FROM sqlite_master WHERE name = ?1";
-    db.query_row(sql, [name], |row| {
-        let (kind, page, sql): (String, i64, Option<String>) =
-            (row.get(0)?, row.get(1)?, row.get(2)?);
-        let is_reckoned = sql.unwrap_or_default().to_uppercase().contains("GENERATED");
-        Ok(kind == "table" && page > 0 && !is_reckoned)
-    })
-    .optional()
 }
 
 fn sheet(db: &Connection, table: &Table, most_bytes: usize) -> rusqlite::Result<Sheet> {

@@ -1,0 +1,349 @@
+//! What moisture does to the loose-layer depth in one field, from the visits of its own season.
+//!
+//! Spots differ from each other more than visits do, so each spot is compared with itself: depth = spot +
+//! visit, fitted by least squares to all readings, gives an effect for each visit that does not depend on
+//! which spots it missed. The effects are regressed on the visits' mean moistures. Moisture goes up and
+//! down for the whole field at once, so the visits are the evidence, not the readings: the slope's error
+//! comes from the scatter of the visits around the line, with two degrees of freedom fewer than visits.
+//!
+//! Depth itself is taken, not its logarithm: a depth of nothing has none, and in the demo season the line
+//! explains 98 % of the visits' variance where that of log(depth + 1 in) explains 96 %.
+//!
+//! In one season moisture and time go together: what was packed meanwhile may look like drying. So the
+//! adjustment may take real compaction for drying, and is never made unasked.
+
+use survey::Date;
+
+use crate::error::SeasonError;
+use crate::pairs::{Marked, PairsWithin, marked, matches};
+use crate::visit::Visit;
+
+/// Fewer visits leave less than two degrees of freedom.
+pub const LEAST_VISITS_FOR_MOISTURE: usize = 4;
+
+/// Visits whose mean moistures all lie within so many percentage points do not tell what moisture does:
+/// that is hardly more than the difference that counts as none (common practice).
+pub const LEAST_MOISTURE_RANGE_PCT: f64 = 5.0;
+
+/// The line of depth on moisture.
+#[derive(Debug, Clone, PartialEq)]
+pub struct MoistureFit {
+    /// Centimetres of depth for each percentage point of moisture.
+    pub slope_cm_per_pct: f64,
+    /// Its standard error, from the scatter of the visits.
+    pub standard_error: f64,
+    /// Visits less two.
+    pub degrees_of_freedom: f64,
+    /// Share of the visits' variance that the line explains.
+    pub r_squared: f64,
+    /// Standard deviation of the visits around the line, centimetres.
+    pub scatter_cm: f64,
+    /// The visits, by date as given.
+    pub visits: Vec<MoistureVisit>,
+    /// Spots probed on at least two visits.
+    pub spots: usize,
+    /// Readings at those spots.
+    pub readings: usize,
+    /// How many of them were not reached; they count with the depth probed, which makes the slope rather
+    /// too small where they come with wet soil.
+    pub not_reached: usize,
+}
+
+/// One visit in the fit.
+#[derive(Debug, Clone, PartialEq)]
+pub struct MoistureVisit {
+    /// Its name.
+    pub name: String,
+    /// Its first day.
+    pub day: Option<Date>,
+    /// Its mean moisture, percent.
+    pub moisture_pct: f64,
+    /// Depth against the mean of all visits at the same spots, centimetres.
+    pub effect_cm: f64,
+}
+
+/// A change without the part that the line gives to moisture.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct AdjustedChange {
+    /// The mean change at the paired spots as found, centimetres.
+    pub change_cm: f64,
+    /// Later minus earlier mean moisture, percentage points.
+    pub moisture_change_pct: f64,
+    /// What the line gives to that, centimetres.
+    pub by_moisture_cm: f64,
+    /// What is left, centimetres.
+    pub adjusted_cm: f64,
+    /// Interval of what is left, centimetres.
+    pub interval_cm: [f64; 2],
+    /// Its confidence.
+    pub confidence: f64,
+}
+
+impl MoistureFit {
+    /// Least and greatest mean moisture of the visits, percent.
+    pub fn moisture_range_pct(&self) -> [f64; 2] {
+        range(&self.visits)
+    }
+
+    /// A mean change between two visits of these mean moistures without what the line gives to moisture. The
+    /// interval holds the error of the slope, and the scatter that any two visits have beside moisture:
+    /// t · √(2 scatter² + (moisture change · slope's error)²).
+    pub fn adjusted(
+        &self,
+        change_cm: f64,
+        [earlier_pct, later_pct]: [f64; 2],
+        confidence: f64,
+    ) -> AdjustedChange {
+        let moisture_change_pct = later_pct - earlier_pct;
+        let by_moisture_cm = self.slope_cm_per_pct * moisture_change_pct;
+        let of_slope = moisture_change_pct * self.standard_error;
+        let error_cm = (2.0 * self.scatter_cm * self.scatter_cm + of_slope * of_slope).sqrt();
+        let t =
+            statistics::student::quantile(f64::midpoint(1.0, confidence), self.degrees_of_freedom);
+        let adjusted_cm = change_cm - by_moisture_cm;
+        AdjustedChange {
+            change_cm,
+            moisture_change_pct,
+            by_moisture_cm,
+            adjusted_cm,
+            interval_cm: [adjusted_cm - t * error_cm, adjusted_cm + t * error_cm],
+            confidence,
+        }
+    }
+}
+
+/// Fits the line to the visits of a season that have a moisture and spots in common with others.
+///
+/// # Errors
+/// When there are fewer than [`LEAST_VISITS_FOR_MOISTURE`] such visits, or their moistures lie within
+/// [`LEAST_MOISTURE_RANGE_PCT`] of each other.
+pub fn moisture_fit(
+    visits: &[Visit],
+    pair_within_m: Option<f64>,
+) -> Result<MoistureFit, SeasonError> {
+    let moist: Vec<(&Visit, f64)> = visits
+        .iter()
+        .filter_map(|visit| Some((visit, visit.survey.moisture()?.mean_pct)))
+        .collect();
+    let readings = shared_readings(&moist, pair_within_m);
+    let mut in_fit: Vec<usize> = readings.iter().map(|reading| reading.visit).collect();
+    in_fit.sort_unstable();
+    in_fit.dedup();
+    if in_fit.len() < LEAST_VISITS_FOR_MOISTURE {
+        let least = LEAST_VISITS_FOR_MOISTURE;
+        return Err(SeasonError::FewVisitsForMoisture { visits: in_fit.len(), least });
+    }
+    let effects = visit_effects(&readings, moist.len());
+    let told = |&visit: &usize| MoistureVisit {
+        name: moist[visit].0.name.clone(),
+        day: moist[visit].0.day(),
+        moisture_pct: moist[visit].1,
+        effect_cm: effects[visit],
+    };
+    let visits: Vec<MoistureVisit> = in_fit.iter().map(told).collect();
+    let [least_pct, greatest_pct] = range(&visits);
+    if greatest_pct - least_pct < LEAST_MOISTURE_RANGE_PCT {
+        return Err(SeasonError::LittleMoistureRange {
+            range_pct: greatest_pct - least_pct,
+            least_pct: LEAST_MOISTURE_RANGE_PCT,
+        });
+    }
+    let mut spots: Vec<usize> = readings.iter().map(|reading| reading.spot).collect();
+    spots.sort_unstable();
+    spots.dedup();
+    let not_reached = readings.iter().filter(|reading| reading.is_not_reached).count();
+    Ok(MoistureFit { spots: spots.len(), readings: readings.len(), not_reached, ..line(visits) })
+}
+
+/// The line through visits of different moistures.
+fn line(visits: Vec<MoistureVisit>) -> MoistureFit {
+    let count = visits.len() as f64;
+    let mean = |value: fn(&MoistureVisit) -> f64| visits.iter().map(value).sum::<f64>() / count;
+    let (mean_pct, mean_cm) = (mean(|v| v.moisture_pct), mean(|v| v.effect_cm));
+    let sum = |product: &dyn Fn(f64, f64) -> f64| -> f64 {
+        visits.iter().map(|v| product(v.moisture_pct - mean_pct, v.effect_cm - mean_cm)).sum()
+    };
+    let (of_moisture, of_effects) = (sum(&|pct, _| pct * pct), sum(&|_, cm| cm * cm));
+    let slope = sum(&|pct, cm| pct * cm) / of_moisture;
+    let left = sum(&|pct, cm| (cm - slope * pct) * (cm - slope * pct));
+    let degrees_of_freedom = count - 2.0;
+    let variance = left / degrees_of_freedom;
+    MoistureFit {
+        slope_cm_per_pct: slope,
+        standard_error: (variance / of_moisture).sqrt(),
+        degrees_of_freedom,
+        r_squared: 1.0 - left / of_effects,
+        scatter_cm: variance.sqrt(),
+        visits,
+        spots: 0,
+        readings: 0,
+        not_reached: 0,
+    }
+}
+
+fn range(visits: &[MoistureVisit]) -> [f64; 2] {
+    let moistures = || visits.iter().map(|visit| visit.moisture_pct);
+    [moistures().fold(f64::INFINITY, f64::min), moistures().fold(f64::NEG_INFINITY, f64::max)]
+}
+
+/// A reading at a spot that several visits have in common.
+struct SharedReading {
+    spot: usize,
+    visit: usize,
+    depth_cm: f64,
+    is_not_reached: bool,
+}
+
+/// The readings at spots probed on at least two of the visits. Each visit's spots are matched with those
+/// of the visits before it; those that are new come to them.
+fn shared_readings(moist: &[(&Visit, f64)], pair_within_m: Option<f64>) -> Vec<SharedReading> {
+    let Some(((first, _), _)) = moist.split_first() else {
+        return Vec::new();
+    };
+    let mut spots: Vec<Marked> = Vec::new();
+    let mut readings = Vec::new();
+    for (visit, (found, _)) in moist.iter().enumerate() {
+        let within = pair_within_m
+            .map_or_else(|| PairsWithin::usual(&first.survey, &found.survey), PairsWithin::all_m);
+        let here = marked(&found.survey);
+        let mut spot_of = vec![None; here.len()];
+        for (known, new, _) in matches(&spots, &here, within).pairs {
+            spot_of[new] = Some(known);
+        }
+        for ((marked, spot), found) in here.into_iter().zip(spot_of).zip(found.survey.spots()) {
+            let spot = spot.unwrap_or_else(|| {
+                spots.push(marked);
+                spots.len() - 1
+            });
+            readings.push(SharedReading {
+                spot,
+                visit,
+                depth_cm: found.reading.at_least().cm(),
+                is_not_reached: found.reading.is_not_reached(),
+            });
+        }
+    }
+    let mut counts = vec![0; spots.len()];
+    readings.iter().for_each(|reading| counts[reading.spot] += 1);
+    readings.retain(|reading| counts[reading.spot] >= 2);
+    readings
+}
+
+/// Effects of the visits in depth = spot + visit by least squares, their mean over the readings 0: each in
+/// turn is the mean of what the other leaves, over and over (backfitting, which settles for least squares:
+/// Buja, Hastie and Tibshirani 1989, Annals of Statistics 17:453–510, from memory).
+fn visit_effects(readings: &[SharedReading], visits: usize) -> Vec<f64> {
+    /// Where every spot is probed on every visit the second round changes nothing.
+    const MOST_ROUNDS: usize = 1_000;
+    const SETTLED_CM: f64 = 1e-9;
+    let spots = readings.iter().map(|reading| reading.spot + 1).max().unwrap_or(0);
+    let means = |count: usize, of: &dyn Fn(&SharedReading) -> (usize, f64)| -> Vec<f64> {
+        let mut sums = vec![(0.0, 0.0); count];
+        for (at, value) in readings.iter().map(of) {
+            sums[at] = (sums[at].0 + value, sums[at].1 + 1.0);
+        }
+        sums.into_iter().map(|(sum, n)| if n > 0.0 { sum / n } else { 0.0 }).collect()
+    };
+    let mut of_visit = vec![0.0; visits];
+    for _ in 0..MOST_ROUNDS {
+        let of_spot = means(spots, &|r| (r.spot, r.depth_cm - of_visit[r.visit]));
+        let next = means(visits, &|r| (r.visit, r.depth_cm - of_spot[r.spot]));
+        let moved = next.iter().zip(&of_visit).map(|(a, b): (&f64, &f64)| (a - b).abs());
+        let farthest = moved.fold(0.0, f64::max);
+        of_visit = next;
+        if farthest < SETTLED_CM {
+            break;
+        }
+    }
+    let mean = readings.iter().map(|r| of_visit[r.visit]).sum::<f64>() / readings.len() as f64;
+    of_visit.into_iter().map(|effect| effect - mean).collect()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::made_up::{Probe, not_reached, reached, settings, square, visit};
+
+    const SIDE_M: f64 = 150.0;
+
+    /// A visit of so much moisture whose depths are those of the spots and 0.5 cm for each point of
+    /// moisture, and something more; some spots were missed.
+    fn visited(day: &str, pct: Option<f64>, more_cm: f64, missed: &[usize]) -> Visit {
+        let places = square(5, 30.0).into_iter().enumerate();
+        let depth_cm = |k: usize| 10.0 + (k * 7 % 11) as f64 + 0.5 * pct.unwrap_or(20.0) + more_cm;
+        let probes: Vec<Probe> = places
+            .filter(|(k, _)| !missed.contains(k))
+            .map(|(k, (id, place))| (id, place, reached(depth_cm(k))))
+            .collect();
+        visit(day, pct, SIDE_M, &probes, &settings(10.0))
+    }
+
+    fn dry_season() -> Vec<Visit> {
+        vec![
+            visited("2025-04-14", Some(34.0), 0.0, &[]),
+            // The shallowest spots were missed, which would lift the visit's plain mean.
+            visited("2025-05-14", Some(30.0), 0.0, &[0, 8, 11, 19, 22]),
+            visited("2025-06-14", Some(24.0), 0.0, &[3]),
+            visited("2025-07-14", None, 9.0, &[]),
+            visited("2025-08-14", Some(18.0), 0.0, &[4, 7]),
+        ]
+    }
+
+    #[test]
+    fn the_line_is_found_whatever_spots_a_visit_missed() {
+        let fit = moisture_fit(&dry_season(), None).unwrap();
+        assert!((fit.slope_cm_per_pct - 0.5).abs() < 1e-6, "{fit:?}");
+        assert!(fit.standard_error < 1e-6 && fit.r_squared > 1.0 - 1e-9);
+        assert_eq!((fit.visits.len(), fit.spots, fit.readings), (4, 25, 92));
+        assert_eq!(fit.degrees_of_freedom, 2.0);
+        assert_eq!(fit.moisture_range_pct(), [18.0, 34.0]);
+        let adjusted = fit.adjusted(-11.0, [34.0, 18.0], 0.95);
+        assert_eq!(adjusted.moisture_change_pct, -16.0);
+        assert!((adjusted.adjusted_cm + 3.0).abs() < 1e-5, "{adjusted:?}");
+    }
+
+    /// By hand: effects 1, −1, −1, 1 at moistures 10, 20, 30, 40 have no slope; residual sum of squares 4
+    /// with 2 degrees of freedom, scatter √2, sum of squares of moistures 500: error √(2/500) = 0.063246.
+    /// For 20 points, t of 0.975 with 2 degrees 4.303 (NIST e-Handbook, 1.3.6.7.2):
+    /// 4.303 · √(2 · 2 + (20 · 0.063246)²) = 4.303 · √5.6 = 10.1828.
+    #[test]
+    fn errors_are_by_hand() {
+        let at = |moisture_pct: f64, effect_cm: f64| MoistureVisit {
+            name: String::new(),
+            day: None,
+            moisture_pct,
+            effect_cm,
+        };
+        let fit = line(vec![at(10.0, 1.0), at(20.0, -1.0), at(30.0, -1.0), at(40.0, 1.0)]);
+        assert_eq!((fit.slope_cm_per_pct, fit.r_squared), (0.0, 0.0));
+        assert!((fit.standard_error - 0.063_246).abs() < 1e-6);
+        let adjusted = fit.adjusted(-5.0, [40.0, 20.0], 0.95);
+        assert_eq!(adjusted.adjusted_cm, -5.0);
+        assert!((adjusted.interval_cm[1] + 5.0 - 10.1828).abs() < 1e-3, "{adjusted:?}");
+        assert!((adjusted.interval_cm[0] + 5.0 + 10.1828).abs() < 1e-3);
+    }
+
+    #[test]
+    fn few_visits_or_hardly_other_moistures_are_refused() {
+        let mut season = dry_season();
+        season.remove(0);
+        let refused = moisture_fit(&season, None).unwrap_err();
+        assert!(matches!(refused, SeasonError::FewVisitsForMoisture { visits: 3, least: 4 }));
+        let alike: Vec<Visit> = (1..=5)
+            .map(|month| {
+                visited(&format!("2025-0{month}-14"), Some(30.0 + f64::from(month)), 0.0, &[])
+            })
+            .collect();
+        let refused = moisture_fit(&alike, None).unwrap_err();
+        assert!(matches!(refused, SeasonError::LittleMoistureRange { .. }), "{refused}");
+    }
+
+    #[test]
+    fn what_was_not_reached_is_counted() {
+        let mut season = dry_season();
+        let probes: Vec<Probe> =
+            square(5, 30.0).into_iter().map(|(id, place)| (id, place, not_reached(45.0))).collect();
+        season.push(visit("2025-09-01", Some(40.0), SIDE_M, &probes, &settings(10.0)));
+        assert_eq!(moisture_fit(&season, None).unwrap().not_reached, 25);
+    }
+}
