@@ -55,7 +55,7 @@ fn visits(trend: &Trend, units: UnitSystem) -> Vec<String> {
     )];
     for (number, visit) in trend.visits.iter().enumerate() {
         let gap = number.checked_sub(1).and_then(|before| trend.gaps.get(before));
-        let late = gap.is_some_and(season::Gap::is_late);
+        let late = gap.is_some_and(season::VisitGap::is_late);
         let [median, from, to, lower, upper] = [
             visit.median,
             visit.median_interval.from,
@@ -154,7 +154,7 @@ fn gone(trend: &Trend) -> Option<String> {
 
 /// Late visits and the next one.
 fn dates(trend: &Trend) -> Vec<String> {
-    let longest = trend.settings.days_between.end();
+    let longest = trend.settings.rhythm.longest_days();
     let late: Vec<String> = trend
         .gaps
         .iter()

@@ -68,5 +68,5 @@ pub use trend_median::{MedianInterval, median_interval};
 pub use trend_rank::{FEWEST_VISITS_OF_RANKS, RankCorrelations, RankedVisit, rank_correlations};
 pub use trend_shares::ShareShallower;
 pub use visit::Visit;
-pub use visit_dates::{Gap, USUAL_DAYS_BETWEEN, gaps, next_due};
+pub use visit_dates::{VisitGap, gaps, next_due};
 pub use weather::{Weather, WeatherDay};

@@ -4,8 +4,6 @@
 //! quartiles are those of Kaplan and Meier ([`survey::KaplanMeier`]), and so are shares where a rod
 //! stopped above the mark. All these are of probes, each spot once; areas are of the map.
 
-use std::ops::RangeInclusive;
-
 use mapping::MethodKind;
 use statistics::{Lifetime, log_rank};
 use survey::{
@@ -15,11 +13,12 @@ use survey::{
 use crate::falls::{Falls, SpotHistory};
 use crate::moisture::{MoistureMatch, USUAL_MOISTURE_WITHIN_PCT};
 use crate::reading_change::ReadingChange;
+use crate::rhythm::Rhythm;
 use crate::trend_median::{MedianInterval, median_interval};
 use crate::trend_rank::{RankCorrelations, RankedVisit, rank_correlations};
 use crate::trend_shares::ShareShallower;
 use crate::visit::Visit;
-use crate::visit_dates::{Gap, USUAL_DAYS_BETWEEN, gaps, next_due};
+use crate::visit_dates::{VisitGap, gaps, next_due};
 
 /// How a season is summed up.
 #[derive(Debug, Clone, PartialEq)]
@@ -30,8 +29,8 @@ pub struct TrendSettings {
     pub confidence: f64,
     /// Moistures that differ by no more count as equal, percentage points.
     pub moisture_within_pct: f64,
-    /// Days from a visit to the next: one that comes later than the last of them is late.
-    pub days_between: RangeInclusive<u32>,
+    /// How often the field is visited: a visit that comes later is late.
+    pub rhythm: Rhythm,
     /// The visit that falls are told from, an index before the last: 0 the first.
     pub falls_from: usize,
 }
@@ -42,7 +41,7 @@ impl Default for TrendSettings {
             marks: Vec::new(),
             confidence: 0.95,
             moisture_within_pct: USUAL_MOISTURE_WITHIN_PCT,
-            days_between: USUAL_DAYS_BETWEEN,
+            rhythm: Rhythm::default(),
             falls_from: 0,
         }
     }
@@ -54,7 +53,7 @@ pub struct Trend {
     /// The visits, as they were given.
     pub visits: Vec<VisitFigures>,
     /// The days between visits that follow each other; empty where one has no date.
-    pub gaps: Vec<Gap>,
+    pub gaps: Vec<VisitGap>,
     /// The days on which the visit after the last one is due; `None` where that has no date.
     pub next_due: Option<DateRange>,
     /// Whether the median follows the day or the moisture; `None` of few visits.
@@ -163,8 +162,8 @@ pub fn trend(visits: &[Visit], settings: &TrendSettings) -> Trend {
     let spots = SpotHistory::of(visits);
     let ends = [settings.falls_from, visits.len() - 1];
     Trend {
-        gaps: days.map_or(Vec::new(), |days| gaps(&days, *settings.days_between.end())),
-        next_due: last.map(|days| next_due(days.last(), &settings.days_between)),
+        gaps: days.map_or(Vec::new(), |days| gaps(&days, settings.rhythm)),
+        next_due: last.map(|days| next_due(days.last(), settings.rhythm)),
         ranks: ranks(&figures),
         falls: (ends[0] < ends[1]).then(|| spots.falls(visits, ends, settings.moisture_within_pct)),
         spots,

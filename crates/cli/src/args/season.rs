@@ -3,6 +3,7 @@
 use std::path::PathBuf;
 
 use clap::Args;
+use season::Rhythm;
 use survey::Date;
 
 use super::{CheckOptions, InterpolationArgs, ReadOptions, ResultArgs};
@@ -37,9 +38,9 @@ pub struct SeasonArgs {
     #[arg(long, value_name = "DATE")]
     pub since: Option<Date>,
 
-    /// A visit more days than this after the one before is late, 1 to 60
-    #[arg(long, value_name = "DAYS", default_value_t = 14, value_parser = clap::value_parser!(u32).range(1..=60))]
-    pub longest_gap: u32,
+    /// Days between two visits, the fewest and the most, or one number; a visit that comes later is late
+    #[arg(long, value_name = "DAYS", default_value = "10..14")]
+    pub visits_every: Rhythm,
 
     #[command(flatten)]
     pub interpolation: InterpolationArgs,

@@ -93,14 +93,13 @@ fn units(loaded: &Loaded) -> UnitSystem {
 fn trend_settings(args: &SeasonArgs, loaded: &Loaded) -> Result<TrendSettings, Box<dyn Error>> {
     let usual = TrendSettings::default();
     let units = units(loaded);
-    let shortest = (*usual.days_between.start()).min(args.longest_gap);
     Ok(TrendSettings {
         marks: match &args.marks {
             Some(marks) => sound_marks(marks, units)?,
             None => map_settings(loaded).classes.limits().to_vec(),
         },
         moisture_within_pct: loaded.config.moisture_within.unwrap_or(usual.moisture_within_pct),
-        days_between: shortest..=args.longest_gap,
+        rhythm: args.visits_every,
         falls_from: falls_from(args, &loaded.visits)?,
         ..usual
     })
