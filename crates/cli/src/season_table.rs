@@ -1,6 +1,6 @@
 //! A season as text for the terminal, in the user's units.
 
-use season::{Falls, MedianChange, ReadingChange, SpotChange, Trend, VisitFigures};
+use season::{Falls, MedianChange, PairChange, SpotChange, Trend, VisitFigures};
 use survey::units::tidy;
 use survey::{Depth, Reading, UnitSystem};
 
@@ -87,10 +87,7 @@ fn changes(trend: &Trend, units: UnitSystem) -> Vec<String> {
     let Some(last) = trend.visits.last() else { return Vec::new() };
     let Some(MedianChange { change, moisture }) = last.since_first else { return Vec::new() };
     let first = &trend.visits[0];
-    let told = match change {
-        ReadingChange::Unknown => "not known: neither was reached".into(),
-        _ => signed_change(change, units),
-    };
+    let told = change_text(change, units);
     vec![moisture.sentence(), format!("median of {} against {}: {told}", last.name, first.name)]
 }
 
@@ -101,7 +98,7 @@ fn fallen(trend: &Trend, falls: &Falls, units: UnitSystem) -> Vec<String> {
             .take(SPOTS_TOLD)
             .map(|change| {
                 let id = &trend.spots.spots[change.spot].id;
-                format!("{id} {}", signed_change(change.change, units))
+                format!("{id} {}", change_text(change.change, units))
             })
             .collect();
         match changes.len() {
@@ -123,13 +120,6 @@ fn fallen(trend: &Trend, falls: &Falls, units: UnitSystem) -> Vec<String> {
             falls.missing.len()
         ),
     ];
-    let by_place = trend.spots.by_name.iter().filter(|by_name| !**by_name).count();
-    if by_place > 0 {
-        lines.push(format!(
-            "on {by_place} visits spots were known again by their place, since not all have a name of \
-             their own"
-        ));
-    }
     lines
 }
 
@@ -182,17 +172,20 @@ fn number_of(reading: Reading, units: UnitSystem) -> String {
     format!("{sign}{}", tidy(units.depth(reading.at_least()), 1))
 }
 
-/// A change with its sign and unit: `-3 in`, `-12 in or more`.
-fn signed_change(change: ReadingChange, units: UnitSystem) -> String {
-    let text = |cm: f64| {
-        let number = tidy(units.depth(Depth::from_cm(cm)), 1);
-        let sign = if cm > 0.0 && number != "0" { "+" } else { "" };
-        format!("{sign}{number} {}", units.depth_unit())
-    };
+/// A change in words: `3 in thinner`, `at least 12 in thinner`.
+fn change_text(change: PairChange, units: UnitSystem) -> String {
+    let text = |cm: f64| units.depth_text(Depth::from_cm(cm.abs()));
     match change {
-        ReadingChange::Exactly(cm) => text(cm),
-        ReadingChange::AtMost(cm) => format!("{} or lower", text(cm)),
-        ReadingChange::AtLeast(cm) => format!("{} or higher", text(cm)),
-        ReadingChange::Unknown => "not known".into(),
+        PairChange::Exact(cm) if text(cm) == text(0.0) => "unchanged".into(),
+        PairChange::Exact(cm) => format!("{} {}", text(cm), side(cm)),
+        PairChange::AtMost(cm) if cm < 0.0 => format!("at least {} thinner", text(cm)),
+        PairChange::AtLeast(cm) if cm > 0.0 => format!("at least {} deeper", text(cm)),
+        PairChange::AtMost(cm) => format!("thinner, or at most {} deeper", text(cm)),
+        PairChange::AtLeast(cm) => format!("deeper, or at most {} thinner", text(cm)),
+        PairChange::Unknown => "not known: it was reached on neither".into(),
     }
+}
+
+fn side(cm: f64) -> &'static str {
+    if cm < 0.0 { "thinner" } else { "deeper" }
 }

@@ -156,7 +156,7 @@ fn spot_line(
     let [from, to] = ends.map(|visit| spot.readings[visit]);
     let change = trend.falls.as_ref().and(from.zip(to));
     let [least, most] = change.map_or([Value::Null, Value::Null], |(earlier, later)| {
-        change_bounds(season::ReadingChange::between(earlier, later), units)
+        change_bounds(season::PairChange::between(earlier, later), units)
     });
     line.push(named(format!("change_least_{unit}"), number_text(&least)));
     line.push(named(format!("change_most_{unit}"), number_text(&most)));

@@ -43,7 +43,7 @@ pub use calendar::{
 pub use change::{ChangeBasis, ChangeMap, change_map};
 pub use crop_stage::{CORN, Crop, ObservedStage, Stage, StageDegrees};
 pub use error::SeasonError;
-pub use falls::{Falls, SpotChange, SpotHistory, SpotSeries};
+pub use falls::{Falls, KnownAgain, SpotChange, SpotHistory, SpotSeries};
 pub use growing_degrees::{
     DAYS_OF_MEAN, DegreeSource, DegreeSum, Gap, GrowingDegrees, MOST_FILLED_DAYS, NoDegrees,
     fahrenheit, growing_degrees,
@@ -57,7 +57,6 @@ pub use pairs::{
     MatchedBy, NAMED_WITHIN_SPACINGS, PLACED_WITHIN_M, Pair, PairChange, Pairs, PairsWithin,
     pair_spots,
 };
-pub use reading_change::ReadingChange;
 pub use rhythm::Rhythm;
 pub use stage_date::{NoStageDate, StageDate, stage_date};
 pub use transitions::{Transitions, spot_transitions, transitions};
