@@ -8,6 +8,9 @@ pub mod plan;
 pub mod profile;
 pub mod raster;
 pub mod season;
+mod season_archive;
+mod season_pages;
+pub mod season_stage;
 
 use std::error::Error;
 

@@ -13,6 +13,7 @@ mod profile_csv;
 mod profile_table;
 mod profiles;
 mod season_table;
+mod season_words;
 mod settings;
 mod table;
 mod terminal;

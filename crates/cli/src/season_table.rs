@@ -4,11 +4,19 @@ use season::{Falls, MedianChange, PairChange, SpotChange, Trend, VisitFigures};
 use survey::units::tidy;
 use survey::{Depth, Reading, UnitSystem};
 
+use crate::commands::season_stage::ReproductiveStage;
+use crate::season_words;
+
 /// Spots told in the terminal; the tables have all.
 const SPOTS_TOLD: usize = 5;
 
 /// The season: a line a visit, what moisture says of it, falls, late visits, the next one.
-pub fn season(field_name: &str, trend: &Trend, units: UnitSystem) -> String {
+pub fn season(
+    field_name: &str,
+    trend: &Trend,
+    stage: Option<&ReproductiveStage>,
+    units: UnitSystem,
+) -> String {
     let mut lines = vec![heading(field_name, trend), String::new()];
     lines.extend(visits(trend, units));
     lines.push(String::new());
@@ -20,8 +28,7 @@ pub fn season(field_name: &str, trend: &Trend, units: UnitSystem) -> String {
     lines.extend(changes(trend, units));
     lines.extend(trend.ranks.as_ref().map(season::RankCorrelations::sentence));
     lines.extend(trend.falls.as_ref().into_iter().flat_map(|falls| fallen(trend, falls, units)));
-    lines.extend(gone(trend));
-    lines.extend(dates(trend));
+    lines.extend(season_words::notes(trend, stage));
     lines.join("\n")
 }
 
@@ -110,60 +117,10 @@ fn fallen(trend: &Trend, falls: &Falls, units: UnitSystem) -> Vec<String> {
         }
     };
     let [from, to] = [falls.from, falls.to].map(|visit| &trend.visits[visit].name);
-    let mut lines = vec![
+    vec![
         format!("fell furthest from {from} to {to}: {}", list(&falls.fell)),
         format!("deepened: {}", list(&falls.deepened)),
-        format!(
-            "{} spots unchanged, {} that the readings do not tell, {} without a reading on both",
-            falls.unchanged,
-            falls.undecided,
-            falls.missing.len()
-        ),
-    ];
-    lines
-}
-
-/// Spots that were not read on every visit.
-fn gone(trend: &Trend) -> Option<String> {
-    let spots = trend.spots.with_gaps();
-    let names: Vec<&str> =
-        spots.iter().take(SPOTS_TOLD).map(|&spot| trend.spots.spots[spot].id.as_str()).collect();
-    let more = match spots.len() - names.len() {
-        0 => String::new(),
-        count => format!(" and {count} more"),
-    };
-    (trend.visits.len() > 1 && !spots.is_empty()).then(|| {
-        format!(
-            "{} of {} spots have no reading on some visit: {}{more}",
-            spots.len(),
-            trend.spots.spots.len(),
-            names.join(", ")
-        )
-    })
-}
-
-/// Late visits and the next one.
-fn dates(trend: &Trend) -> Vec<String> {
-    let longest = trend.settings.rhythm.longest_days();
-    let late: Vec<String> = trend
-        .gaps
-        .iter()
-        .filter(|gap| gap.is_late())
-        .map(|gap| format!("{} ({} days)", gap.to, gap.days))
-        .collect();
-    let mut lines = Vec::new();
-    if !trend.gaps.is_empty() {
-        lines.push(match late.is_empty() {
-            true => format!("no visit came more than {longest} days after the one before"),
-            false => {
-                format!("more than {longest} days after the one before: {}", late.join(", "))
-            }
-        });
-    }
-    lines.extend(
-        trend.next_due.map(|days| format!("next visit due {} to {}", days.first(), days.last())),
-    );
-    lines
+    ]
 }
 
 /// A depth as a number: `9`, `≥18`.

@@ -4,7 +4,7 @@
 use season::{ClassGround, Falls, MedianChange, RankCorrelations, SpotChange, Trend, VisitFigures};
 use serde_json::{Map, Value, json};
 use survey::units::{M2_PER_AC, M2_PER_HA};
-use survey::{Depth, Reading, UnitSystem};
+use survey::{Date, Depth, Reading, UnitSystem};
 
 use crate::input::InputFile;
 use crate::rounded::{decimals, percent};
@@ -19,6 +19,8 @@ pub struct SeasonSummary<'a> {
     pub field_name: &'a str,
     /// What grows on it, where it is known.
     pub crop: Option<&'a str>,
+    /// When its reproductive stage is reached, where it is known what grows.
+    pub stage: Option<SummaryStage<'a>>,
     /// The files it was made from, each with the part it plays.
     pub inputs: &'a [(&'static str, InputFile)],
     /// The names of the other files of the season.
@@ -27,6 +29,17 @@ pub struct SeasonSummary<'a> {
     pub units: UnitSystem,
     /// The season.
     pub trend: &'a Trend,
+}
+
+/// The reproductive stage of a season's crop: visits go until then.
+#[derive(Debug, Clone, Copy)]
+pub struct SummaryStage<'a> {
+    /// What it is called.
+    pub name: &'a str,
+    /// The first and the last day it may be reached on; `None` where that cannot be told.
+    pub days: Option<[Date; 2]>,
+    /// How that is known, or why not.
+    pub sentence: &'a str,
 }
 
 /// The summary as JSON text.
@@ -48,8 +61,21 @@ pub fn season_json(summary: &SeasonSummary) -> String {
             "first_day": due.map(|days| days.first().to_string()),
             "last_day": due.map(|days| days.last().to_string()),
         },
+        "reproductive_stage": summary.stage.map(|stage| json!({
+            "name": stage.name,
+            "first_day": stage.days.map(|[first, _]| first.to_string()),
+            "last_day": stage.days.map(|[_, last]| last.to_string()),
+            "in_words": stage.sentence,
+        })),
         "ranks": trend.ranks.as_ref().map(ranks_part),
         "spots": trend.spots.spots.len(),
+        "spots_known_again": trend.visits.iter().skip(1).zip(&trend.spots.known_again).map(|(visit, again)| json!({
+            "visit": visit.name,
+            "by_name": again.by_name,
+            "by_place": again.by_place,
+            "new": again.new,
+            "notes": again.notes,
+        })).collect::<Vec<_>>(),
         "spots_without_a_reading_on_some_visit": named_spots(trend, &trend.spots.with_gaps()),
         "falls": trend.falls.as_ref().map(|falls| falls_part(trend, falls, units)),
     }))

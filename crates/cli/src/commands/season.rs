@@ -4,7 +4,7 @@ use std::error::Error;
 use std::path::{Path, PathBuf};
 
 use formats::{
-    InputFile, Output, SeasonSummary, classes_csv, refuse_existing, season_json,
+    InputFile, Output, SeasonSummary, SummaryStage, classes_csv, refuse_existing, season_json,
     season_readings_csv, spots_csv, visits_csv, write_files,
 };
 use mapping::MapSettings;
@@ -15,6 +15,9 @@ use survey::{Depth, UnitSystem};
 use super::map::{MapFiles, Unwritten, left_over, map_files, possible_files};
 use crate::args::SeasonArgs;
 use crate::exit::{Exit, WrongArguments};
+use super::season_archive::{self, ARCHIVE};
+use super::season_pages;
+use super::season_stage::{ReproductiveStage, reproductive_stage};
 use crate::visits::{self, Loaded, MappedSource};
 use crate::{field_folder, season_table, settings, terminal};
 
@@ -23,8 +26,11 @@ const VISITS: &str = "visits.csv";
 const READINGS: &str = "readings.csv";
 const SPOTS: &str = "spots.csv";
 const CLASSES: &str = "classes.csv";
+const COURSE: &str = "season.png";
+/// The maps of all visits; further pages have numbers from 2.
+const MAPS: &str = "visits.png";
 /// What the season has beside the maps of its visits.
-const FILES: [&str; 5] = [SUMMARY, VISITS, READINGS, SPOTS, CLASSES];
+const FILES: [&str; 8] = [SUMMARY, VISITS, READINGS, SPOTS, CLASSES, COURSE, MAPS, ARCHIVE];
 
 /// Maps every visit and sums the season up. Nothing is written before all is made.
 pub fn run(args: &SeasonArgs) -> Result<Exit, Box<dyn Error>> {
@@ -40,13 +46,21 @@ pub fn run(args: &SeasonArgs) -> Result<Exit, Box<dyn Error>> {
     let folders: Vec<String> = loaded.visits.iter().zip(&loaded.sources).map(folder_of).collect();
     refuse_mapped(&out, &folders, &loaded, args.result.replace)?;
     let trend = trend(&loaded.visits, &trend_settings(args, &loaded)?);
-    let maps = maps(&loaded)?;
-    let season = season_files(&loaded, &trend);
-    let files: Vec<Output> = within(&folders, maps).chain(season).collect();
+    let stage = reproductive_stage(&loaded.config, &loaded.visits)?;
+    let maps = within(&folders, maps(&loaded)?);
+    let mut files: Vec<Output> = maps.chain(pictures(&loaded, &trend, stage.as_ref())?).collect();
+    files.extend(tables(&loaded, &trend));
+    let archive = season_archive::archive(&args.field, &loaded, &trend, units(&loaded), &files)?;
+    let no_archive = archive.map(|archive| files.push(archive)).err();
+    files.push(summary(&loaded, &trend, stage.as_ref(), &files));
     write_files(&out, &files, args.result.replace)?;
-    terminal::print(&season_table::season(&loaded.field_name, &trend, units(&loaded)))?;
+    terminal::print_notes(&no_archive.map(|why| format!("no {ARCHIVE}: {why}")).into_iter().collect::<Vec<_>>());
+    let findings = stage.as_ref().map_or(&[][..], |stage| &stage.findings);
+    terminal::print_findings(findings);
+    let table = season_table::season(&loaded.field_name, &trend, stage.as_ref(), units(&loaded));
+    terminal::print(&table)?;
     told_of_folders(&out, &folders, &files)?;
-    Ok(loaded.exit)
+    Ok(loaded.exit.or(if findings.is_empty() { Exit::Done } else { Exit::Findings }))
 }
 
 /// Where the results go: the folder given, or that of the field's results.
@@ -176,28 +190,64 @@ fn within(folders: &[String], maps: Vec<Vec<Output>>) -> impl Iterator<Item = Ou
     })
 }
 
-/// The files of the season as a whole.
-fn season_files(loaded: &Loaded, trend: &Trend) -> Vec<Output> {
+fn file(name: &str, text: String) -> Output {
+    Output { name: name.into(), bytes: text.into() }
+}
+
+/// The tables of the season.
+fn tables(loaded: &Loaded, trend: &Trend) -> [Output; 4] {
     let units = units(loaded);
     let utm = loaded.visits[0].survey.field().utm();
-    let file = |name: &str, text: String| Output { name: name.into(), bytes: text.into() };
-    let others = vec![
+    [
         file(VISITS, visits_csv(trend, units)),
         file(READINGS, season_readings_csv(trend, utm, units)),
         file(SPOTS, spots_csv(trend, utm, units)),
         file(CLASSES, classes_csv(trend, units)),
-    ];
+    ]
+}
+
+/// The pictures of the season.
+fn pictures(
+    loaded: &Loaded,
+    trend: &Trend,
+    stage: Option<&ReproductiveStage>,
+) -> Result<Vec<Output>, Box<dyn Error>> {
+    let course = season_pages::season_page(loaded, trend, stage)?;
+    let mut files = vec![Output { name: COURSE.into(), bytes: course }];
+    for (page, bytes) in (1..).zip(season_pages::visits_pages(loaded, trend)?) {
+        let name = if page == 1 { MAPS.into() } else { format!("visits_{page}.png") };
+        files.push(Output { name, bytes });
+    }
+    Ok(files)
+}
+
+/// The summary, which names the other files of the season.
+fn summary(
+    loaded: &Loaded,
+    trend: &Trend,
+    stage: Option<&ReproductiveStage>,
+    others: &[Output],
+) -> Output {
     let names: Vec<String> = others.iter().map(|file| file.name.clone()).collect();
+    let weather = stage.and_then(|stage| stage.weather.clone()).map(|file| ("weather", file));
+    let inputs: Vec<(&'static str, InputFile)> =
+        loaded.files.iter().cloned().chain(weather).collect();
+    let stage = stage.map(|stage| SummaryStage {
+        name: &stage.name,
+        days: stage.days,
+        sentence: &stage.sentence,
+    });
     let summary = season_json(&SeasonSummary {
         version: env!("CARGO_PKG_VERSION"),
         field_name: &loaded.field_name,
         crop: loaded.config.crop.as_deref(),
-        inputs: &loaded.files,
+        stage,
+        inputs: &inputs,
         files: &names,
-        units,
+        units: units(loaded),
         trend,
     });
-    std::iter::once(file(SUMMARY, summary)).chain(others).collect()
+    file(SUMMARY, summary)
 }
 
 /// Says what was written, and what of another run lies beside it.
