@@ -2,11 +2,32 @@
 //! that is more than chance.
 
 use geostat::Raster;
+use survey::units::tidy;
 use survey::{Field, UnitSystem};
 
+use crate::base_map::{BaseMap, NO_VALUE, hatch_pattern};
+use crate::class_picture::{ClassPicture, WITHIN, within_pattern};
+use crate::error::ReportError;
 use crate::estimate::{Estimate, PairedSpot};
+use crate::estimate_chart::{self, EstimateChart, interval_text};
+use crate::fonts::{self, Weight};
+use crate::frame::Rect;
+use crate::ground_panel::{self, Part};
+use crate::header::PageHead;
+use crate::label_point::is_inside;
+use crate::legend::{Legend, LegendPanel, Row, depth_unit_name, draw_caption, heading};
+use crate::marks::Mark;
 use crate::notice::Notice;
-use crate::visit_facts::VisitFacts;
+use crate::page::{WIDE, aspect_of, sheet};
+use crate::palette::{CHANGE, PAPER};
+use crate::png_file::picture;
+use crate::probe_marks::ProbeMarks;
+use crate::svg::{Paint, Svg, Type};
+use crate::text_block::{self, SIZES, words};
+use crate::transition_panel::{self, TransitionPanel};
+use crate::value_classes::ValueClasses;
+use crate::visit_facts::{VisitFacts, facts_of_two, moisture_caption};
+use crate::wording::{area_text, change_text, count_text};
 
 /// What a page of change shows. A change is later minus earlier: negative is thinner.
 #[derive(Debug, Clone, Copy)]
@@ -62,4 +83,282 @@ pub struct TransitionTable<'a> {
     pub class_names: &'a [String],
     /// True area on the ground, square metres: for each class of the earlier visit, those of the later.
     pub areas_m2: &'a [Vec<f64>],
+}
+
+/// Depth of the strip below a wide map, and gaps.
+const STRIP: f64 = 432.0;
+const GAP: f64 = 40.0;
+/// Width of the legend beside a map.
+const LEGEND: f64 = 560.0;
+/// Widths of the panels of ground, pairs and classes below a map.
+const GROUND: f64 = 330.0;
+const PAIRS: f64 = 390.0;
+const CLASSES: f64 = 600.0;
+/// A field this much wider than high has its map across the whole page.
+const ACROSS: f64 = 4.2;
+/// Room of a heading and the line below it.
+const HEADING: f64 = 64.0;
+
+const FOOT: (&str, &str) = (
+    "Before you act on this map",
+    "Both maps have errors, and moisture moves readings more than density does. A thinner loose layer is \
+     not yet compaction: dig and look before treating. Call before you dig (811 in the US). Follow local \
+     rules and a licensed or certified adviser.",
+);
+
+/// The page as one SVG document of the map page's size, fonts by name ("Inter").
+pub fn change_svg(page: &ChangePage) -> String {
+    let [earlier, later] = page.visits.map(|visit| visit.day_text(page.units));
+    let subtitle = format!("Change of the loose-layer depth: {later} minus {earlier}");
+    let names = ["Earlier visit · moisture", "Later visit · moisture"];
+    let mut facts = facts_of_two(names, page.visits, page.units);
+    facts.push(("Pairs of spots", page.pairs.len().to_string()));
+    facts.push(("Field", area_text(page.field.ground_area_m2(), page.field, page.units)));
+    let head = PageHead { title: page.title, subtitle: &subtitle, facts, utm: page.field.utm() };
+    sheet(&head, FOOT, &summary(page), |svg, body| {
+        svg.raw(&hatch_pattern());
+        svg.raw(&within_pattern());
+        let body = page.moisture.draw(svg, body, 26.0);
+        match aspect_of(page.field.polygons()) {
+            aspect if aspect >= ACROSS => draw_across(svg, page, body, aspect),
+            aspect if aspect >= WIDE => draw_wide(svg, page, body),
+            aspect => draw_tall(svg, page, body, aspect),
+        }
+    })
+}
+
+/// The page as a PNG picture that says its resolution.
+///
+/// # Errors
+/// When there is no memory for the picture.
+pub fn change_png(page: &ChangePage) -> Result<Vec<u8>, ReportError> {
+    picture(&change_svg(page))
+}
+
+/// The map with its legend beside it, a strip of panels below.
+fn draw_wide(svg: &mut Svg, page: &ChangePage, body: Rect) {
+    let (top, strip) = body.split_top(body.height - GAP - STRIP, GAP);
+    let (map, side) = top.split_left(top.width - LEGEND - GAP, GAP);
+    draw_map(svg, page, map);
+    legend(page).draw(svg, side);
+    let (ground, rest) = strip.split_left(GROUND, GAP);
+    let (pairs, rest) = rest.split_left(PAIRS, GAP);
+    draw_ground(svg, page, ground);
+    draw_pairs(svg, page, pairs);
+    draw_classes_and_words(svg, page, rest);
+}
+
+/// The map across the page, everything else below.
+fn draw_across(svg: &mut Svg, page: &ChangePage, body: Rect, aspect: f64) {
+    let legend = legend(page);
+    let least = legend.least_height(LEGEND).max(ground_height() + GAP + pairs_height());
+    let most = body.height - GAP - least;
+    let (map, strip) = body.split_top((body.width / aspect + 150.0).max(340.0).min(most), GAP);
+    draw_map(svg, page, map);
+    let (side, rest) = strip.split_left(LEGEND, GAP);
+    legend.draw(svg, side);
+    let (column, rest) = rest.split_left(PAIRS, GAP);
+    let (ground, pairs) = column.split_top(ground_height(), GAP);
+    draw_ground(svg, page, ground);
+    draw_pairs(svg, page, pairs);
+    draw_classes_and_words(svg, page, rest);
+}
+
+/// The map on the left, everything else on the right.
+fn draw_tall(svg: &mut Svg, page: &ChangePage, body: Rect, aspect: f64) {
+    let width = (body.height * aspect).clamp(820.0, 1_040.0);
+    let (map, column) = body.split_left(width, GAP + 10.0);
+    draw_map(svg, page, map);
+    let legend = legend(page);
+    let (top, rest) = column.split_top(legend.least_height(column.width), 30.0);
+    legend.draw(svg, top);
+    let (left, right) = rest.split_left(PAIRS, GAP);
+    let (ground, pairs) = left.split_top(ground_height(), 24.0);
+    draw_ground(svg, page, ground);
+    draw_pairs(svg, page, pairs);
+    let Some(table) = page.transitions else {
+        draw_words(svg, page, right);
+        return;
+    };
+    let height = HEADING + transition_panel::height(table.class_names.len());
+    let (classes, words) = right.split_top(height, 24.0);
+    draw_classes(svg, page, table, classes);
+    draw_words(svg, page, words);
+}
+
+fn draw_map(svg: &mut Svg, page: &ChangePage, place: Rect) {
+    let base = BaseMap::new(page.field, page.units, place);
+    let classes = ValueClasses::change(page.limits_cm, page.units);
+    let picture = ClassPicture {
+        raster: page.change_cm,
+        classes: &classes,
+        ramp: CHANGE,
+        half_width: page.half_width_cm,
+    };
+    base.draw_below(svg);
+    picture.draw(svg, &base.view, &base.outline);
+    base.draw_above(svg);
+    let mut taken = base.free_ground();
+    let marks = ProbeMarks::of_pairs(page.pairs, page.field, page.units, &base.view);
+    marks.take(&mut taken);
+    marks.draw(svg, &mut taken, |at| {
+        let is_inside = is_inside(&base.outline, at);
+        is_inside.then(|| picture.colour_at(&base.view, at).unwrap_or(PAPER))
+    });
+}
+
+fn legend<'a>(page: &ChangePage<'a>) -> LegendPanel<'a> {
+    let classes = ValueClasses::change(page.limits_cm, page.units);
+    let row =
+        |swatch, name: String, area_m2| Row { swatch, name, note: None, area_m2, interval: None };
+    let of_class = |class| {
+        let area_m2 = page.class_areas_m2.get(class).copied().unwrap_or(0.0);
+        let swatch = Paint::fill(CHANGE.class_colour(class, classes.len()));
+        row(swatch, classes.name(class).to_owned(), area_m2)
+    };
+    let within = page.half_width_cm.map(|_| {
+        let name = format!("within its uncertainty ({})", percent(page.confidence));
+        row(Paint::pattern(WITHIN), name, page.within_m2)
+    });
+    let rows = (0..classes.len()).map(of_class).chain(within);
+    let legend = Legend {
+        title: "Change".into(),
+        caption: Some(moisture_caption(page.visits)),
+        rows: rows.chain([Row::no_value(None, page.unmapped_m2)]).collect(),
+        marks: marks(page),
+        names: Vec::new(),
+    };
+    LegendPanel { field: page.field, units: page.units, legend }
+}
+
+/// What the marks mean, with how many there are; those that do not occur are left out.
+fn marks(page: &ChangePage) -> Vec<(Mark, String)> {
+    let unit = depth_unit_name(page.units);
+    let words = [
+        (Mark::Reached, format!("change where both dates read the same spot, {unit}")),
+        (
+            Mark::NotReached,
+            "a bound of it (≤ or ≥): one date did not reach the threshold".to_owned(),
+        ),
+        (Mark::Unknown, "not known: neither date reached the threshold".to_owned()),
+    ];
+    let count =
+        |mark| page.pairs.iter().filter(|pair| Mark::of_change(pair.change) == mark).count();
+    let rows = words.into_iter().map(|(mark, words)| (mark, words, count(mark)));
+    let rows: Vec<(Mark, String)> = rows
+        .filter(|row| row.2 > 0)
+        .map(|(mark, words, count)| (mark, format!("{words}: {}", count_text(count, "spot"))))
+        .collect();
+    match rows.is_empty() {
+        true => vec![(Mark::Reached, "no spot was read on both dates".into())],
+        false => rows,
+    }
+}
+
+fn ground_height() -> f64 {
+    HEADING + ground_panel::height(4)
+}
+
+fn draw_ground(svg: &mut Svg, page: &ChangePage, place: Rect) {
+    let place = draw_heading(svg, page, "Ground", place);
+    let part = |name, paint, area_m2| Part { name, paint, area_m2 };
+    let parts = [
+        part("thinner (−)", Paint::fill(CHANGE.class_colour(1, 7)), page.thinner_m2),
+        part("deeper (+)", Paint::fill(CHANGE.class_colour(5, 7)), page.deeper_m2),
+        part("uncertain", Paint::pattern(WITHIN), page.within_m2),
+        part("no value", Paint::pattern(NO_VALUE), page.unmapped_m2),
+    ];
+    ground_panel::draw(svg, &parts, page.field, page.units, place);
+}
+
+/// Height of the panel of pairs, with two lines of words.
+fn pairs_height() -> f64 {
+    HEADING + 64.0 + estimate_chart::HEIGHT
+}
+
+fn draw_pairs(svg: &mut Svg, page: &ChangePage, place: Rect) {
+    let place = draw_heading(svg, page, "Same spots, both dates", place);
+    let pairs = count_text(page.pairs.len(), "pair");
+    let Some(estimate) = page.paired else {
+        let words = match page.pairs.len() {
+            0 => "No spot was read on both dates: the map alone tells of change.".to_owned(),
+            _ => format!("{pairs}: no mean can be told."),
+        };
+        for (k, line) in fonts::wrap(&words, 21.0, Weight::Regular, place.width).iter().enumerate()
+        {
+            let at = (place.left, place.top + 20.0 + k as f64 * 28.0);
+            svg.text(line, at, Type::regular(21.0));
+        }
+        return;
+    };
+    let mean = format!("Mean of {}", count_text(estimate.count, "pair"));
+    let interval = interval_text(estimate, page.units);
+    for (k, words) in [mean, interval].iter().enumerate() {
+        let words = fonts::shorten(words, 21.0, Weight::Regular, place.width);
+        svg.text(&words, (place.left, place.top + 20.0 + k as f64 * 28.0), Type::regular(21.0));
+    }
+    let chart = EstimateChart {
+        title: "Mean change of the spots that both visits read",
+        estimate,
+        matters_cm: None,
+        ends: ("thinner", "deeper"),
+        units: page.units,
+    };
+    chart.draw(svg, place.trim(0.0, 64.0, 0.0, 0.0));
+}
+
+/// The table where there is one, and the words beside it.
+fn draw_classes_and_words(svg: &mut Svg, page: &ChangePage, place: Rect) {
+    match page.transitions {
+        Some(table) => {
+            let (classes, words) = place.split_left(CLASSES, GAP);
+            draw_classes(svg, page, table, classes);
+            draw_words(svg, page, words);
+        }
+        None => draw_words(svg, page, place),
+    }
+}
+
+fn draw_classes(svg: &mut Svg, page: &ChangePage, table: TransitionTable, place: Rect) {
+    let title = format!("Ground by class, {}", page.units.area_unit());
+    let place = draw_heading(svg, page, &title, place);
+    let days = page.visits.map(|visit| visit.day_text(page.units));
+    let panel = TransitionPanel { table, field: page.field, units: page.units, days };
+    panel.draw(svg, place);
+}
+
+fn draw_words(svg: &mut Svg, page: &ChangePage, place: Rect) {
+    text_block::draw(svg, "What it says", &words(page.verdict, page.notes), &SIZES, place);
+}
+
+/// A heading with the moisture of both dates below it; returns what is left of the place.
+fn draw_heading(svg: &mut Svg, page: &ChangePage, words: &str, place: Rect) -> Rect {
+    heading(svg, words, place);
+    draw_caption(svg, &moisture_caption(page.visits), place);
+    place.trim(0.0, HEADING, 0.0, 0.0)
+}
+
+/// How sure, in percent: `95 %`.
+pub(crate) fn percent(confidence: f64) -> String {
+    format!("{} %", tidy(100.0 * confidence, 1))
+}
+
+/// The page in a few words, for those who cannot see it.
+fn summary(page: &ChangePage) -> String {
+    let area = |area_m2| area_text(area_m2, page.field, page.units);
+    let mut parts = vec![
+        page.moisture.words.to_owned(),
+        moisture_caption(page.visits),
+        count_text(page.pairs.len(), "pair"),
+        format!("thinner: {}", area(page.thinner_m2)),
+        format!("deeper: {}", area(page.deeper_m2)),
+        format!("within its uncertainty: {}", area(page.within_m2)),
+        format!("no value: {}", area(page.unmapped_m2)),
+    ];
+    parts.extend(page.paired.map(|estimate| {
+        let mean = change_text(estimate.mean_cm, page.units);
+        format!("mean of pairs: {mean} ({})", interval_text(estimate, page.units))
+    }));
+    parts.extend(words(page.verdict, page.notes).into_iter().map(|(text, _)| text));
+    parts.join("; ")
 }

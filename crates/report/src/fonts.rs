@@ -110,6 +110,36 @@ pub(crate) fn wrap(text: &str, size: f64, weight: Weight, room: f64) -> Vec<Stri
     lines
 }
 
+/// The same in no more than so many lines; the last ends in `…` where words are left out.
+pub(crate) fn wrap_to(
+    text: &str,
+    size: f64,
+    weight: Weight,
+    room: f64,
+    most: usize,
+) -> Vec<String> {
+    let mut lines = wrap(text, size, weight, room);
+    if lines.len() > most {
+        lines.truncate(most);
+        if let Some(last) = lines.last_mut() {
+            *last = with_ellipsis(last, size, weight, room);
+        }
+    }
+    lines
+}
+
+/// A line with `…` at its end, cut where that needs room.
+fn with_ellipsis(line: &str, size: f64, weight: Weight, room: f64) -> String {
+    let mut kept = line.trim_end_matches('…').to_owned();
+    loop {
+        let line = format!("{}…", kept.trim_end());
+        if kept.is_empty() || width(&line, size, weight) <= room {
+            return line;
+        }
+        kept.pop();
+    }
+}
+
 /// Words, a number and its unit as one.
 fn words(text: &str) -> Vec<String> {
     const UNITS: [&str; 11] = ["%", "in", "in²", "cm", "cm²", "ft", "m", "ac", "ha", "psi", "kPa"];
@@ -168,6 +198,15 @@ mod tests {
         assert!(lines.len() > 2);
         assert!(lines.iter().all(|line| width(line, 20.0, Weight::Regular) <= 200.0));
         assert_eq!(lines.join(" "), text);
+    }
+
+    #[test]
+    fn left_out_lines_are_owned_up_to() {
+        let text = "the loose layer ends where the gauge first reads the threshold";
+        let lines = wrap_to(text, 20.0, Weight::Regular, 200.0, 2);
+        assert_eq!(lines.len(), 2);
+        assert!(lines[1].ends_with('…') && width(&lines[1], 20.0, Weight::Regular) <= 200.0);
+        assert_eq!(wrap_to("short", 20.0, Weight::Regular, 200.0, 2), ["short"]);
     }
 
     #[test]

@@ -1,9 +1,21 @@
 //! The page of a season: how deep the loose layer was at each visit, how moist, and when to go again.
 
-use survey::{Date, Field, Moisture, UnitSystem};
+use survey::units::tidy;
+use survey::{Date, Depth, Field, Moisture, UnitSystem};
 
+use crate::base_map::hatch_pattern;
+use crate::error::ReportError;
 use crate::estimate::Between;
+use crate::falls_table;
+use crate::frame::Rect;
+use crate::header::PageHead;
 use crate::notice::Notice;
+use crate::page::sheet;
+use crate::png_file::picture;
+use crate::svg::{Svg, Type};
+use crate::text_block::{self, SIZES, words};
+use crate::wording::{area_text, count_text, day, from_to, moisture_range};
+use crate::{season_chart, season_panel};
 
 /// What a page of a season shows.
 #[derive(Debug, Clone, Copy)]
@@ -94,4 +106,101 @@ pub struct SpotFall {
     pub last: SeasonDepth,
     /// Last minus first.
     pub change: Between,
+}
+
+/// Width of the panel beside the chart.
+const PANEL: f64 = 560.0;
+const GAP: f64 = 44.0;
+/// The least height of the words below the panel's tables.
+const WORDS: f64 = 220.0;
+
+const FOOT: (&str, &str) = (
+    "Before you act on it",
+    "Readings of different days differ by moisture first. A thinner loose layer in drier soil is no \
+     evidence of compaction. Dig and look before treating. Call before you dig (811 in the US). Follow \
+     local rules and a licensed or certified adviser.",
+);
+
+/// The page as one SVG document of the map page's size, fonts by name ("Inter").
+pub fn season_svg(page: &SeasonPage) -> String {
+    let head = PageHead {
+        title: page.title,
+        subtitle: "The season: loose-layer depth and soil moisture, visit by visit",
+        facts: facts(page),
+        utm: page.field.utm(),
+    };
+    sheet(&head, FOOT, &summary(page), |svg, body| {
+        svg.raw(&hatch_pattern());
+        let body = page.moisture.draw(svg, body, 26.0);
+        let (chart, panel) = body.split_left(body.width - PANEL - GAP, GAP);
+        if page.visits.is_empty() {
+            let at = (chart.left, chart.top + 30.0);
+            svg.text("No visit with a day was found.", at, Type::regular(25.0));
+        } else {
+            season_chart::draw(svg, page, chart);
+        }
+        draw_panel(svg, page, panel);
+    })
+}
+
+/// The page as a PNG picture that says its resolution.
+///
+/// # Errors
+/// When there is no memory for the picture.
+pub fn season_png(page: &SeasonPage) -> Result<Vec<u8>, ReportError> {
+    picture(&season_svg(page))
+}
+
+fn draw_panel(svg: &mut Svg, page: &SeasonPage, place: Rect) {
+    let (legend, rest) = place.split_top(season_panel::height(page), 30.0);
+    season_panel::draw(svg, page, legend);
+    let words = words(page.verdict, page.notes);
+    let mut rest = rest;
+    if !page.falls_title.trim().is_empty() {
+        let least = if words.is_empty() { 0.0 } else { WORDS };
+        let height = falls_table::height(page.falls.len()).min(rest.height - least);
+        let (table, below) = rest.split_top(height, 30.0);
+        falls_table::draw(svg, page.falls_title, page.falls, page.units, table);
+        rest = below;
+    }
+    if !words.is_empty() {
+        text_block::draw(svg, "What it says", &words, &SIZES, rest);
+    }
+}
+
+fn facts(page: &SeasonPage) -> Vec<(&'static str, String)> {
+    let mut facts = Vec::new();
+    if let (Some(first), Some(last)) = (page.visits.first(), page.visits.last()) {
+        facts.push(("From, to", from_to(first.day, last.day, page.units)));
+    }
+    facts.push(("Visits", page.visits.len().to_string()));
+    let known = || page.visits.iter().filter_map(|visit| visit.moisture);
+    let least = known().map(|moisture| moisture.mean_pct).fold(f64::INFINITY, f64::min);
+    let most = known().map(|moisture| moisture.mean_pct).fold(0.0, f64::max);
+    let moisture = match [least, most].map(|pct| tidy(pct, 0)) {
+        _ if known().next().is_none() => "not recorded".into(),
+        [least, most] if least == most => format!("{least} %"),
+        [least, most] => format!("{least}–{most} %"),
+    };
+    facts.push(("Soil moisture, means", moisture));
+    facts.push(("Field", area_text(page.field.ground_area_m2(), page.field, page.units)));
+    facts
+}
+
+/// The page in a few words, for those who cannot see it.
+fn summary(page: &SeasonPage) -> String {
+    let mut parts = vec![page.moisture.words.to_owned()];
+    parts.extend(page.visits.iter().map(|visit| {
+        let median = visit.quartiles[1];
+        let sign = if median.is_at_least { "at least " } else { "" };
+        let depth = page.units.depth_text(Depth::from_cm(median.depth_cm));
+        let moisture = visit.moisture.map_or_else(|| "not recorded".into(), moisture_range);
+        format!(
+            "{}: median {sign}{depth}, {}, soil moisture {moisture}",
+            day(visit.day, page.units),
+            count_text(visit.probes, "probe")
+        )
+    }));
+    parts.extend(words(page.verdict, page.notes).into_iter().map(|(text, _)| text));
+    parts.join("; ")
 }
