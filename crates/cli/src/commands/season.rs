@@ -13,11 +13,11 @@ use season::{Trend, TrendSettings, Visit, trend};
 use survey::{Depth, UnitSystem};
 
 use super::map::{MapFiles, Unwritten, left_over, map_files, possible_files};
-use crate::args::SeasonArgs;
-use crate::exit::{Exit, WrongArguments};
 use super::season_archive::{self, ARCHIVE};
 use super::season_pages;
 use super::season_stage::{ReproductiveStage, reproductive_stage};
+use crate::args::SeasonArgs;
+use crate::exit::{Exit, WrongArguments};
 use crate::visits::{self, Loaded, MappedSource};
 use crate::{field_folder, season_table, settings, terminal};
 
@@ -54,7 +54,9 @@ pub fn run(args: &SeasonArgs) -> Result<Exit, Box<dyn Error>> {
     let no_archive = archive.map(|archive| files.push(archive)).err();
     files.push(summary(&loaded, &trend, stage.as_ref(), &files));
     write_files(&out, &files, args.result.replace)?;
-    terminal::print_notes(&no_archive.map(|why| format!("no {ARCHIVE}: {why}")).into_iter().collect::<Vec<_>>());
+    terminal::print_notes(
+        &no_archive.map(|why| format!("no {ARCHIVE}: {why}")).into_iter().collect::<Vec<_>>(),
+    );
     let findings = stage.as_ref().map_or(&[][..], |stage| &stage.findings);
     terminal::print_findings(findings);
     let table = season_table::season(&loaded.field_name, &trend, stage.as_ref(), units(&loaded));

@@ -31,7 +31,9 @@ impl FirstLine {
                 words: moisture.sentence(),
                 is_warning: !matches!(moisture, MoistureMatch::Matched { .. }),
             },
-            None => FirstLine { words: "One visit: no change to tell yet.".into(), is_warning: false },
+            None => {
+                FirstLine { words: "One visit: no change to tell yet.".into(), is_warning: false }
+            }
         }
     }
 
@@ -134,7 +136,7 @@ fn class_names(classes: &DepthClasses) -> Vec<String> {
 
 fn share_names(trend: &Trend, units: UnitSystem) -> Vec<String> {
     let marks = trend.settings.marks.iter().take(SHARES_SHOWN);
-    marks.map(|&mark| format!("below {}", units.depth_text(mark))).collect()
+    marks.map(|&mark| format!("shallower than {}", units.depth_text(mark))).collect()
 }
 
 fn spot_falls(trend: &Trend, falls: &Falls) -> Vec<SpotFall> {
