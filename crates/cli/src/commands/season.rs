@@ -36,13 +36,14 @@ const FILES: [&str; 8] = [SUMMARY, VISITS, READINGS, SPOTS, CLASSES, COURSE, MAP
 pub fn run(args: &SeasonArgs) -> Result<Exit, Box<dyn Error>> {
     let out = folder_for(args)?;
     refuse_existing(&out, &FILES, args.result.replace)?;
-    let loaded = visits::all(
+    let mut loaded = visits::all(
         &args.field,
         &args.read,
         &args.check,
         &args.interpolation,
         args.classes.as_deref(),
     )?;
+    loaded.field_name = field_name(args, &loaded);
     let folders: Vec<String> = loaded.visits.iter().zip(&loaded.sources).map(folder_of).collect();
     refuse_mapped(&out, &folders, &loaded, args.result.replace)?;
     let trend = trend(&loaded.visits, &trend_settings(args, &loaded)?);
@@ -75,6 +76,18 @@ fn folder_for(args: &SeasonArgs) -> Result<PathBuf, Box<dyn Error>> {
     let config = field_folder::config_of(&args.field, args.read.config.as_deref())?;
     let of_field = || field_folder::results_folder(&args.field, &config);
     Ok(args.result.out.clone().unwrap_or_else(of_field))
+}
+
+/// The field's name: that of the settings or of the boundary, else of the folder. A survey's own name is that
+/// of its visit.
+fn field_name(args: &SeasonArgs, loaded: &Loaded) -> String {
+    let of_boundary = || loaded.sources[0].source.boundary.as_ref()?.name.clone();
+    let of_folder = || {
+        let folder = args.field.canonicalize().ok()?;
+        Some(folder.file_name()?.to_string_lossy().into_owned())
+    };
+    let given = loaded.config.name.clone().or_else(of_boundary).or_else(of_folder);
+    given.unwrap_or_else(|| loaded.field_name.clone())
 }
 
 /// The folder of a visit's map: the same that `map` gives it.
