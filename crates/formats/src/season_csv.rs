@@ -6,7 +6,7 @@
 
 use season::{MedianChange, SpotSeries, Trend, VisitFigures};
 use serde_json::Value;
-use survey::{Date, Reading, UnitSystem, Utm};
+use survey::{Date, DateRange, Reading, UnitSystem, Utm};
 
 use crate::csv_text::csv_text;
 use crate::rounded::{decimals, percent};
@@ -37,7 +37,7 @@ pub fn season_readings_csv(trend: &Trend, utm: Utm, units: UnitSystem) -> String
         let line = |(visit, reading): (&VisitFigures, &Option<Reading>)| {
             let mut line = place(spot, utm);
             line.push(named("visit", csv_text(&visit.name)));
-            line.push(named("first_day", day(visit.days.map(|days| days.first()))));
+            line.push(named("first_day", day(visit.days.map(DateRange::first))));
             line.extend(reading_fields("", *reading, units));
             line
         };
@@ -59,8 +59,8 @@ fn visit_line(trend: &Trend, number: usize, units: UnitSystem) -> Vec<Named> {
     let count = |name: &str, number: usize| named(name, number.to_string());
     let mut line = vec![
         named("visit", csv_text(&visit.name)),
-        named("first_day", day(visit.days.map(|days| days.first()))),
-        named("last_day", day(visit.days.map(|days| days.last()))),
+        named("first_day", day(visit.days.map(DateRange::first))),
+        named("last_day", day(visit.days.map(DateRange::last))),
         named("days_since_visit_before", gap.map_or(String::new(), |gap| gap.days.to_string())),
         named("days_late", gap.map_or(String::new(), |gap| gap.late_by.to_string())),
         named("threshold_psi", number_text(&decimals(visit.threshold.pressure().psi(), 2))),
@@ -126,7 +126,7 @@ fn class_line(visit: &VisitFigures, class: Option<usize>, units: UnitSystem) -> 
     };
     vec![
         named("visit", csv_text(&visit.name)),
-        named("first_day", day(visit.days.map(|days| days.first()))),
+        named("first_day", day(visit.days.map(DateRange::first))),
         named("class_no", class.map_or(String::new(), |class| (class + 1).to_string())),
         named("class", csv_text(ground.map_or("no value", |ground| ground.name.as_str()))),
         named(format!("from_{unit}"), limit(ground.map(|ground| ground.from))),

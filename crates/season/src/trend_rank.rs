@@ -112,7 +112,7 @@ fn orders(visits: &[RankedVisit], order: impl Fn(&RankedVisit, &RankedVisit) -> 
     pairs.map(|(a, b)| order(&visits[a], &visits[b])).collect()
 }
 
-fn sign<T: PartialOrd>(earlier: T, later: T) -> i64 {
+fn sign<T: PartialOrd + Copy>(earlier: T, later: T) -> i64 {
     i64::from(later > earlier) - i64::from(later < earlier)
 }
 
