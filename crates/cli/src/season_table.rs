@@ -1,6 +1,6 @@
 //! A season as text for the terminal, in the user's units.
 
-use season::{Falls, MedianChange, PairChange, SpotChange, Trend, VisitFigures};
+use season::{Falls, MedianChange, ReadingChange, SpotChange, Trend, VisitFigures};
 use survey::units::tidy;
 use survey::{Depth, Reading, UnitSystem};
 
@@ -130,16 +130,16 @@ fn number_of(reading: Reading, units: UnitSystem) -> String {
 }
 
 /// A change in words: `3 in thinner`, `at least 12 in thinner`.
-fn change_text(change: PairChange, units: UnitSystem) -> String {
+fn change_text(change: ReadingChange, units: UnitSystem) -> String {
     let text = |cm: f64| units.depth_text(Depth::from_cm(cm.abs()));
     match change {
-        PairChange::Exact(cm) if text(cm) == text(0.0) => "unchanged".into(),
-        PairChange::Exact(cm) => format!("{} {}", text(cm), side(cm)),
-        PairChange::AtMost(cm) if cm < 0.0 => format!("at least {} thinner", text(cm)),
-        PairChange::AtLeast(cm) if cm > 0.0 => format!("at least {} deeper", text(cm)),
-        PairChange::AtMost(cm) => format!("thinner, or at most {} deeper", text(cm)),
-        PairChange::AtLeast(cm) => format!("deeper, or at most {} thinner", text(cm)),
-        PairChange::Unknown => "not known: it was reached on neither".into(),
+        ReadingChange::Exactly(cm) if text(cm) == text(0.0) => "unchanged".into(),
+        ReadingChange::Exactly(cm) => format!("{} {}", text(cm), side(cm)),
+        ReadingChange::AtMost(cm) if cm < 0.0 => format!("at least {} thinner", text(cm)),
+        ReadingChange::AtLeast(cm) if cm > 0.0 => format!("at least {} deeper", text(cm)),
+        ReadingChange::AtMost(cm) => format!("thinner, or at most {} deeper", text(cm)),
+        ReadingChange::AtLeast(cm) => format!("deeper, or at most {} thinner", text(cm)),
+        ReadingChange::Unknown => "not known: it was reached on neither".into(),
     }
 }
 

@@ -102,6 +102,8 @@ pub enum FormatError {
     #[error("{}: two features have the zone_id {id:?}; give each its own", file.display())]
     ZoneIdTwice { file: PathBuf, id: String },
     #[error("{}: {problem}", file.display())]
+    TrialAreas { file: PathBuf, problem: String },
+    #[error("{}: {problem}", file.display())]
     NotZones { file: PathBuf, problem: String },
     #[error(transparent)]
     Rates(Box<plan::PlanError>),

@@ -18,6 +18,7 @@ mod polygon;
 mod read_zones;
 mod sequence;
 mod strata;
+mod trial_areas;
 mod zone_properties;
 mod zone_reading;
 mod zones;
@@ -40,6 +41,7 @@ pub(crate) use polygon::polygons;
 pub use read_zones::read_zones;
 pub(crate) use sequence::{is_sequence, read_sequence};
 pub use strata::read_strata;
+pub use trial_areas::{TrialWords, read_trial_areas};
 pub use zones::{ZoneFile, zones_geojson};
 
 /// Parses text as a JSON object.

@@ -13,7 +13,6 @@ mod calendar_csv;
 mod calendar_ics;
 mod collector;
 mod columns;
-mod csv_text;
 mod dbf;
 mod dbf_writer;
 mod degrees;
@@ -66,6 +65,8 @@ mod survey_geojson;
 mod survey_records;
 mod table;
 mod taskdata;
+mod trial_csv;
+mod trial_json;
 mod values;
 mod weather;
 mod weather_columns;
@@ -82,7 +83,8 @@ pub use columns::{Columns, DepthField, PressureField};
 pub use edits::read_edits;
 pub use error::FormatError;
 pub use geojson::{
-    ZoneFile, read_boundary, read_earlier_zones, read_strata, read_zones, zones_geojson,
+    TrialWords, ZoneFile, read_boundary, read_earlier_zones, read_strata, read_trial_areas,
+    read_zones, zones_geojson,
 };
 pub use geopackage::survey_geopackage;
 pub use geotiff::{GeotiffFile, Quantity, depth_geotiff, geotiff};
@@ -103,5 +105,7 @@ pub use taskdata::{
     Taskdata, TaskdataSettings, USUAL_CELL_M, Version, Zones, inspect_taskdata, taskdata,
     taskdata_zip,
 };
+pub use trial_csv::trial_csv;
+pub use trial_json::{TrialSummary, trial_json};
 pub use weather::{WeatherFile, read_weather};
 pub use write::{Output, refuse_existing, refuse_existing_file, write_files};

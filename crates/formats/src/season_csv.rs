@@ -8,7 +8,7 @@ use season::{MedianChange, SpotSeries, Trend, VisitFigures};
 use serde_json::Value;
 use survey::{Date, DateRange, Reading, UnitSystem, Utm};
 
-use crate::csv_text::csv_text;
+use crate::plan_csv::field;
 use crate::rounded::{decimals, percent};
 use crate::season_words::{at_least, change_bounds, depth, moisture_matches, outcome, ranks};
 
@@ -36,7 +36,7 @@ pub fn season_readings_csv(trend: &Trend, utm: Utm, units: UnitSystem) -> String
     let of_spot = |spot: &SpotSeries| {
         let line = |(visit, reading): (&VisitFigures, &Option<Reading>)| {
             let mut line = place(spot, utm);
-            line.push(named("visit", csv_text(&visit.name)));
+            line.push(named("visit", field(&visit.name)));
             line.push(named("first_day", day(visit.days.map(DateRange::first))));
             line.extend(reading_fields("", *reading, units));
             line
@@ -58,7 +58,7 @@ fn visit_line(trend: &Trend, number: usize, units: UnitSystem) -> Vec<Named> {
     let unit = units.depth_unit();
     let count = |name: &str, number: usize| named(name, number.to_string());
     let mut line = vec![
-        named("visit", csv_text(&visit.name)),
+        named("visit", field(&visit.name)),
         named("first_day", day(visit.days.map(DateRange::first))),
         named("last_day", day(visit.days.map(DateRange::last))),
         named("days_since_visit_before", gap.map_or(String::new(), |gap| gap.days.to_string())),
@@ -125,10 +125,10 @@ fn class_line(visit: &VisitFigures, class: Option<usize>, units: UnitSystem) -> 
         depth.map_or(String::new(), |limit| number_text(&self::depth(limit, units)))
     };
     vec![
-        named("visit", csv_text(&visit.name)),
+        named("visit", field(&visit.name)),
         named("first_day", day(visit.days.map(DateRange::first))),
         named("class_no", class.map_or(String::new(), |class| (class + 1).to_string())),
-        named("class", csv_text(ground.map_or("no value", |ground| ground.name.as_str()))),
+        named("class", field(ground.map_or("no value", |ground| ground.name.as_str()))),
         named(format!("from_{unit}"), limit(ground.map(|ground| ground.from))),
         named(format!("below_{unit}"), limit(ground.and_then(|ground| ground.below))),
         area("area", area_m2, units),
@@ -150,13 +150,13 @@ fn spot_line(
     let ends =
         trend.falls.as_ref().map_or([0, trend.visits.len() - 1], |falls| [falls.from, falls.to]);
     for (name, visit) in ["earlier", "later"].into_iter().zip(ends) {
-        line.push(named(format!("{name}_visit"), csv_text(&trend.visits[visit].name)));
+        line.push(named(format!("{name}_visit"), field(&trend.visits[visit].name)));
         line.extend(reading_fields(&format!("{name}_"), spot.readings[visit], units));
     }
     let [from, to] = ends.map(|visit| spot.readings[visit]);
     let change = trend.falls.as_ref().and(from.zip(to));
     let [least, most] = change.map_or([Value::Null, Value::Null], |(earlier, later)| {
-        change_bounds(season::PairChange::between(earlier, later), units)
+        change_bounds(season::ReadingChange::between(earlier, later), units)
     });
     line.push(named(format!("change_least_{unit}"), number_text(&least)));
     line.push(named(format!("change_most_{unit}"), number_text(&most)));
@@ -172,7 +172,7 @@ fn place(spot: &SpotSeries, utm: Utm) -> Vec<Named> {
     let place = utm.unproject(spot.place);
     let degrees = |degrees: f64| format!("{degrees:.7}");
     vec![
-        named("spot", csv_text(&spot.id)),
+        named("spot", field(&spot.id)),
         named("longitude", degrees(place.lon_deg)),
         named("latitude", degrees(place.lat_deg)),
     ]

@@ -1,6 +1,6 @@
 //! Numbers of a season as all its files write them, with their units in their names.
 
-use season::{Falls, MoistureMatch, PairChange};
+use season::{Falls, MoistureMatch, ReadingChange};
 use serde_json::Value;
 use survey::{Depth, Reading, UnitSystem};
 
@@ -20,7 +20,7 @@ pub(crate) fn at_least(reading: Reading, units: UnitSystem) -> Value {
 }
 
 /// The least and the most that a change can be, in the reader's unit; null where nothing bounds it.
-pub(crate) fn change_bounds(change: PairChange, units: UnitSystem) -> [Value; 2] {
+pub(crate) fn change_bounds(change: ReadingChange, units: UnitSystem) -> [Value; 2] {
     [change.least_cm(), change.most_cm()]
         .map(|bound| bound.map_or(Value::Null, |cm| depth(Depth::from_cm(cm), units)))
 }

@@ -7,14 +7,14 @@ use std::fs;
 use std::path::{Path, PathBuf};
 
 use formats::{
-    Columns, FormatError, ReadSettings, inspect, inspect_taskdata, read_boundary,
-    read_earlier_zones, read_edits, read_strata, read_survey, read_zones,
+    Columns, FormatError, ReadSettings, inspect, inspect_taskdata, is_archive, read_archive,
+    read_boundary, read_earlier_zones, read_edits, read_strata, read_survey, read_zones,
 };
 use survey::Survey;
 use tempfile::TempDir;
 
 use crate::parts::Parts;
-use crate::round_trip::assert_reads_back;
+use crate::round_trip::{assert_archived_again, assert_reads_back};
 
 /// Something that reads bytes and says what it made of them: `read …`, or why it could not.
 #[derive(Debug, Clone, Copy)]
@@ -26,7 +26,7 @@ pub struct Target {
 }
 
 /// All targets.
-pub const TARGETS: [Target; 17] = [
+pub const TARGETS: [Target; 18] = [
     Target { name: "geojson", read: geojson },
     Target { name: "sequence", read: sequence },
     Target { name: "csv", read: csv },
@@ -41,6 +41,7 @@ pub const TARGETS: [Target; 17] = [
     Target { name: "inspected", read: inspected },
     Target { name: "shapes", read: shapes },
     Target { name: "package", read: package },
+    Target { name: "season", read: season },
     Target { name: "raster", read: raster },
     Target { name: "strata", read: strata },
     Target { name: "earlier_zones", read: earlier_zones },
@@ -153,6 +154,19 @@ pub fn shapes(bytes: &[u8]) -> String {
 /// A GeoPackage, inspected.
 pub fn package(bytes: &[u8]) -> String {
     Folder::with(&[("gpkg", bytes)]).inspected()
+}
+
+/// The archive of a season; what is read comes back from an archive of its own.
+pub fn season(bytes: &[u8]) -> String {
+    let folder = Folder::with(&[("gpkg", bytes)]);
+    match read_archive(&folder.first) {
+        Ok(archive) => {
+            assert!(is_archive(&folder.first), "what can be read counts as an archive");
+            assert_archived_again(&archive, folder.path());
+            format!("read {} files of {:?}", archive.files().len(), archive.field_name())
+        }
+        Err(error) => folder.told(&error),
+    }
 }
 
 /// A GeoTIFF, inspected.

@@ -62,4 +62,55 @@ pub enum SeasonError {
     TooFar { until: Date, today: Date, most: i32 },
     #[error("{later} was seen on {on}, but {earlier} on {after}: crops do not grow backwards")]
     Backwards { later: String, on: Date, earlier: String, after: Date },
+    #[error("a difference that matters must be above 0, not {matters_cm} cm; see --matters")]
+    Matters { matters_cm: f64 },
+    #[error("both visits are the same readings, so nothing can have changed; give two visits")]
+    SameVisit,
+    #[error(
+        "none of the trial's areas lies in the field; are they of another field, or longitude and latitude swapped?"
+    )]
+    AreasElsewhere,
+    #[error("area {strip:?} of the trial {problem}")]
+    TrialArea { strip: String, problem: String },
+    #[error(
+        "strip {strip:?} has two treatments or blocks in the file; give each strip a name of its own"
+    )]
+    StripTwice { strip: String },
+    #[error(
+        "probe {probe} stands in {one:?} and in {other:?}; mend the areas so that they do not overlap"
+    )]
+    ProbeInTwoAreas { probe: String, one: String, other: String },
+    #[error(
+        "all ground of the trial is {only}: without {missing} ground beside it the season's own change cannot be          told from the treatment's"
+    )]
+    OneSide { missing: &'static str, only: &'static str },
+    #[error(
+        "no probe that both visits have stands in a {side} strip; probe there, or see --pair-within"
+    )]
+    NoProbeInStrips { side: &'static str },
+    #[error("no probe of both visits is of the group {wanted:?}; the groups there are {known}")]
+    NoProbeOfGroup { wanted: String, known: String },
+    #[error("strip {strip:?} has no block and others have one; give all strips a block, or none")]
+    StripWithoutBlock { strip: String },
+    #[error(
+        "no block has both a treated and a check strip with probes, so nothing can be compared within blocks"
+    )]
+    NoCompleteBlock,
+}
+
+impl SeasonError {
+    /// Whether the file of a trial's areas is at fault.
+    pub fn is_of_areas(&self) -> bool {
+        matches!(
+            self,
+            SeasonError::AreasElsewhere
+                | SeasonError::TrialArea { .. }
+                | SeasonError::StripTwice { .. }
+                | SeasonError::ProbeInTwoAreas { .. }
+                | SeasonError::OneSide { .. }
+                | SeasonError::NoProbeInStrips { .. }
+                | SeasonError::StripWithoutBlock { .. }
+                | SeasonError::NoCompleteBlock
+        )
+    }
 }

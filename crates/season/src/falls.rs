@@ -8,7 +8,8 @@
 use survey::{EastNorth, Reading, Spot};
 
 use crate::moisture::MoistureMatch;
-use crate::pairs::{Marked, MatchedBy, PairChange, PairsWithin, marked, matches};
+use crate::pairs::{Marked, MatchedBy, PairsWithin, marked, matches};
+use crate::reading_change::ReadingChange;
 use crate::visit::Visit;
 
 /// A spot with what was read there on each visit.
@@ -54,7 +55,7 @@ pub struct SpotChange {
     /// What was read on the later visit.
     pub later: Reading,
     /// The change.
-    pub change: PairChange,
+    pub change: ReadingChange,
 }
 
 /// Where the loose layer fell and where it deepened between two visits.
@@ -135,12 +136,12 @@ impl SpotHistory {
                 falls.missing.push(spot);
                 continue;
             };
-            let change = PairChange::between(earlier, later);
+            let change = ReadingChange::between(earlier, later);
             let changed = SpotChange { spot, earlier, later, change };
             match change {
                 _ if change.is_fall() => falls.fell.push(changed),
                 _ if change.is_rise() => falls.deepened.push(changed),
-                PairChange::Exact(_) => falls.unchanged += 1,
+                ReadingChange::Exactly(_) => falls.unchanged += 1,
                 _ => falls.undecided += 1,
             }
         }
@@ -191,9 +192,11 @@ mod tests {
         // B fell by at least 9 in, A and C by 3 in; E is deeper than 12 in or 15 in: nobody knows.
         assert_eq!(ids(&history, &falls.fell), ["B", "A", "C"]);
         assert!(
-            matches!(falls.fell[0].change, PairChange::AtMost(cm) if (cm + 22.86).abs() < 1e-4)
+            matches!(falls.fell[0].change, ReadingChange::AtMost(cm) if (cm + 22.86).abs() < 1e-4)
         );
-        assert!(matches!(falls.fell[1].change, PairChange::Exact(cm) if (cm + 7.62).abs() < 1e-4));
+        assert!(
+            matches!(falls.fell[1].change, ReadingChange::Exactly(cm) if (cm + 7.62).abs() < 1e-4)
+        );
         assert_eq!(ids(&history, &falls.deepened), ["D"]);
         assert_eq!((falls.unchanged, falls.undecided, falls.missing.len()), (1, 1, 0));
         assert!(!falls.moisture.is_matched());

@@ -12,7 +12,7 @@ use survey::{
 
 use crate::falls::{Falls, SpotHistory};
 use crate::moisture::{MoistureMatch, USUAL_MOISTURE_WITHIN_PCT};
-use crate::pairs::PairChange;
+use crate::reading_change::ReadingChange;
 use crate::rhythm::Rhythm;
 use crate::trend_median::{MedianInterval, median_interval};
 use crate::trend_rank::{RankCorrelations, RankedVisit, rank_correlations};
@@ -136,7 +136,7 @@ pub struct ClassGround {
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct MedianChange {
     /// The change, as far as both medians were reached.
-    pub change: PairChange,
+    pub change: ReadingChange,
     /// What the moistures of the two visits say of it.
     pub moisture: MoistureMatch,
 }
@@ -233,7 +233,7 @@ fn median_change(
 ) -> MedianChange {
     let median = |survey| curve(&readings(survey)).median();
     MedianChange {
-        change: PairChange::between(median(earlier), median(later)),
+        change: ReadingChange::between(median(earlier), median(later)),
         moisture: MoistureMatch::of(
             earlier.moisture(),
             later.moisture(),

@@ -118,7 +118,7 @@ fn sign<T: PartialOrd + Copy>(earlier: T, later: T) -> i64 {
 
 /// The order of two medians where it is certain, else a tie.
 fn median_order(earlier: Reading, later: Reading) -> i64 {
-    let change = crate::PairChange::between(earlier, later);
+    let change = crate::ReadingChange::between(earlier, later);
     i64::from(change.is_rise()) - i64::from(change.is_fall())
 }
 

@@ -4,7 +4,7 @@ use survey::{Depth, Reading};
 
 use crate::test_visits::At::{self, Deeper, Reached, Stone};
 use crate::test_visits::visit;
-use crate::{PairChange, Trend, TrendSettings, Visit, trend};
+use crate::{ReadingChange, Trend, TrendSettings, Visit, trend};
 
 fn spots(readings: &[At]) -> Vec<(Option<&'static str>, At)> {
     readings.iter().map(|at| (None, *at)).collect()
@@ -62,13 +62,13 @@ fn changes_of_the_median_are_later_minus_earlier_with_their_moisture() {
     let visits = summed_up().visits;
     assert!(visits[0].since_first.is_none() && visits[0].log_rank.is_none());
     let second = visits[1].since_first.unwrap();
-    assert!(matches!(second.change, PairChange::AtLeast(cm) if (cm - 7.5 * 2.54).abs() < 1e-4));
+    assert!(matches!(second.change, ReadingChange::AtLeast(cm) if (cm - 7.5 * 2.54).abs() < 1e-4));
     assert!(second.moisture.is_matched());
     let third = visits[2].since_before.unwrap();
-    assert!(matches!(third.change, PairChange::AtMost(cm) if (cm + 12.0 * 2.54).abs() < 1e-4));
+    assert!(matches!(third.change, ReadingChange::AtMost(cm) if (cm + 12.0 * 2.54).abs() < 1e-4));
     assert!(!third.moisture.is_matched());
     let since_first = visits[2].since_first.unwrap().change;
-    assert!(matches!(since_first, PairChange::Exact(cm) if (cm + 4.5 * 2.54).abs() < 1e-4));
+    assert!(matches!(since_first, ReadingChange::Exactly(cm) if (cm + 4.5 * 2.54).abs() < 1e-4));
 }
 
 /// Shallower than 9 in 1 of 6 and 5 of 6; the test of Mantel (1966) and Cox by hand over 3, 6, 9 and 12 in:

@@ -11,6 +11,7 @@ use crate::workspace::{Workspace, run, run_accepting};
 const TASKDATA: &str = "target/readers/plan";
 const PLAN_FILES: &str = "target/readers/plan_files";
 const SURVEY_FILES: &str = "target/readers/survey";
+const SEASONS: &str = "target/readers/season";
 
 /// A raster of some million cells, so that it has several bands of tiles.
 const RASTER: &str = "target/readers/raster.tif";
@@ -37,7 +38,21 @@ pub fn read_results(workspace: &Workspace) -> Result<(), XtaskError> {
     run(workspace
         .program(&python)
         .args(["crates/xtask/readers/read_survey_files.py", SURVEY_FILES]))?;
+    read_seasons(workspace, &python)?;
     read_plan(workspace, &python)
+}
+
+/// Checks archives that an example writes of the demo's fields: one of single depths, one of profiles.
+fn read_seasons(workspace: &Workspace, python: &Path) -> Result<(), XtaskError> {
+    for field in ["north-bench", "slough-piece"] {
+        let (folder, archive) = (format!("demo-data/{field}"), format!("{SEASONS}/{field}.gpkg"));
+        let write =
+            format!("run --quiet --package formats --example write_season -- {folder} {archive}");
+        run(&mut workspace.cargo(&write))?;
+        let script = "crates/xtask/readers/read_archive.py";
+        run(workspace.program(python).args([script, &archive, &folder]))?;
+    }
+    Ok(())
 }
 
 /// Checks the files of plans that examples write: TASKDATA, and all others.

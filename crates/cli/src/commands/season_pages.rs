@@ -140,14 +140,14 @@ fn share_names(trend: &Trend, units: UnitSystem) -> Vec<String> {
 }
 
 fn spot_falls(trend: &Trend, falls: &Falls) -> Vec<SpotFall> {
-    let fall = |change: &SpotChange| {
-        let [low_cm, high_cm] = change.change.limits_cm();
-        SpotFall {
-            id: trend.spots.spots[change.spot].id.clone(),
-            first: season_depth(change.earlier),
-            last: season_depth(change.later),
-            change: Between { low_cm, high_cm },
-        }
+    let fall = |change: &SpotChange| SpotFall {
+        id: trend.spots.spots[change.spot].id.clone(),
+        first: season_depth(change.earlier),
+        last: season_depth(change.later),
+        change: Between {
+            low_cm: change.change.least_cm().unwrap_or(f64::NEG_INFINITY),
+            high_cm: change.change.most_cm().unwrap_or(f64::INFINITY),
+        },
     };
     falls.fell.iter().take(SPOTS_SHOWN).map(fall).collect()
 }

@@ -21,6 +21,7 @@ pub fn read_earlier_zones(path: &Path) -> Result<(InputFile, Vec<EarlierZone>), 
     let wanted = Wanted {
         what: "zone",
         property: "zone_id",
+        other_property: None,
         most_features: MOST_EARLIER_ZONES,
         most_corners: MOST_CORNERS,
         must_be_valid: false,
@@ -30,6 +31,6 @@ pub fn read_earlier_zones(path: &Path) -> Result<(InputFile, Vec<EarlierZone>), 
     if let Some(twice) = areas.iter().find(|area| !known.insert(area.name.as_str())) {
         return Err(FormatError::ZoneIdTwice { file: path.to_path_buf(), id: twice.name.clone() });
     }
-    let zone = |NamedArea { name, polygons }| EarlierZone { id: name, polygons };
+    let zone = |NamedArea { name, polygons, .. }| EarlierZone { id: name, polygons };
     Ok((input, areas.into_iter().map(zone).collect()))
 }

@@ -3,7 +3,7 @@
 use std::path::Path;
 
 use geo::{Coord, MapCoords, MultiPolygon, Validation};
-use geojson::{Feature, Geometry};
+use geojson::{Feature, Geometry, JsonObject};
 use serde_json::Value;
 use survey::{LonLat, ToLonLat};
 
@@ -23,6 +23,8 @@ const LONGEST_NAME: usize = 64;
 pub(super) struct NamedArea {
     pub name: String,
     pub polygons: MultiPolygon,
+    /// All properties, that of the name among them.
+    pub properties: JsonObject,
 }
 
 /// What a file of areas holds, for its messages.
@@ -31,6 +33,8 @@ pub(super) struct Wanted {
     pub what: &'static str,
     /// The property that holds the name.
     pub property: &'static str,
+    /// Another that holds it where that is missing.
+    pub other_property: Option<&'static str>,
     pub most_features: usize,
     /// Corners of all areas together.
     pub most_corners: usize,
@@ -70,7 +74,7 @@ pub(super) fn read_named_areas(
     let mut areas = Vec::new();
     for (index, feature) in features.into_iter().enumerate() {
         let of_feature = |problem: String| wrong(format!("feature {}: {problem}", index + 1));
-        let area = named_area(feature, wanted.property, way.as_ref()).map_err(of_feature)?;
+        let area = named_area(feature, wanted, way.as_ref()).map_err(of_feature)?;
         corners += corners_of(&area.polygons);
         if corners > wanted.most_corners {
             return Err(wrong(format!("it has more than {} corners", wanted.most_corners)));
@@ -89,10 +93,18 @@ fn corners_of(polygons: &MultiPolygon) -> usize {
     rings.map(|ring| ring.0.len()).sum()
 }
 
-fn named_area(feature: Value, property: &str, way: Option<&ToLonLat>) -> Result<NamedArea, String> {
+fn named_area(
+    feature: Value,
+    wanted: &Wanted,
+    way: Option<&ToLonLat>,
+) -> Result<NamedArea, String> {
     let feature: Feature =
         serde_json::from_value(feature).map_err(|error| format!("not a Feature ({error})"))?;
-    let value = feature.properties.as_ref().and_then(|properties| properties.get(property));
+    let properties = feature.properties.unwrap_or_default();
+    let named = |property| Some((property, properties.get(property)?));
+    let (property, value) = named(wanted.property)
+        .or(wanted.other_property.and_then(named))
+        .map_or((wanted.property, None), |(property, value)| (property, Some(value)));
     let name = name(value, property)?;
     let geometry: &Geometry = feature.geometry.as_ref().ok_or("it has no geometry")?;
     let mut polygons = polygons(geometry)?;
@@ -107,11 +119,11 @@ fn named_area(feature: Value, property: &str, way: Option<&ToLonLat>) -> Result<
     }
     match corners_of(&polygons) {
         0 => Err("it encloses no ground".into()),
-        _ => Ok(NamedArea { name, polygons }),
+        _ => Ok(NamedArea { name, polygons, properties }),
     }
 }
 
-fn name(value: Option<&Value>, property: &str) -> Result<String, String> {
+pub(super) fn name(value: Option<&Value>, property: &str) -> Result<String, String> {
     let text = match value {
         Some(Value::String(text)) => text.trim(),
         None | Some(Value::Null) => return Err(format!("it has no property `{property}`")),
@@ -153,6 +165,7 @@ mod tests {
         let wanted = Wanted {
             what: "stratum",
             property: "name",
+            other_property: None,
             most_features: 3,
             most_corners: 12,
             must_be_valid: true,

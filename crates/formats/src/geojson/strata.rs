@@ -21,11 +21,12 @@ pub fn read_strata(path: &Path) -> Result<(InputFile, Vec<StratumPart>), FormatE
     let wanted = Wanted {
         what: "stratum",
         property: "name",
+        other_property: None,
         most_features: MOST_PARTS,
         most_corners: MOST_CORNERS,
         must_be_valid: true,
     };
     let (input, areas) = read_named_areas(path, &wanted)?;
-    let part = |NamedArea { name, polygons }| StratumPart { name, polygons };
+    let part = |NamedArea { name, polygons, .. }| StratumPart { name, polygons };
     Ok((input, areas.into_iter().map(part).collect()))
 }

@@ -1,0 +1,231 @@
+//! Whether a treatment worked: what changed in treated strips less what changed in check strips.
+//!
+//! The season itself changes the loose layer everywhere, mostly by drying, so the change of treated ground
+//! alone says nothing; the difference of the differences does, if both grounds were equally moist. The strip
+//! is the unit (`trial_contrast.rs`), the lot the best witness (`trial_randomisation.rs`), "not reached" a
+//! bound (`trial_censoring.rs`), and what is said in the end stands in `trial_verdict.rs`.
+
+use survey::CheckedSurvey;
+
+use crate::error::SeasonError;
+use crate::moisture::MoistureMatch;
+use crate::pairs::{Pair, Pairs};
+use crate::trial_censoring::{TrialCensoring, censoring};
+use crate::trial_contrast::{Contrast, StripValue, Treatment, contrast};
+use crate::trial_ground::{Assigned, TrialGround, assign, numbers};
+use crate::trial_moisture::{TrialMoisture, moisture_of};
+use crate::trial_power::strips_needed;
+use crate::trial_randomisation::{Randomisation, randomisation_test};
+use crate::trial_spatial::{TrialSpatial, spatial};
+use crate::trial_strips::{TrialProbe, TrialStrip, strips_read, values};
+use crate::trial_verdict::{Doubt, Verdict, of_interval, verdict};
+
+/// How a trial is judged.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct TrialSettings {
+    /// Confidence of the intervals, at least 0.5 and less than 1.
+    pub confidence: f64,
+    /// The smallest difference that matters in practice, centimetres, above 0.
+    pub matters_cm: f64,
+    /// Whether the strips to treat were drawn by lot.
+    pub is_randomised: bool,
+    /// Seed of the ways drawn where the lot could have fallen in too many.
+    pub seed: u64,
+    /// Mean moistures that differ by no more count as equal, percentage points.
+    pub moisture_within_pct: f64,
+}
+
+/// What a trial shows. A change is later minus earlier, a difference treated less check: above 0 the treated
+/// ground gained depth of loose layer against the check ground.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Trial {
+    /// How it is judged.
+    pub settings: TrialSettings,
+    /// The strips that have probes, treated and check.
+    pub strips: Vec<TrialStrip>,
+    /// Their probes, strip by strip.
+    pub probes: Vec<TrialProbe>,
+    /// Probes of both visits that stand in no strip.
+    pub outside: usize,
+    /// The difference of the changes, centimetres.
+    pub change: Contrast,
+    /// The difference of the depths before, centimetres.
+    pub before: Contrast,
+    /// The test on the draw, where there was one.
+    pub randomisation: Option<Randomisation>,
+    /// What "not reached" can do.
+    pub censoring: TrialCensoring,
+    /// What the places of the probes say.
+    pub spatial: TrialSpatial,
+    /// Moisture of both visits and of both grounds.
+    pub moisture: TrialMoisture,
+    /// Strips a side (with blocks: blocks of two) that show what matters with 80 % power at the spread seen;
+    /// `None` where no spread is seen, or it takes more than 1000.
+    pub strips_needed: Option<usize>,
+    /// What is said in the end.
+    pub verdict: Verdict,
+    /// Why nothing can be said, where that is so.
+    pub doubt: Option<Doubt>,
+    /// What is odd about probes and strips.
+    pub notes: Vec<String>,
+}
+
+/// Judges a trial by the spots that two visits of one field have in common.
+///
+/// # Errors
+/// When a setting is out of bounds, both visits are the same readings, an area lies elsewhere or a probe in
+/// two, or one of the two sides has no strip with a probe.
+pub fn trial(
+    [earlier, later]: [&CheckedSurvey; 2],
+    pairs: &Pairs,
+    ground: &TrialGround,
+    settings: &TrialSettings,
+) -> Result<Trial, SeasonError> {
+    check(settings)?;
+    refuse_same_visit(earlier, later)?;
+    let surveys = [earlier, later];
+    let Assigned { strips: named, of_pair, mut notes } = assign(ground, surveys, &pairs.pairs)?;
+    let own: Vec<(&Pair, usize)> = pairs
+        .pairs
+        .iter()
+        .zip(&of_pair)
+        .filter_map(|(pair, strip)| strip.map(|strip| (pair, strip)))
+        .collect();
+    let mut probes: Vec<TrialProbe> =
+        own.iter().map(|&(pair, strip)| TrialProbe::of(pair, strip)).collect();
+    let mut strips = strips_read(&named, &mut probes);
+    for strip in &named {
+        if !strips.iter().any(|read| read.name == strip.name) {
+            let kind = strip.treatment.name();
+            notes.push(format!("no probe of both visits stands in {kind} strip {:?}", strip.name));
+        }
+    }
+    refuse_missing_side(&strips, &named.iter().map(|strip| strip.treatment).collect::<Vec<_>>())?;
+    notes.extend(blocks_left_out(&strips)?);
+    let spatial = spatial(&probes, &mut strips, settings.confidence);
+    let of = |value: fn(&TrialStrip) -> f64| values(&strips, value);
+    let changes = of(|strip| strip.change_cm);
+    let change = contrasted(&changes, settings)?;
+    let before = contrasted(&of(|strip| strip.earlier_cm), settings)?;
+    let moisture = moisture(surveys, &own, &named_treatments(&named), settings);
+    let said = |found: &Contrast| of_interval(found, settings.matters_cm);
+    let censoring = censoring(&strips, &change, settings.confidence, settings.matters_cm, said);
+    let (verdict, doubt) = verdict(&change, settings.matters_cm, &moisture, &censoring);
+    let needed = change.spread.and_then(|spread| {
+        let in_pairs = change.blocks.is_some();
+        strips_needed(spread.strip_sd, settings.matters_cm, settings.confidence, in_pairs)
+    });
+    Ok(Trial {
+        settings: *settings,
+        outside: pairs.pairs.len() - probes.len(),
+        randomisation: settings
+            .is_randomised
+            .then(|| randomisation_test(&changes, settings.seed))
+            .flatten(),
+        strips_needed: needed,
+        strips,
+        probes,
+        change,
+        before,
+        censoring,
+        spatial,
+        moisture,
+        verdict,
+        doubt,
+        notes,
+    })
+}
+
+fn check(settings: &TrialSettings) -> Result<(), SeasonError> {
+    let TrialSettings { confidence, matters_cm, moisture_within_pct: within_pct, .. } = *settings;
+    if !(0.5..1.0).contains(&confidence) {
+        return Err(SeasonError::Confidence { confidence });
+    }
+    if !(matters_cm > 0.0 && matters_cm.is_finite()) {
+        return Err(SeasonError::Matters { matters_cm });
+    }
+    match within_pct >= 0.0 {
+        true => Ok(()),
+        false => Err(SeasonError::MoistureWithin { within_pct }),
+    }
+}
+
+/// Two visits of one day may be before and after a pass of the machine; the same readings may not.
+fn refuse_same_visit(earlier: &CheckedSurvey, later: &CheckedSurvey) -> Result<(), SeasonError> {
+    match earlier.dates() == later.dates() && earlier.spots() == later.spots() {
+        true => Err(SeasonError::SameVisit),
+        false => Ok(()),
+    }
+}
+
+fn refuse_missing_side(strips: &[TrialStrip], named: &[Treatment]) -> Result<(), SeasonError> {
+    for (side, other) in
+        [(Treatment::Check, Treatment::Treated), (Treatment::Treated, Treatment::Check)]
+    {
+        if !named.contains(&side) {
+            return Err(SeasonError::OneSide { missing: side.name(), only: other.name() });
+        }
+        if !strips.iter().any(|strip| strip.treatment == side) {
+            return Err(SeasonError::NoProbeInStrips { side: side.name() });
+        }
+    }
+    Ok(())
+}
+
+/// Blocks that lack a side play no part in the difference.
+fn blocks_left_out(strips: &[TrialStrip]) -> Result<Vec<String>, SeasonError> {
+    if !strips.iter().any(|strip| strip.block.is_some()) {
+        return Ok(Vec::new());
+    }
+    if let Some(strip) = strips.iter().find(|strip| strip.block.is_none()) {
+        return Err(SeasonError::StripWithoutBlock { strip: strip.name.clone() });
+    }
+    let has = |block: &str, side: Treatment| {
+        strips.iter().any(|s| s.block.as_deref() == Some(block) && s.treatment == side)
+    };
+    let blocks: std::collections::BTreeSet<&str> =
+        strips.iter().filter_map(|strip| strip.block.as_deref()).collect();
+    let left_out = blocks.into_iter().filter_map(|block| {
+        let missing = [Treatment::Treated, Treatment::Check].map(|side| !has(block, side));
+        let missing = match missing {
+            [true, _] => "treated",
+            [_, true] => "check",
+            _ => return None,
+        };
+        Some(format!("block {block:?} has no {missing} strip with a probe: left out"))
+    });
+    Ok(left_out.collect())
+}
+
+fn contrasted(strips: &[StripValue], settings: &TrialSettings) -> Result<Contrast, SeasonError> {
+    contrast(strips, settings.confidence).ok_or(SeasonError::NoCompleteBlock)
+}
+
+fn named_treatments(strips: &[crate::trial_ground::Strip]) -> Vec<Treatment> {
+    strips.iter().map(|strip| strip.treatment).collect()
+}
+
+fn moisture(
+    surveys: [&CheckedSurvey; 2],
+    own: &[(&Pair, usize)],
+    treatments: &[Treatment],
+    settings: &TrialSettings,
+) -> TrialMoisture {
+    let of = |visit: usize, side: Option<Treatment>| {
+        let records: Vec<usize> = own
+            .iter()
+            .filter(|(_, strip)| side.is_none_or(|side| treatments[*strip] == side))
+            .map(|(pair, _)| numbers(surveys, pair)[visit])
+            .collect();
+        moisture_of(surveys[visit], &records)
+    };
+    let within_pct = settings.moisture_within_pct;
+    TrialMoisture {
+        visits: MoistureMatch::of(of(0, None), of(1, None), within_pct),
+        sides: MoistureMatch::of(
+            of(1, Some(Treatment::Check)),
+            of(1, Some(Treatment::Treated)),
+            within_pct,
+        ),
+    }
+}

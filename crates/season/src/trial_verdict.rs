@@ -1,0 +1,152 @@
+//! What is said of a trial in the end, and why nothing can be said where that is so.
+
+use crate::moisture::MoistureMatch;
+use crate::trial_censoring::TrialCensoring;
+use crate::trial_contrast::Contrast;
+use crate::trial_moisture::TrialMoisture;
+
+/// What a trial shows.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Verdict {
+    /// The interval lies wholly above 0: treated ground gained depth of loose layer against check ground.
+    Worked,
+    /// The interval includes 0 and lies within what matters on both sides.
+    NoChangeShown,
+    /// The interval lies wholly below 0.
+    Worse,
+    /// None of these: see [`Doubt`].
+    CannotTell,
+}
+
+impl Verdict {
+    /// In words: `worked`, `no change shown`, `worse`, `cannot tell`.
+    pub fn name(self) -> &'static str {
+        match self {
+            Verdict::Worked => "worked",
+            Verdict::NoChangeShown => "no change shown",
+            Verdict::Worse => "worse",
+            Verdict::CannotTell => "cannot tell",
+        }
+    }
+}
+
+/// Why a trial cannot tell.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Doubt {
+    /// A side has one strip: its ground and its treatment cannot be told apart.
+    OneStrip,
+    /// Strips treated alike changed alike to the last digit, which soil does not.
+    NoSpread,
+    /// At the later visit one ground was moister than the other, which explains a difference as well.
+    Moisture,
+    /// The interval includes 0 and differences that matter.
+    WideInterval,
+    /// Readings that did not reach the threshold can turn the answer.
+    NotReached,
+}
+
+impl Doubt {
+    /// A name for files: `one_strip`, `no_spread`, `moisture`, `wide_interval`, `not_reached`.
+    pub fn name(self) -> &'static str {
+        match self {
+            Doubt::OneStrip => "one_strip",
+            Doubt::NoSpread => "no_spread",
+            Doubt::Moisture => "moisture",
+            Doubt::WideInterval => "wide_interval",
+            Doubt::NotReached => "not_reached",
+        }
+    }
+}
+
+/// What an interval says by itself.
+pub(crate) fn of_interval(found: &Contrast, matters_cm: f64) -> Verdict {
+    match found.spread.map(|spread| spread.interval) {
+        Some([low, _]) if low > 0.0 => Verdict::Worked,
+        Some([_, high]) if high < 0.0 => Verdict::Worse,
+        Some([low, high]) if low >= -matters_cm && high <= matters_cm => Verdict::NoChangeShown,
+        _ => Verdict::CannotTell,
+    }
+}
+
+/// What is said, and the gravest doubt where nothing can be.
+pub(crate) fn verdict(
+    found: &Contrast,
+    matters_cm: f64,
+    moisture: &TrialMoisture,
+    censoring: &TrialCensoring,
+) -> (Verdict, Option<Doubt>) {
+    let said = of_interval(found, matters_cm);
+    let doubt = match () {
+        () if found.spread.is_none() && found.strips.contains(&1) => Doubt::OneStrip,
+        () if found.spread.is_none() => Doubt::NoSpread,
+        () if matches!(moisture.sides, MoistureMatch::Differs { .. }) => Doubt::Moisture,
+        () if said == Verdict::CannotTell => Doubt::WideInterval,
+        () if !censoring.holds => Doubt::NotReached,
+        () => return (said, None),
+    };
+    (Verdict::CannotTell, Some(doubt))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::trial_contrast::Spread;
+    use survey::Moisture;
+
+    fn contrast(interval: Option<[f64; 2]>, strips: [usize; 2]) -> Contrast {
+        let spread = interval.map(|interval| Spread {
+            strip_sd: 1.0,
+            standard_error: 1.0,
+            degrees_of_freedom: 4.0,
+            t: 0.0,
+            p: 1.0,
+            interval,
+        });
+        Contrast { strips, blocks: None, means: [0.0; 2], difference: 0.0, spread }
+    }
+
+    fn moist(check_pct: f64, treated_pct: f64) -> TrialMoisture {
+        let moisture =
+            |mean_pct| Some(Moisture { mean_pct, min_pct: 0.0, max_pct: 50.0, insertions: 9 });
+        let sides = MoistureMatch::of(moisture(check_pct), moisture(treated_pct), 3.0);
+        TrialMoisture { visits: MoistureMatch::of(None, None, 3.0), sides }
+    }
+
+    fn bounds(holds: bool) -> TrialCensoring {
+        TrialCensoring { treated: [0, 0], check: [0, 0], to_zero_cm: None, holds }
+    }
+
+    #[test]
+    fn an_interval_says_one_of_four_things() {
+        let of = |low, high| of_interval(&contrast(Some([low, high]), [3, 3]), 4.0);
+        assert_eq!(of(0.1, 9.0), Verdict::Worked);
+        assert_eq!(of(0.1, 0.2), Verdict::Worked);
+        assert_eq!(of(-9.0, -0.1), Verdict::Worse);
+        assert_eq!(of(-4.0, 4.0), Verdict::NoChangeShown);
+        assert_eq!(of(0.0, 4.0), Verdict::NoChangeShown);
+        assert_eq!(of(-4.1, 1.0), Verdict::CannotTell);
+        assert_eq!(of(-1.0, 4.1), Verdict::CannotTell);
+        assert_eq!(of_interval(&contrast(None, [1, 3]), 4.0), Verdict::CannotTell);
+    }
+
+    #[test]
+    fn the_gravest_doubt_is_told() {
+        let of = |interval, strips, moisture, holds| {
+            verdict(&contrast(interval, strips), 4.0, &moisture, &bounds(holds))
+        };
+        let clear = Some([1.0, 9.0]);
+        let fine = (Verdict::Worked, None);
+        assert_eq!(of(clear, [3, 3], moist(20.0, 22.0), true), fine);
+        let cannot = |doubt| (Verdict::CannotTell, Some(doubt));
+        assert_eq!(of(None, [1, 3], moist(20.0, 30.0), true), cannot(Doubt::OneStrip));
+        assert_eq!(of(None, [2, 3], moist(20.0, 30.0), true), cannot(Doubt::NoSpread));
+        assert_eq!(of(clear, [3, 3], moist(20.0, 24.0), false), cannot(Doubt::Moisture));
+        assert_eq!(of(clear, [3, 3], moist(20.0, 22.0), false), cannot(Doubt::NotReached));
+        let wide = Some([-9.0, 9.0]);
+        assert_eq!(of(wide, [3, 3], moist(20.0, 22.0), true), cannot(Doubt::WideInterval));
+        // What is not known is stamped, and does not take the answer away.
+        let unknown =
+            TrialMoisture { sides: MoistureMatch::of(None, None, 3.0), ..moist(1.0, 1.0) };
+        assert_eq!(of(clear, [3, 3], unknown, true), fine);
+    }
+}

@@ -1,0 +1,336 @@
+//! A trial in sentences: for the terminal, files and pages alike.
+
+use survey::units::tidy;
+use survey::{Depth, UnitSystem};
+
+use crate::trial::Trial;
+use crate::trial_contrast::Contrast;
+use crate::trial_power::POWER;
+use crate::trial_verdict::{Doubt, Verdict};
+
+/// With so many strips a side a lot can fall in 70 ways, and the smallest share is 2 / 70 = 0.029; with three
+/// it is 2 / 20.
+const LEAST_STRIPS_TO_DRAW: usize = 4;
+
+impl Trial {
+    /// What stands above everything else: one sentence for each moisture that does not match.
+    pub fn stamps(&self) -> Vec<String> {
+        self.moisture.stamps()
+    }
+
+    /// The answer in one plain sentence.
+    pub fn sentence(&self, units: UnitSystem) -> String {
+        let change = &self.change;
+        let matters = length(self.settings.matters_cm, units);
+        match (self.verdict, self.doubt) {
+            (Verdict::Worked, _) => format!(
+                "Worked: the loose layer of the treated strips gained {} against the check strips ({}), {}.",
+                length(change.difference, units),
+                self.basis(units),
+                self.beside_matters(units),
+            ),
+            (Verdict::Worse, _) => format!(
+                "Worse: the loose layer of the treated strips lost {} against the check strips ({}), {}.",
+                length(-change.difference, units),
+                self.basis(units),
+                self.beside_matters(units),
+            ),
+            (Verdict::NoChangeShown, _) => format!(
+                "No change shown: treated and check strips changed alike to within {matters}, the difference \
+                 that matters ({}: {}).",
+                signed(change.difference, units),
+                self.basis(units),
+            ),
+            (Verdict::CannotTell, doubt) => format!("Cannot tell: {}", self.why(doubt, units)),
+        }
+    }
+
+    fn why(&self, doubt: Option<Doubt>, units: UnitSystem) -> String {
+        let change = &self.change;
+        let difference = signed(change.difference, units);
+        match doubt {
+            Some(Doubt::OneStrip) => format!(
+                "with {} a strip's ground and its treatment cannot be told apart; treated less check is \
+                 {difference}.",
+                strips_text(change),
+            ),
+            Some(Doubt::NoSpread) => format!(
+                "strips treated alike changed alike to the last digit, so chance cannot be told; treated less \
+                 check is {difference}."
+            ),
+            Some(Doubt::Moisture) => format!(
+                "treated and check ground were not equally moist at the later visit, which explains a \
+                 difference as well as the treatment does; treated less check is {difference} ({}).",
+                self.basis(units)
+            ),
+            Some(Doubt::NotReached) => format!(
+                "readings that did not reach the threshold count as the depth probed, and the answer turns if \
+                 they lie {} deeper; treated less check is {difference} ({}).",
+                length(self.settings.matters_cm, units),
+                self.basis(units)
+            ),
+            _ => format!(
+                "treated less check is {difference}, and both 0 and more than the {} that matters are within \
+                 chance ({}).",
+                length(self.settings.matters_cm, units),
+                self.basis(units)
+            ),
+        }
+    }
+
+    /// `95 % interval +0.8 to +3.8 in, 4 treated and 4 check strips`.
+    fn basis(&self, units: UnitSystem) -> String {
+        let strips = strips_text(&self.change);
+        match self.change.spread {
+            Some(spread) => format!(
+                "{} interval {}, {strips}",
+                percent(self.settings.confidence),
+                interval(spread.interval, units)
+            ),
+            None => strips,
+        }
+    }
+
+    /// How an interval beside 0 stands to what matters.
+    fn beside_matters(&self, units: UnitSystem) -> String {
+        let matters_cm = self.settings.matters_cm;
+        let matters = length(matters_cm, units);
+        let ends = self.change.spread.map(|spread| spread.interval.map(f64::abs));
+        let [least, most] = ends.map_or([0.0; 2], |[a, b]| [a.min(b), a.max(b)]);
+        match () {
+            () if least >= matters_cm => format!("all of it at least the {matters} that matters"),
+            () if most < matters_cm => format!("less than the {matters} that matters"),
+            () => format!("which may be less or more than the {matters} that matters"),
+        }
+    }
+
+    /// What would settle the question, one sentence each; empty where nothing is open.
+    pub fn settle(&self, units: UnitSystem) -> Vec<String> {
+        let mut all: Vec<String> = self.settle_doubt(units).into_iter().collect();
+        if !self.moisture.sides.is_matched() {
+            all.push(
+                "Probe treated and check ground at equal moisture, in one go, and record the moisture of both."
+                    .into(),
+            );
+        }
+        if !self.moisture.visits.is_matched() {
+            all.push("Probe before and after at equal moisture, best near field capacity.".into());
+        }
+        if self.is_apart_before() {
+            all.push(
+                "Probe both grounds before anything is done, and choose strips whose loose layers are alike then."
+                    .into(),
+            );
+        }
+        if !self.settings.is_randomised {
+            all.push(
+                "Draw by lot which strips are treated: only then does a difference come from the treatment and \
+                 not from the choice of ground."
+                    .into(),
+            );
+        }
+        all
+    }
+
+    fn settle_doubt(&self, units: UnitSystem) -> Option<String> {
+        let matters = length(self.settings.matters_cm, units);
+        match self.doubt? {
+            Doubt::NoSpread => Some(
+                "Read depths more finely than to whole marks, at more probes a strip: strips that all change \
+                 alike are marks, not soil."
+                    .into(),
+            ),
+            Doubt::OneStrip => Some(format!(
+                "Treat and leave at least {LEAST_STRIPS_TO_DRAW} strips a side: with fewer no draw by lot can \
+                 show anything at 5 %."
+            )),
+            Doubt::WideInterval => Some(match (self.strips_needed, self.change.spread) {
+                (Some(count), Some(spread)) => format!(
+                    "About {count} {} would show {matters} with {} power at the spread seen ({} between strips).",
+                    match self.change.blocks {
+                        Some(_) => "blocks of one treated and one check strip",
+                        None => "strips a side",
+                    },
+                    percent(POWER),
+                    length(spread.strip_sd, units),
+                ),
+                _ => format!(
+                    "At the spread seen between strips even 1000 a side would not show {matters}: use longer \
+                     strips with more probes each, or blocks of like ground."
+                ),
+            }),
+            Doubt::NotReached => {
+                Some("Probe with a longer rod, so that every reading reaches the threshold.".into())
+            }
+            Doubt::Moisture => None,
+        }
+    }
+
+    /// Whether the loose layers differed before: beyond chance or, where chance is not known, by more than what
+    /// matters.
+    fn is_apart_before(&self) -> bool {
+        let before = &self.before;
+        match before.spread {
+            Some(spread) => spread.interval[0] > 0.0 || spread.interval[1] < 0.0,
+            None => before.difference.abs() > self.settings.matters_cm,
+        }
+    }
+
+    /// How treated and check ground stood before, where that bears on the answer.
+    pub fn state_before(&self, units: UnitSystem) -> Option<String> {
+        if !self.is_apart_before() {
+            return None;
+        }
+        let before = &self.before;
+        let word = if before.difference > 0.0 { "deeper" } else { "thinner" };
+        let drawn = match self.settings.is_randomised {
+            true => "though strips were drawn by lot, so chance did it",
+            false => "so the strips were not alike to begin with (chosen, or treated before)",
+        };
+        Some(format!(
+            "Before, the loose layer of the treated ground was already {} {word} than that of the check ground \
+             ({} against {}), {drawn}: a deeper layer has more to lose in a \
+             season, and the difference of the changes carries that too.",
+            length(before.difference.abs(), units),
+            length(before.means[0], units),
+            length(before.means[1], units),
+        ))
+    }
+
+    /// The test behind the interval, where there is one.
+    pub fn test_text(&self) -> Option<String> {
+        let spread = self.change.spread?;
+        let method = match self.change.blocks {
+            None => "Welch's t over strips",
+            Some(_) => "Least squares with block effects over strips",
+        };
+        Some(format!(
+            "{method}: t = {}, {} degrees of freedom, p {}.",
+            tidy(spread.t, 2),
+            tidy(spread.degrees_of_freedom, 1),
+            probability(spread.p)
+        ))
+    }
+
+    /// What the draw says, where there was one.
+    pub fn randomisation_text(&self) -> Option<String> {
+        let found = self.randomisation?;
+        let ways = tidy(found.ways, 0);
+        let least = match found.smallest_p {
+            p if p < 0.001 => "below 0.001".into(),
+            p => tidy(p, 3),
+        };
+        let counted = match found.drawn {
+            None => format!("all {ways} ways the lot could have fallen"),
+            Some(drawn) => format!("{drawn} draws of {ways} ways the lot could have fallen"),
+        };
+        Some(format!(
+            "Randomisation test over {counted}: p {}; with so many strips the smallest possible is {}.",
+            probability(found.p),
+            least,
+        ))
+    }
+
+    /// What "not reached" can do, where there was any.
+    pub fn censoring_text(&self, units: UnitSystem) -> Option<String> {
+        let censoring = &self.censoring;
+        let [[treated_before, treated_after], [check_before, check_after]] =
+            [censoring.treated, censoring.check];
+        if censoring.total() == 0 {
+            return None;
+        }
+        let turned = match censoring.to_zero_cm {
+            None => "none of them works against the difference".into(),
+            Some(to_zero_cm) => format!(
+                "the difference would be 0 if those that work against it lay {} deeper, and the others can only \
+                 widen it",
+                length(to_zero_cm, units)
+            ),
+        };
+        Some(format!(
+            "Not reached, taken at the depth probed: treated {treated_before} before and {treated_after} after, \
+             check {check_before} and {check_after}; {turned}."
+        ))
+    }
+
+    /// What the places of the probes say.
+    pub fn spatial_text(&self, units: UnitSystem) -> Vec<String> {
+        let spatial = &self.spatial;
+        let mut lines = Vec::new();
+        if let Some(moran) = spatial.morans_i {
+            lines.push(format!(
+                "Moran's I of what the strips' means leave over: {} ({} on average without likeness, p {}).",
+                tidy(moran.value, 2),
+                tidy(moran.expected, 2),
+                probability(moran.p)
+            ));
+        }
+        lines.push(match (&spatial.variogram, spatial.why_none) {
+            (Some(model), _) if model.partial_sill > 0.0 => format!(
+                "Near probes changed alike up to {}: see the effective probes of each strip.",
+                units.distance_text(model.range_m)
+            ),
+            (Some(_), _) => "Near probes changed no more alike than far ones.".into(),
+            (None, why) => format!(
+                "Effective probes are not told: {}.",
+                why.unwrap_or("there is no variogram")
+            ),
+        });
+        if let Some(over) = spatial.over_probes {
+            lines.push(format!(
+                "For orientation, over single probes: treated less check {} ({} interval {}, {} and {} effective \
+                 probes). That tells one ground from the other, not the treatment from the ground.",
+                signed(over.difference_cm, units),
+                percent(self.settings.confidence),
+                interval(over.interval_cm, units),
+                tidy(over.effective_probes[0], 1),
+                tidy(over.effective_probes[1], 1),
+            ));
+        }
+        lines
+    }
+}
+
+/// `4 treated and 4 check strips`, with their blocks.
+fn strips_text(contrast: &Contrast) -> String {
+    let [treated, check] = contrast.strips;
+    let strips = if check == 1 { "strip" } else { "strips" };
+    let blocks = contrast.blocks.map_or_else(String::new, |blocks| format!(" in {blocks} blocks"));
+    format!("{treated} treated and {check} check {strips}{blocks}")
+}
+
+/// A length with its unit: `2.1 in`.
+fn length(cm: f64, units: UnitSystem) -> String {
+    units.depth_text(Depth::from_cm(cm))
+}
+
+/// A difference with its sign and unit: `+2.1 in`, `-0.4 in`, `0 in`.
+fn signed(cm: f64, units: UnitSystem) -> String {
+    format!("{} {}", plus(cm, units), units.depth_unit())
+}
+
+fn plus(cm: f64, units: UnitSystem) -> String {
+    let number = tidy(units.depth(Depth::from_cm(cm)), 1);
+    match number.as_str() {
+        "0" => number,
+        text if text.starts_with('-') => number,
+        _ => format!("+{number}"),
+    }
+}
+
+/// `+0.8 to +3.8 in`.
+fn interval([low, high]: [f64; 2], units: UnitSystem) -> String {
+    format!("{} to {}", plus(low, units), signed(high, units))
+}
+
+fn percent(share: f64) -> String {
+    format!("{} %", tidy(100.0 * share, 1))
+}
+
+/// A chance as it stands behind `p`, never told as 0: `= 0.029`, `< 0.001`.
+fn probability(p: f64) -> String {
+    match p {
+        p if p < 0.001 => "< 0.001".into(),
+        p => format!("= {}", tidy(p, 3)),
+    }
+}
