@@ -2,6 +2,7 @@
 
 mod calendar;
 mod compare;
+mod season;
 
 use std::path::PathBuf;
 
@@ -11,6 +12,7 @@ use survey::{Area, Date, DateRange, Depth, Length, Threshold};
 
 pub use calendar::CalendarArgs;
 pub use compare::CompareArgs;
+pub use season::SeasonArgs;
 
 const EXIT_CODES: &str = "Exit codes: 0 done; 1 failed, nothing written; 2 wrong arguments; \
 3 done, but readings were left out or changed (see the findings).";
@@ -54,6 +56,9 @@ pub enum Command {
     /// Says what is in a file of zones, a plan or a raster, as a machine's terminal will see it
     #[command(after_help = EXIT_CODES)]
     Inspect(InspectArgs),
+    /// Follows a field through the season: maps every visit, medians, moisture, falls, late visits
+    #[command(after_help = EXIT_CODES)]
+    Season(SeasonArgs),
 }
 
 #[derive(Debug, Args)]

@@ -9,6 +9,10 @@ pub mod map;
 pub mod plan;
 pub mod profile;
 pub mod raster;
+pub mod season;
+mod season_archive;
+mod season_pages;
+pub mod season_stage;
 
 use std::error::Error;
 

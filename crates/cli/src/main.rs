@@ -15,6 +15,8 @@ mod plan_table;
 mod profile_csv;
 mod profile_table;
 mod profiles;
+mod season_table;
+mod season_words;
 mod settings;
 mod table;
 mod terminal;
@@ -39,6 +41,7 @@ fn main() -> std::process::ExitCode {
         Command::Clean(args) => commands::clean::run(args),
         Command::Calendar(args) => commands::calendar::run(&args),
         Command::Inspect(args) => commands::inspect::run(&args),
+        Command::Season(args) => commands::season::run(&args),
     };
     let exit = result.unwrap_or_else(|error| {
         terminal::print_error(&*error);
