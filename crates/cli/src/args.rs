@@ -1,10 +1,14 @@
 //! Names and help of commands and flags, nothing else.
 
+mod trial;
+
 use std::path::PathBuf;
 
 use clap::{Args, Parser, Subcommand, ValueEnum};
 use serde::Deserialize;
 use survey::{Area, Date, DateRange, Depth, Length, Threshold};
+
+pub use trial::TrialArgs;
 
 const EXIT_CODES: &str = "Exit codes: 0 done; 1 failed, nothing written; 2 wrong arguments; \
 3 done, but readings were left out or changed (see the findings).";
@@ -35,6 +39,9 @@ pub enum Command {
     /// Plans what to do in the zones of a map: tillage depths and rates, with their files
     #[command(after_help = EXIT_CODES)]
     Plan(PlanArgs),
+    /// Tells whether a treatment worked: treated against check ground, before against after
+    #[command(after_help = EXIT_CODES)]
+    Trial(TrialArgs),
     /// Writes the checked survey as GeoJSON, CSV and GeoPackage
     #[command(after_help = EXIT_CODES)]
     Clean(CleanArgs),

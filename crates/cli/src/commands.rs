@@ -7,6 +7,7 @@ pub mod map;
 pub mod plan;
 pub mod profile;
 pub mod raster;
+pub mod trial;
 
 use std::error::Error;
 

@@ -15,6 +15,7 @@ mod profiles;
 mod settings;
 mod table;
 mod terminal;
+mod trial_table;
 mod visits;
 mod words;
 mod zone_table;
@@ -32,6 +33,7 @@ fn main() -> std::process::ExitCode {
         Command::Raster(args) => commands::raster::run(args),
         Command::Profile(args) => commands::profile::run(args),
         Command::Plan(args) => commands::plan::run(args),
+        Command::Trial(args) => commands::trial::run(&args),
         Command::Clean(args) => commands::clean::run(args),
         Command::Inspect(args) => commands::inspect::run(&args),
     };

@@ -7,9 +7,10 @@ use std::fs;
 use std::path::{Path, PathBuf};
 
 use formats::{
-    Columns, FormatError, ReadSettings, inspect, inspect_taskdata, read_boundary,
-    read_earlier_zones, read_edits, read_strata, read_survey, read_zones,
+    Columns, FormatError, ReadSettings, TrialWords, inspect, inspect_taskdata, read_boundary,
+    read_earlier_zones, read_edits, read_strata, read_survey, read_trial_areas, read_zones,
 };
+use season::TrialGround;
 use survey::Survey;
 use tempfile::TempDir;
 
@@ -26,7 +27,7 @@ pub struct Target {
 }
 
 /// All targets.
-pub const TARGETS: [Target; 17] = [
+pub const TARGETS: [Target; 18] = [
     Target { name: "geojson", read: geojson },
     Target { name: "sequence", read: sequence },
     Target { name: "csv", read: csv },
@@ -44,6 +45,7 @@ pub const TARGETS: [Target; 17] = [
     Target { name: "raster", read: raster },
     Target { name: "strata", read: strata },
     Target { name: "earlier_zones", read: earlier_zones },
+    Target { name: "trial_areas", read: trial_areas },
 ];
 
 /// A survey in GeoJSON.
@@ -103,6 +105,16 @@ pub fn earlier_zones(bytes: &[u8]) -> String {
     let folder = Folder::with(&[("geojson", bytes)]);
     match read_earlier_zones(&folder.first) {
         Ok((_, zones)) => format!("read {} zones", zones.len()),
+        Err(error) => folder.told(&error),
+    }
+}
+
+/// Areas of a trial, or a plan with check strips.
+pub fn trial_areas(bytes: &[u8]) -> String {
+    let folder = Folder::with(&[("geojson", bytes)]);
+    match read_trial_areas(&folder.first, &TrialWords::default()) {
+        Ok((_, TrialGround::Areas(areas))) => format!("read {} areas", areas.len()),
+        Ok((_, ground)) => format!("read a plan: {}", matches!(ground, TrialGround::Plan(_))),
         Err(error) => folder.told(&error),
     }
 }

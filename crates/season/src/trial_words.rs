@@ -242,15 +242,28 @@ impl Trial {
         let turned = match censoring.to_zero_cm {
             None => "none of them works against the difference".into(),
             Some(to_zero_cm) => format!(
-                "the difference would be 0 if those that work against it lay {} deeper, and the others can only \
-                 widen it",
-                length(to_zero_cm, units)
+                "the difference would be 0 if those that work against it lay {} deeper{}",
+                length(to_zero_cm, units),
+                match self.not_reached_for_it() {
+                    0 => "",
+                    _ => ", and the others can only widen it",
+                }
             ),
         };
         Some(format!(
             "Not reached, taken at the depth probed: treated {treated_before} before and {treated_after} after, \
              check {check_before} and {check_after}; {turned}."
         ))
+    }
+
+    /// How many readings that did not reach can only widen the difference.
+    fn not_reached_for_it(&self) -> usize {
+        let [[treated_before, treated_after], [check_before, check_after]] =
+            [self.censoring.treated, self.censoring.check];
+        match self.change.difference > 0.0 {
+            true => treated_after + check_before,
+            false => treated_before + check_after,
+        }
     }
 
     /// What the places of the probes say.
