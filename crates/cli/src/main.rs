@@ -2,7 +2,10 @@
 
 mod args;
 mod border_words;
+mod calendar_table;
+mod change_picture;
 mod commands;
+mod compare_table;
 mod config;
 mod exit;
 mod field_folder;
@@ -12,9 +15,12 @@ mod plan_table;
 mod profile_csv;
 mod profile_table;
 mod profiles;
+mod season_table;
+mod season_words;
 mod settings;
 mod table;
 mod terminal;
+mod trial_picture;
 mod trial_table;
 mod visits;
 mod words;
@@ -34,8 +40,11 @@ fn main() -> std::process::ExitCode {
         Command::Profile(args) => commands::profile::run(args),
         Command::Plan(args) => commands::plan::run(args),
         Command::Trial(args) => commands::trial::run(&args),
+        Command::Compare(args) => commands::compare::run(&args),
         Command::Clean(args) => commands::clean::run(args),
+        Command::Calendar(args) => commands::calendar::run(&args),
         Command::Inspect(args) => commands::inspect::run(&args),
+        Command::Season(args) => commands::season::run(&args),
     };
     let exit = result.unwrap_or_else(|error| {
         terminal::print_error(&*error);

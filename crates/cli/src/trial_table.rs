@@ -72,7 +72,7 @@ fn strips(trial: &Trial, units: UnitSystem) -> String {
 }
 
 /// What the answer rests on.
-fn basis(trial: &Trial, units: UnitSystem) -> Vec<String> {
+pub fn basis(trial: &Trial, units: UnitSystem) -> Vec<String> {
     let mut lines: Vec<String> = trial.state_before(units).into_iter().collect();
     lines.extend(trial.test_text());
     lines.extend(trial.randomisation_text());

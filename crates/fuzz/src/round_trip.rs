@@ -3,7 +3,10 @@
 use std::fs;
 use std::path::Path;
 
-use formats::{ReadSettings, read_survey, survey_csv, survey_geojson};
+use formats::{
+    Archive, ReadSettings, SeasonArchive, read_archive, read_survey, season_geopackage, survey_csv,
+    survey_geojson, unpack,
+};
 use survey::{Insertion, Measured, Survey};
 
 /// Depths nearer than this are one depth to the reader of profiles that take several lines.
@@ -19,6 +22,32 @@ pub(crate) fn assert_reads_back(survey: &Survey, folder: &Path) {
     };
     let csv = again(folder, "again.csv", &survey_csv(survey));
     assert!(csv == read, "CSV reads back as {csv:#?}, not as {read:#?}");
+}
+
+/// Panics where the files of an archive come out of another one changed, or cannot be unpacked.
+pub(crate) fn assert_archived_again(archive: &Archive, folder: &Path) {
+    let season = SeasonArchive {
+        version: "",
+        field_name: "",
+        created: None,
+        files: archive.files(),
+        visits: &[],
+        boundary: None,
+        settings: &[],
+        edits: &[],
+        results: &[],
+    };
+    let bytes = season_geopackage(&season).expect("what was accepted can be archived");
+    let file = folder.join("again.gpkg");
+    fs::write(&file, bytes).expect("a file can be written beside the input");
+    let again = read_archive(&file).expect("what we wrote can be read");
+    assert!(again.files() == archive.files(), "the files are others: {:#?}", again.files());
+    let unpacked = folder.join("unpacked");
+    unpack(archive, &unpacked).expect("accepted names can be written");
+    for file in archive.files() {
+        let bytes = fs::read(unpacked.join(&file.name)).expect("the file lies below the folder");
+        assert!(bytes == file.bytes, "{} is another", file.name);
+    }
 }
 
 fn again(folder: &Path, name: &str, text: &str) -> Vec<Insertion> {

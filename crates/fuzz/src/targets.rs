@@ -7,15 +7,16 @@ use std::fs;
 use std::path::{Path, PathBuf};
 
 use formats::{
-    Columns, FormatError, ReadSettings, TrialWords, inspect, inspect_taskdata, read_boundary,
-    read_earlier_zones, read_edits, read_strata, read_survey, read_trial_areas, read_zones,
+    Columns, FormatError, ReadSettings, TrialWords, inspect, inspect_taskdata, is_archive,
+    read_archive, read_boundary, read_earlier_zones, read_edits, read_strata, read_survey,
+    read_trial_areas, read_weather, read_zones,
 };
-use season::TrialGround;
+use season::{GrowingDegrees, TrialGround};
 use survey::Survey;
 use tempfile::TempDir;
 
 use crate::parts::Parts;
-use crate::round_trip::assert_reads_back;
+use crate::round_trip::{assert_archived_again, assert_reads_back};
 
 /// Something that reads bytes and says what it made of them: `read …`, or why it could not.
 #[derive(Debug, Clone, Copy)]
@@ -27,7 +28,7 @@ pub struct Target {
 }
 
 /// All targets.
-pub const TARGETS: [Target; 18] = [
+pub const TARGETS: [Target; 20] = [
     Target { name: "geojson", read: geojson },
     Target { name: "sequence", read: sequence },
     Target { name: "csv", read: csv },
@@ -42,10 +43,12 @@ pub const TARGETS: [Target; 18] = [
     Target { name: "inspected", read: inspected },
     Target { name: "shapes", read: shapes },
     Target { name: "package", read: package },
+    Target { name: "season", read: season },
     Target { name: "raster", read: raster },
     Target { name: "strata", read: strata },
     Target { name: "earlier_zones", read: earlier_zones },
     Target { name: "trial_areas", read: trial_areas },
+    Target { name: "weather", read: weather },
 ];
 
 /// A survey in GeoJSON.
@@ -128,6 +131,26 @@ pub fn edits(bytes: &[u8]) -> String {
     }
 }
 
+/// Daily weather, and the growing degrees since its first day.
+pub fn weather(bytes: &[u8]) -> String {
+    let folder = Folder::with(&[("csv", bytes)]);
+    let file = match read_weather(&folder.first) {
+        Ok((_, file)) => file,
+        Err(error) => return folder.told(&error),
+    };
+    let (first, last) = file.weather.span().expect("a file without a day is an error");
+    let degrees = GrowingDegrees::since(first, &file.weather, last);
+    let summed = degrees.map_or_else(
+        |why| why.to_string(),
+        |degrees| match degrees.reaches(1400.0) {
+            Some(day) => format!("reached, {}", day.source.word()),
+            None => "not reached".into(),
+        },
+    );
+    let findings = file.findings.iter().take(8).map(|finding| finding.problem.as_str());
+    format!("read weather, {summed}\n{}", findings.collect::<Vec<_>>().join("\n"))
+}
+
 /// A TASKDATA.XML and its grid, as [`Parts`].
 pub fn taskdata(bytes: &[u8]) -> String {
     let [main, grid] = Parts::of(bytes).all();
@@ -165,6 +188,19 @@ pub fn shapes(bytes: &[u8]) -> String {
 /// A GeoPackage, inspected.
 pub fn package(bytes: &[u8]) -> String {
     Folder::with(&[("gpkg", bytes)]).inspected()
+}
+
+/// The archive of a season; what is read comes back from an archive of its own.
+pub fn season(bytes: &[u8]) -> String {
+    let folder = Folder::with(&[("gpkg", bytes)]);
+    match read_archive(&folder.first) {
+        Ok(archive) => {
+            assert!(is_archive(&folder.first), "what can be read counts as an archive");
+            assert_archived_again(&archive, folder.path());
+            format!("read {} files of {:?}", archive.files().len(), archive.field_name())
+        }
+        Err(error) => folder.told(&error),
+    }
 }
 
 /// A GeoTIFF, inspected.

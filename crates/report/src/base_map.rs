@@ -1,6 +1,6 @@
 //! What all maps of a field share: frame, graticule, outline, scale bar and north arrow.
 
-use survey::{CheckedSurvey, UnitSystem};
+use survey::{Field, UnitSystem};
 
 use crate::frame::Rect;
 use crate::labels::Taken;
@@ -20,7 +20,7 @@ const STRIP: f64 = 92.0;
 
 /// A field in its frame.
 pub(crate) struct BaseMap<'a> {
-    survey: &'a CheckedSurvey,
+    field: &'a Field,
     units: UnitSystem,
     frame: Rect,
     /// From the field to the page.
@@ -31,17 +31,17 @@ pub(crate) struct BaseMap<'a> {
 
 impl<'a> BaseMap<'a> {
     /// The field as large as it fits into a rectangle, with its frame and labels around it.
-    pub fn new(survey: &'a CheckedSurvey, units: UnitSystem, place: Rect) -> Self {
+    pub fn new(field: &'a Field, units: UnitSystem, place: Rect) -> Self {
         let frame = place.trim(graticule::MARGIN, 0.0, 0.0, graticule::MARGIN);
-        let field = survey.field().polygons();
-        let view = View::fit(field, frame.trim(26.0, 26.0, 26.0, STRIP));
-        BaseMap { survey, units, frame, view, outline: outline::rings(field, &view) }
+        let view = View::fit(field.polygons(), frame.trim(26.0, 26.0, 26.0, STRIP));
+        let outline = outline::rings(field.polygons(), &view);
+        BaseMap { field, units, frame, view, outline }
     }
 
     /// Draws what lies below the field, and defines the clip path [`FIELD`].
     pub fn draw_below(&self, svg: &mut Svg) {
         svg.rect(self.frame, Paint::fill(SURROUNDINGS));
-        graticule::draw(svg, self.frame, &self.view, self.survey.field().utm());
+        graticule::draw(svg, self.frame, &self.view, self.field.utm());
         let field = outline::path(&self.outline);
         svg.raw(&format!(
             r#"<clipPath id="{FIELD}"><path d="{field}" clip-rule="evenodd"/></clipPath>"#
@@ -58,7 +58,7 @@ impl<'a> BaseMap<'a> {
         scale_bar::draw(svg, left, room, self.view.scale, self.units);
         let middle = self.view.in_plane(self.frame.middle());
         let right = (self.frame.right() - 30.0, foot);
-        compass::draw(svg, right, self.survey.field().utm(), middle);
+        compass::draw(svg, right, self.field.utm(), middle);
     }
 
     /// The ground that labels may take.

@@ -65,7 +65,7 @@ fn other_class(page: &MapPage) -> Option<String> {
             "Caution: {} of the field ({}) lies in a zone of another class, too narrow, small or many for \
              one of its own.",
             share_text(share),
-            area_text(area_m2, page.survey, page.map.classes.units())
+            area_text(area_m2, page.survey.field(), page.map.classes.units())
         )
     })
 }

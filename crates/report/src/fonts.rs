@@ -93,7 +93,7 @@ pub(crate) fn shorten(text: &str, size: f64, weight: Weight, room: f64) -> Strin
     }
 }
 
-/// Breaks text into lines that fit; a number stays with its unit. A single word that does not fit is
+/// Breaks text into lines that fit; a number stays with its unit and its sign. A single word that does not fit is
 /// shortened.
 pub(crate) fn wrap(text: &str, size: f64, weight: Weight, room: f64) -> Vec<String> {
     let mut lines: Vec<String> = Vec::new();
@@ -110,16 +110,51 @@ pub(crate) fn wrap(text: &str, size: f64, weight: Weight, room: f64) -> Vec<Stri
     lines
 }
 
+/// The same in no more than so many lines; the last ends in `…` where words are left out.
+pub(crate) fn wrap_to(
+    text: &str,
+    size: f64,
+    weight: Weight,
+    room: f64,
+    most: usize,
+) -> Vec<String> {
+    let mut lines = wrap(text, size, weight, room);
+    if lines.len() > most {
+        lines.truncate(most);
+        if let Some(last) = lines.last_mut() {
+            *last = with_ellipsis(last, size, weight, room);
+        }
+    }
+    lines
+}
+
+/// A line with `…` at its end, cut where that needs room.
+fn with_ellipsis(line: &str, size: f64, weight: Weight, room: f64) -> String {
+    let mut kept = line.trim_end_matches('…').to_owned();
+    loop {
+        let line = format!("{}…", kept.trim_end());
+        if kept.is_empty() || width(&line, size, weight) <= room {
+            return line;
+        }
+        kept.pop();
+    }
+}
+
 /// Words, a number and its unit as one.
 fn words(text: &str) -> Vec<String> {
     const UNITS: [&str; 11] = ["%", "in", "in²", "cm", "cm²", "ft", "m", "ac", "ha", "psi", "kPa"];
     let mut words: Vec<String> = Vec::new();
     for word in text.split_whitespace() {
         let is_unit = UNITS.contains(&word.trim_end_matches(['.', ',', ';', ':', ')']));
+        let is_sign = |word: &str| ["=", "<", ">", "≤", "≥"].contains(&word);
         match words.last_mut() {
-            Some(number) if is_unit && number.ends_with(|c: char| c.is_ascii_digit()) => {
-                number.push(' ');
-                number.push_str(word);
+            Some(last)
+                if is_unit && last.ends_with(|c: char| c.is_ascii_digit())
+                    || is_sign(word)
+                    || last.rsplit(' ').next().is_some_and(is_sign) =>
+            {
+                last.push(' ');
+                last.push_str(word);
             }
             _ => words.push(word.into()),
         }
@@ -171,10 +206,20 @@ mod tests {
     }
 
     #[test]
+    fn left_out_lines_are_owned_up_to() {
+        let text = "the loose layer ends where the gauge first reads the threshold";
+        let lines = wrap_to(text, 20.0, Weight::Regular, 200.0, 2);
+        assert_eq!(lines.len(), 2);
+        assert!(lines[1].ends_with('…') && width(&lines[1], 20.0, Weight::Regular) <= 200.0);
+        assert_eq!(wrap_to("short", 20.0, Weight::Regular, 200.0, 2), ["short"]);
+    }
+
+    #[test]
     fn a_number_stays_with_its_unit() {
         assert_eq!(
             words("error 4.4 in, reach 326 ft. (21 %)"),
             ["error", "4.4 in,", "reach", "326 ft.", "(21 %)"]
         );
+        assert_eq!(words("it is so: p < 0.001."), ["it", "is", "so:", "p < 0.001."]);
     }
 }

@@ -1,6 +1,6 @@
 //! The head of the page: what it shows, of which field, when, from how much.
 
-use survey::{CheckedSurvey, UnitSystem};
+use survey::{CheckedSurvey, UnitSystem, Utm};
 
 use crate::fonts::{self, Weight};
 use crate::frame::Rect;
@@ -35,9 +35,34 @@ pub(crate) fn title_line(title: &str) -> String {
     }
 }
 
+/// What the head of any page says.
+#[derive(Debug)]
+pub(crate) struct PageHead<'a> {
+    /// Headline, on one line.
+    pub title: &'a str,
+    /// What the page shows, in plain words.
+    pub subtitle: &'a str,
+    /// Names and values at the right.
+    pub facts: Vec<(&'static str, String)>,
+    /// Of the field's plane.
+    pub utm: Utm,
+}
+
+impl<'a> Head<'a> {
+    /// With the facts of its survey.
+    pub fn of_page(&self) -> PageHead<'a> {
+        PageHead {
+            title: self.title,
+            subtitle: self.subtitle,
+            facts: facts(self.survey, self.units),
+            utm: self.survey.field().utm(),
+        }
+    }
+}
+
 /// Draws the head into a rectangle, with a rule at its foot.
-pub(crate) fn draw(svg: &mut Svg, head: &Head, place: Rect) {
-    let facts = facts(head.survey, head.units);
+pub(crate) fn draw(svg: &mut Svg, head: &PageHead, place: Rect) {
+    let facts = &head.facts;
     let widths: Vec<f64> = facts.iter().map(fact_width).collect();
     let all = widths.iter().sum::<f64>() + GAP * (facts.len() - 1) as f64;
     let foot = place.bottom() - 26.0;
@@ -74,7 +99,7 @@ fn facts(survey: &CheckedSurvey, units: UnitSystem) -> Vec<(&'static str, String
         (date_name, without_prefix(dates, "date ")),
         ("Probes", survey.spots().len().to_string()),
         (moisture_name, without_prefix(moisture_text(survey), "soil moisture ")),
-        ("Field", area_text(survey.field().ground_area_m2(), survey, units)),
+        ("Field", area_text(survey.field().ground_area_m2(), survey.field(), units)),
     ]
 }
 

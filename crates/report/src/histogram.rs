@@ -168,7 +168,10 @@ fn draw_bar(area: &Area, low: (i32, i32), high: (i32, i32), colour: Option<Rgb>)
 }
 
 /// Slanted lines within a rectangle, 9 pixels apart.
-fn hatching((left, bottom): (i32, i32), (right, top): (i32, i32)) -> Vec<[(i32, i32); 2]> {
+pub(crate) fn hatching(
+    (left, bottom): (i32, i32),
+    (right, top): (i32, i32),
+) -> Vec<[(i32, i32); 2]> {
     let (width, height) = (right - left, bottom - top);
     (1..)
         .map(|k| 9 * k)

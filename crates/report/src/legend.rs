@@ -1,6 +1,6 @@
 //! The legend: each class with its ground, ground without a value, and the marks.
 
-use survey::{CheckedSurvey, NoReading, UnitSystem};
+use survey::{CheckedSurvey, Field, NoReading, UnitSystem};
 
 use crate::base_map::NO_VALUE;
 use crate::fonts::{self, Weight};
@@ -29,6 +29,8 @@ const MARK_LINE: f64 = 28.0;
 const INTERVAL: (f64, f64) = (100.0, 114.0);
 /// Room of a share, `100 %`, and of the words above it, in a narrow table and in another.
 const SHARE: (f64, f64) = (82.0, 92.0);
+/// Room of an area, `0.038 ac`, and before it.
+const AREA: f64 = 104.0;
 /// A narrower table is narrow.
 const NARROW: f64 = 450.0;
 /// From here on the marks stand beside the classes, not below.
@@ -42,6 +44,8 @@ const WIDEST_TABLE: f64 = 500.0;
 #[derive(Debug, Default)]
 pub(crate) struct Legend {
     pub title: String,
+    /// A line below the title.
+    pub caption: Option<String>,
     pub rows: Vec<Row>,
     pub marks: Vec<(Mark, String)>,
     /// Words that stand on the map, with what they mean.
@@ -75,7 +79,7 @@ impl Row {
 
 /// The legend of a survey's map.
 pub(crate) struct LegendPanel<'a> {
-    pub survey: &'a CheckedSurvey,
+    pub field: &'a Field,
     pub units: UnitSystem,
     pub legend: Legend,
 }
@@ -92,7 +96,7 @@ impl LegendPanel<'_> {
     }
 
     fn height_of_rows(&self, width: f64, row: f64) -> f64 {
-        let classes = 36.0 + NOTE + self.legend.rows.len() as f64 * row;
+        let classes = self.head() + NOTE + self.legend.rows.len() as f64 * row;
         match width < WIDE {
             true => classes + self.marks_height(width),
             false => {
@@ -100,6 +104,11 @@ impl LegendPanel<'_> {
                 classes.max(self.marks_height(width - table - BESIDE))
             }
         }
+    }
+
+    /// Room of the title and the line below it.
+    fn head(&self) -> f64 {
+        if self.legend.caption.is_some() { 36.0 + CAPTION } else { 36.0 }
     }
 
     /// Draws the legend into a rectangle.
@@ -115,9 +124,14 @@ impl LegendPanel<'_> {
         self.draw_marks(svg, marks);
     }
 
-    /// Width of the table of classes beside the marks.
+    /// Width of the table of classes beside the marks; names longer than usual get their room where
+    /// there is some.
     fn table_width(&self, width: f64) -> f64 {
-        (width * if self.has_intervals() { 0.65 } else { 0.54 }).min(WIDEST_TABLE)
+        let name = |row: &Row| fonts::width(&row.name, SIZE, Weight::Regular);
+        let widest = self.legend.rows.iter().map(name).fold(0.0, f64::max);
+        let needed = (SWATCH + 14.0 + widest + AREA + SHARE.1).min(width * 0.6);
+        let usual = (width * if self.has_intervals() { 0.65 } else { 0.54 }).min(WIDEST_TABLE);
+        usual.max(needed)
     }
 
     fn has_intervals(&self) -> bool {
@@ -126,7 +140,7 @@ impl LegendPanel<'_> {
 
     /// Height of a row of the table of classes where there is so much room.
     fn row_height(&self, room: f64) -> f64 {
-        ((room - 36.0 - NOTE) / self.legend.rows.len() as f64).clamp(ROW.0, ROW.1)
+        ((room - self.head() - NOTE) / self.legend.rows.len() as f64).clamp(ROW.0, ROW.1)
     }
 
     /// Draws the table of classes and returns where it ends.
@@ -146,7 +160,10 @@ impl LegendPanel<'_> {
         if self.has_intervals() {
             svg.text("80 % int.", (interval_right, place.top + 20.0), small);
         }
-        let mut top = place.top + 36.0;
+        if let Some(caption) = &self.legend.caption {
+            draw_caption(svg, caption, place);
+        }
+        let mut top = place.top + self.head();
         for row in &self.legend.rows {
             let none = row.area_m2 <= 0.0;
             let base = top + height / 2.0 + SIZE * 0.36;
@@ -156,13 +173,18 @@ impl LegendPanel<'_> {
             };
             let swatch = Rect::new(place.left, top + 3.0, SWATCH, height - 6.0);
             svg.rect(swatch, row.swatch.edge(HAIRLINE, 1.2));
-            svg.text(&row.name, (place.left + SWATCH + 14.0, base), style);
-            if none {
-                svg.text("none", (share_right, base), style.anchor(Anchor::End));
-            } else {
-                let area = area_text(row.area_m2, self.survey, self.units);
-                svg.text(&area, (area_right, base), style.anchor(Anchor::End));
-                let share = share_text(row.area_m2 / self.survey.field().ground_area_m2());
+            let left = place.left + SWATCH + 14.0;
+            let area = match none {
+                true => "none".into(),
+                false => area_text(row.area_m2, self.field, self.units),
+            };
+            let area_right = if none { share_right } else { area_right };
+            let room = area_right - fonts::width(&area, SIZE, Weight::Regular) - 3.0 - left;
+            let name = fonts::shorten(&row.name, SIZE, Weight::Regular, room);
+            svg.text(&name, (left, base), style);
+            svg.text(&area, (area_right, base), style.anchor(Anchor::End));
+            if !none {
+                let share = share_text(row.area_m2 / self.field.ground_area_m2());
                 svg.text(&share, (share_right, base), style.anchor(Anchor::End));
             }
             if let Some(interval) = &row.interval {
@@ -230,6 +252,16 @@ pub(crate) fn depth_unit_name(units: UnitSystem) -> &'static str {
         UnitSystem::Us => "inches",
         UnitSystem::Si => "centimetres",
     }
+}
+
+/// Room of the line below a heading.
+pub(crate) const CAPTION: f64 = 28.0;
+
+/// A line below a panel's heading: under what conditions its figures hold.
+pub(crate) fn draw_caption(svg: &mut Svg, words: &str, place: Rect) {
+    let words = fonts::shorten(words, SMALL, Weight::Regular, place.width);
+    let style = Type::regular(SMALL).colour(SOFT_INK);
+    svg.text(&words, (place.left, place.top + 20.0 + CAPTION), style);
 }
 
 /// A panel's heading, at the top of its rectangle.

@@ -21,10 +21,13 @@ mod confidence;
 mod error;
 mod error_page;
 mod estimate;
+mod estimate_chart;
+mod falls_table;
 mod fonts;
 mod footer;
 mod frame;
 mod graticule;
+mod ground_panel;
 mod group_style;
 mod header;
 mod histogram;
@@ -55,16 +58,27 @@ mod raster_page;
 mod reliability_chart;
 mod scale_bar;
 mod scatter;
+mod season_axis;
+mod season_chart;
 mod season_page;
+mod season_panel;
+mod strip_chart;
 mod surface_panel;
 mod svg;
 #[cfg(test)]
 mod testing;
 #[cfg(test)]
+mod testing_change;
+#[cfg(test)]
+mod testing_season;
+#[cfg(test)]
+mod testing_trial;
+#[cfg(test)]
 mod testing_uncertainty;
 #[cfg(test)]
 mod testing_variogram;
 mod text_block;
+mod transition_panel;
 mod treatment;
 mod trial_page;
 mod value_classes;
@@ -73,10 +87,11 @@ mod variogram_page;
 mod variogram_words;
 mod view;
 mod visit_facts;
+mod visits_layout;
 mod visits_page;
 mod wording;
 
-pub use change_page::{ChangePage, TransitionTable};
+pub use change_page::{ChangePage, TransitionTable, change_limits_cm, change_png, change_svg};
 pub use confidence::LITTLE_SKILL;
 pub use error::ReportError;
 pub use error_page::{ErrorPage, error_png, error_svg};
@@ -90,9 +105,11 @@ pub use png_file::map_png;
 pub use probability_page::{ProbabilityPage, probability_png, probability_svg};
 pub use profile_page::{ProfileGroup, ProfilePage, profile_png, profile_svg};
 pub use reliability_chart::ReliabilityClass;
-pub use season_page::{SeasonDepth, SeasonPage, SeasonVisit, SeasonWindow, SpotFall};
-pub use trial_page::{TrialPage, TrialStrip};
+pub use season_page::{
+    SeasonDepth, SeasonPage, SeasonVisit, SeasonWindow, SpotFall, season_png, season_svg,
+};
+pub use trial_page::{TrialPage, TrialStrip, trial_png, trial_svg};
 pub use value_classes::ValueClasses;
 pub use variogram_page::{DirectionalVariogram, VariogramPage, variogram_png, variogram_svg};
 pub use visit_facts::VisitFacts;
-pub use visits_page::{VisitMap, VisitsPage};
+pub use visits_page::{VisitMap, VisitsPage, visits_png, visits_svg};

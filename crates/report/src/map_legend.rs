@@ -16,11 +16,12 @@ pub(crate) const FEW_MARK: &str = "*";
 pub(crate) fn of<'a>(page: &MapPage<'a>) -> LegendPanel<'a> {
     let legend = Legend {
         title: "Loose layer".into(),
+        caption: None,
         rows: rows(page),
         marks: marks(page),
         names: zone_note(page).into_iter().chain(few_probes(page)).collect(),
     };
-    LegendPanel { survey: page.survey, units: page.map.classes.units(), legend }
+    LegendPanel { field: page.survey.field(), units: page.map.classes.units(), legend }
 }
 
 fn rows(page: &MapPage) -> Vec<Row> {
@@ -48,7 +49,7 @@ fn interval(page: &MapPage, class: usize) -> Option<String> {
     let area = page.map.class_intervals.as_ref()?.areas[class];
     let units = page.map.classes.units();
     let number = |m2| {
-        let text = area_text(m2, page.survey, units);
+        let text = area_text(m2, page.survey.field(), units);
         text.trim_end_matches(units.area_unit()).trim_end().to_owned()
     };
     Some(format!("{}–{}", number(area.low_m2), number(area.high_m2)))

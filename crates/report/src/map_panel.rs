@@ -33,7 +33,7 @@ struct ZoneOnPage {
 /// Draws the map with its frame into a rectangle.
 pub(crate) fn draw(svg: &mut Svg, page: &MapPage, place: Rect) {
     let units = page.map.classes.units();
-    let base = BaseMap::new(page.survey, units, place);
+    let base = BaseMap::new(page.survey.field(), units, place);
     let zones = zones_on_page(page, &base.view);
     base.draw_below(svg);
     draw_ground(svg, page, &base, &zones);

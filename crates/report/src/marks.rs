@@ -2,6 +2,7 @@
 
 use survey::{Depth, Reading};
 
+use crate::estimate::Between;
 use crate::labels::around;
 use crate::palette::{FULL, INK, PAPER};
 use crate::svg::{Paint, Svg, number};
@@ -26,6 +27,15 @@ impl Mark {
         match reading.is_not_reached() {
             true => Mark::NotReached,
             false => Mark::Reached,
+        }
+    }
+
+    /// The mark of a change: known, bounded on one side or on none.
+    pub fn of_change(change: Between) -> Mark {
+        match (change.low_cm.is_finite(), change.high_cm.is_finite()) {
+            (true, true) => Mark::Reached,
+            (false, false) => Mark::Unknown,
+            _ => Mark::NotReached,
         }
     }
 

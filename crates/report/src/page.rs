@@ -1,12 +1,12 @@
 //! The page: what it is made of and where it stands.
 
-use geo::BoundingRect;
+use geo::{BoundingRect, MultiPolygon};
 use mapping::DepthMap;
 use survey::CheckedSurvey;
 
 use crate::base_map::hatch_pattern;
 use crate::frame::Rect;
-use crate::header::Head;
+use crate::header::{Head, PageHead};
 use crate::legend::heading;
 use crate::palette::PAPER;
 use crate::svg::{Paint, Svg};
@@ -45,7 +45,12 @@ pub struct MapPage<'a> {
 
 /// Width of the field over its height.
 pub(crate) fn aspect(survey: &CheckedSurvey) -> f64 {
-    let bounds = survey.field().polygons().bounding_rect();
+    aspect_of(survey.field().polygons())
+}
+
+/// Width of polygons over their height.
+pub(crate) fn aspect_of(polygons: &MultiPolygon) -> f64 {
+    let bounds = polygons.bounding_rect();
     bounds.map_or(1.0, |bounds| bounds.width() / bounds.height())
 }
 
@@ -55,7 +60,7 @@ pub fn map_svg(page: &MapPage) -> String {
     let threshold = page.survey.threshold().to_string();
     let subtitle = format!("Loose-layer depth: where {threshold} is first reached");
     let head = Head { title: page.title, subtitle: &subtitle, survey: page.survey, units };
-    sheet(&head, footer::MAP, &summary(page), |svg, body| {
+    sheet(&head.of_page(), footer::MAP, &summary(page), |svg, body| {
         svg.raw(&hatch_pattern());
         match aspect(page.survey) {
             aspect if aspect >= WIDE => draw_wide(svg, page, body, aspect),
@@ -66,7 +71,7 @@ pub fn map_svg(page: &MapPage) -> String {
 
 /// A page as one SVG document: head and foot, and what is drawn between them.
 pub(crate) fn sheet(
-    head: &Head,
+    head: &PageHead,
     cautions: (&str, &str),
     summary: &str,
     draw_body: impl FnOnce(&mut Svg, Rect),
@@ -79,7 +84,7 @@ pub(crate) fn sheet(
     let (body, foot) = rest.split_top(rest.height - FOOTER - 24.0, 24.0);
     header::draw(&mut svg, head, top);
     draw_body(&mut svg, body);
-    footer::draw(&mut svg, cautions, head.survey.field().utm(), foot);
+    footer::draw(&mut svg, cautions, head.utm, foot);
     let title = format!("{}: {}", header::title_line(head.title), head.subtitle);
     svg.document(PAGE_WIDTH_PX, PAGE_HEIGHT_PX, DPI, &title, summary)
 }
@@ -144,7 +149,7 @@ fn draw_panels(svg: &mut Svg, page: &MapPage, places: &[Rect]) {
 /// The page in a few words, for those who cannot see it.
 fn summary(page: &MapPage) -> String {
     let units = page.map.classes.units();
-    let area = |area_m2| area_text(area_m2, page.survey, units);
+    let area = |area_m2| area_text(area_m2, page.survey.field(), units);
     let mut parts = vec![
         dates_text(page.survey, units),
         count_text(page.survey.spots().len(), "probe"),

@@ -34,6 +34,9 @@ pub(crate) const FAINT: Rgb = Rgb(0xdf, 0xe3, 0xe7);
 pub(crate) const SURROUNDINGS: Rgb = Rgb(0xf3, 0xf4, 0xf6);
 /// Hatching of ground without a value.
 pub(crate) const HATCH: Rgb = Rgb(0xa9, 0xb0, 0xb8);
+/// Ground whose change is within its uncertainty, and its thin lines.
+pub(crate) const WITHIN_GROUND: Rgb = Rgb(0xfc, 0xfc, 0xfb);
+pub(crate) const WITHIN_LINE: Rgb = Rgb(0x9a, 0xa2, 0xab);
 /// A full mark: dark beside paper and bright on dark ground, in grey print too.
 pub(crate) const FULL: Rgb = Rgb(0xe0, 0x7b, 0x00);
 /// The paper.
@@ -77,7 +80,20 @@ pub(crate) const STANDARD_ERROR: Ramp = Ramp(&[
     Rgb(0x4c, 0x00, 0x01),
 ]);
 
-/// How much is done on ground: the same browns. They stand on a sheet of their own, away from errors.
+/// Change, thinner to deeper: the map "vik" of the same author, seven steps, brown end first. Deeper
+/// is blue as deep ground is on the map of depth, so thinner is brown. Between any two steps lie at
+/// least 19.4 units of CAM02-UCS, as above; in grey print both ends are alike, so the sign is printed.
+pub(crate) const CHANGE: Ramp = Ramp(&[
+    Rgb(0x73, 0x14, 0x06),
+    Rgb(0xb8, 0x5c, 0x28),
+    Rgb(0xd7, 0xa0, 0x81),
+    Rgb(0xeb, 0xe6, 0xe2),
+    Rgb(0x80, 0xb2, 0xca),
+    Rgb(0x13, 0x66, 0x97),
+    Rgb(0x02, 0x2a, 0x70),
+]);
+
+/// How much is done on ground: the browns of the standard error. They stand on a sheet of their own, away from errors.
 pub(crate) const DOSE: Ramp = STANDARD_ERROR;
 
 impl Ramp<'_> {
@@ -175,6 +191,16 @@ mod tests {
                 assert!(colours.iter().all(|&colour| contrast(colour, ink_on(colour).0) >= 3.4));
             }
         }
+    }
+
+    #[test]
+    fn change_is_palest_in_the_middle_and_darkens_to_both_ends() {
+        let grey: Vec<f64> = (0..7).map(|class| luminance(CHANGE.class_colour(class, 7))).collect();
+        assert!(grey[..4].windows(2).all(|pair| pair[0] < pair[1] - 0.02), "{grey:?}");
+        assert!(grey[3..].windows(2).all(|pair| pair[0] > pair[1] + 0.02), "{grey:?}");
+        // The same way round as depth: deeper is blue.
+        let Rgb(red, _, blue) = CHANGE.class_colour(6, 7);
+        assert!(blue > red);
     }
 
     #[test]

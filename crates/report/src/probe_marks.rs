@@ -1,7 +1,8 @@
 //! The marks of the probe points on a map, with what was read beside them.
 
-use survey::{CheckedSurvey, Reading, UnitSystem};
+use survey::{CheckedSurvey, Field, Reading, UnitSystem};
 
+use crate::estimate::PairedSpot;
 use crate::fonts::CAP_HEIGHT;
 use crate::frame::Rect;
 use crate::labels::{Taken, around, beside};
@@ -9,7 +10,7 @@ use crate::marks::Mark;
 use crate::palette::{PAPER, Rgb, ink_on};
 use crate::svg::{Anchor, Svg, Type};
 use crate::view::View;
-use crate::wording::reading_text;
+use crate::wording::{between_text, reading_text};
 
 /// Size of a reading's number.
 const READING: f64 = 20.0;
@@ -38,9 +39,23 @@ impl ProbeMarks {
             let label = reading_text(spot.reading, units);
             (mark(spot.reading), view.on_page(spot.position), label)
         });
-        // Marks shrink where probes stand close.
-        let radius = (survey.spacing_m() * view.scale * 0.16).clamp(2.2, MARK);
+        let radius = radius(survey.spacing_m(), view);
         ProbeMarks { marks: without.chain(spots).collect(), radius }
+    }
+
+    /// Spots that two visits read, each labelled with its change: a circle where it is known, a triangle
+    /// where it is no more than a bound, a square where nothing is known.
+    pub fn of_pairs(pairs: &[PairedSpot], field: &Field, units: UnitSystem, view: &View) -> Self {
+        let of_pair = |pair: &PairedSpot| {
+            let mark = Mark::of_change(pair.change);
+            let label = match mark {
+                Mark::Unknown => String::new(),
+                _ => between_text(pair.change, units),
+            };
+            (mark, view.on_page(pair.position), label)
+        };
+        let spacing_m = (field.plane_area_m2() / pairs.len().max(1) as f64).sqrt();
+        ProbeMarks { marks: pairs.iter().map(of_pair).collect(), radius: radius(spacing_m, view) }
     }
 
     /// Without the readings beside the marks.
@@ -85,6 +100,11 @@ impl ProbeMarks {
             }
         }
     }
+}
+
+/// Marks shrink where probes stand close.
+fn radius(spacing_m: f64, view: &View) -> f64 {
+    (spacing_m * view.scale * 0.16).clamp(2.2, MARK)
 }
 
 /// Rank of a place for a label: best on one colour, then across colours, never across the outline.

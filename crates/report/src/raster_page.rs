@@ -82,7 +82,7 @@ impl<'a> Panel<'a> {
 
 /// The page as one SVG document.
 pub(crate) fn svg(page: &RasterPage) -> String {
-    sheet(&page.head, footer::MAP, &summary(page), |svg, body| {
+    sheet(&page.head.of_page(), footer::MAP, &summary(page), |svg, body| {
         svg.raw(&hatch_pattern());
         let aspect = aspect(page.head.survey);
         let has_chart = page.panels.iter().any(|panel| matches!(panel, Panel::Reliability(_)));
@@ -139,8 +139,13 @@ fn draw_panels(svg: &mut Svg, page: &RasterPage, places: &[Rect]) {
 
 fn draw_map(svg: &mut Svg, page: &RasterPage, place: Rect) {
     let Head { survey, units, .. } = page.head;
-    let base = BaseMap::new(survey, units, place);
-    let picture = ClassPicture { raster: page.raster, classes: page.classes, ramp: page.ramp };
+    let base = BaseMap::new(survey.field(), units, place);
+    let picture = ClassPicture {
+        raster: page.raster,
+        classes: page.classes,
+        ramp: page.ramp,
+        half_width: None,
+    };
     base.draw_below(svg);
     picture.draw(svg, &base.view, &base.outline);
     base.draw_above(svg);
@@ -166,11 +171,12 @@ fn legend<'a>(page: &RasterPage<'a>) -> LegendPanel<'a> {
     let rows = rows.chain([Row::no_value(None, page.unmapped_m2)]).collect();
     let legend = Legend {
         title: page.legend_title.clone(),
+        caption: None,
         rows,
         marks: page.marks.iter().map(|(mark, words)| (*mark, words.clone())).collect(),
         names: Vec::new(),
     };
-    LegendPanel { survey: page.head.survey, units: page.head.units, legend }
+    LegendPanel { field: page.head.survey.field(), units: page.head.units, legend }
 }
 
 fn area(page: &RasterPage, class: usize) -> f64 {
@@ -180,7 +186,7 @@ fn area(page: &RasterPage, class: usize) -> f64 {
 /// The page in a few words, for those who cannot see it.
 fn summary(page: &RasterPage) -> String {
     let Head { survey, units, .. } = page.head;
-    let area_text = |area_m2| area_text(area_m2, survey, units);
+    let area_text = |area_m2| area_text(area_m2, survey.field(), units);
     let mut parts = vec![dates_text(survey, units), page.legend_title.clone()];
     parts
         .extend((0..page.classes.len()).map(|class| {

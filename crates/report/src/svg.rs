@@ -18,6 +18,8 @@ pub(crate) struct Paint {
     fill: Option<Fill>,
     stroke: Option<(Rgb, f64)>,
     clip: Option<&'static str>,
+    /// Length of a dash and of the gap after it.
+    dash: Option<(f64, f64)>,
 }
 
 #[derive(Debug, Clone, Copy)]
@@ -48,6 +50,11 @@ impl Paint {
         Paint { clip: Some(id), ..self }
     }
 
+    /// The edge as dashes of a length with gaps between.
+    pub fn dashed(self, dash: f64, gap: f64) -> Self {
+        Paint { dash: Some((dash, gap)), ..self }
+    }
+
     fn attributes(&self) -> String {
         let mut text = match self.fill {
             Some(Fill::Colour(colour)) => format!(r#"fill="{colour}""#),
@@ -57,6 +64,10 @@ impl Paint {
         if let Some((colour, width)) = self.stroke {
             let width = number(width);
             write!(text, r#" stroke="{colour}" stroke-width="{width}""#).expect("into a string");
+        }
+        if let Some((dash, gap)) = self.dash {
+            let (dash, gap) = (number(dash), number(gap));
+            write!(text, r#" stroke-dasharray="{dash} {gap}""#).expect("into a string");
         }
         if let Some(id) = self.clip {
             write!(text, r#" clip-path="url(#{id})""#).expect("into a string");

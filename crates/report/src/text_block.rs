@@ -19,6 +19,13 @@ const SLACK: f64 = 20.0;
 /// A paragraph: semi-bold for what matters most.
 pub(crate) type Paragraph = (String, Weight);
 
+/// A sentence that stands out, if there is one, and the others.
+pub(crate) fn words(verdict: &str, notes: &[String]) -> Vec<Paragraph> {
+    let verdict = (!verdict.trim().is_empty()).then(|| (verdict.to_owned(), Weight::SemiBold));
+    let notes = notes.iter().map(|text| (text.clone(), Weight::Regular));
+    verdict.into_iter().chain(notes).collect()
+}
+
 /// Draws the block into a rectangle, in the largest of some sizes at which all of it fits, and returns
 /// where it ends. What does not fit in the last of them is left out, and `…` says so.
 pub(crate) fn draw(

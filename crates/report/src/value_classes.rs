@@ -5,6 +5,8 @@ use mapping::PROBABILITY_LIMITS;
 use survey::units::tidy;
 use survey::{Depth, UnitSystem};
 
+use crate::wording::signed;
+
 /// The most classes of a map of standard errors.
 const MOST_CLASSES: f64 = 6.0;
 
@@ -57,6 +59,28 @@ impl ValueClasses {
         ValueClasses { limits: limits.collect(), names: names.collect() }
     }
 
+    /// Of changes in centimetres, later minus earlier, between rising limits: each name has its sign and
+    /// says which way it goes, `−7.5 to −4.5 in, thinner`, since in grey print both ends are dark.
+    pub fn change(limits_cm: &[f64], units: UnitSystem) -> Self {
+        let unit = units.depth_unit();
+        let number = |cm: f64| signed(units.depth(Depth::from_cm(cm)), 2);
+        let first = limits_cm
+            .first()
+            .map(|&cm| format!("below {} {unit}{}", number(cm), way(None, Some(cm))));
+        let between = limits_cm.windows(2).map(|ends| {
+            let (low, high) = (ends[0], ends[1]);
+            format!("{} to {} {unit}{}", number(low), number(high), way(Some(low), Some(high)))
+        });
+        let last = limits_cm
+            .last()
+            .map(|&cm| format!("{} {unit} or more{}", number(cm), way(Some(cm), None)));
+        let names: Vec<String> = first.into_iter().chain(between).chain(last).collect();
+        match names.is_empty() {
+            true => ValueClasses { limits: vec![], names: vec![format!("any change, {unit}")] },
+            false => ValueClasses { limits: limits_cm.into(), names },
+        }
+    }
+
     /// How many.
     #[expect(clippy::len_without_is_empty, reason = "there is always a class")]
     pub fn len(&self) -> usize {
@@ -68,9 +92,28 @@ impl ValueClasses {
         (!value.is_nan()).then(|| self.limits.iter().filter(|&&limit| limit <= value).count())
     }
 
+    /// The sign of all values of a class, where they have one: `−` or `+`.
+    pub(crate) fn sign(&self, class: usize) -> Option<&'static str> {
+        let below = class.checked_sub(1).and_then(|k| self.limits.get(k));
+        match (below, self.limits.get(class)) {
+            (_, Some(&above)) if above <= 0.0 => Some("−"),
+            (Some(&below), _) if below >= 0.0 => Some("+"),
+            _ => None,
+        }
+    }
+
     /// A class with its limits and unit: `25–50 %`.
     pub fn name(&self, class: usize) -> &str {
         &self.names[class]
+    }
+}
+
+/// Which way changes between two limits go, if one way.
+fn way(from_cm: Option<f64>, to_cm: Option<f64>) -> &'static str {
+    match (from_cm, to_cm) {
+        (_, Some(to)) if to <= 0.0 => ", thinner",
+        (Some(from), _) if from >= 0.0 => ", deeper",
+        _ => "",
     }
 }
 
@@ -127,6 +170,31 @@ mod tests {
         assert_eq!(names(&classes), all);
         let of = [0.0, 0.1, 0.4999, 0.5, 0.9, 1.0, f64::NAN].map(|p| classes.class_of(p));
         assert_eq!(of, [Some(0), Some(1), Some(2), Some(3), Some(5), Some(5), None]);
+    }
+
+    #[test]
+    fn classes_of_change_are_named_with_sign_and_way() {
+        let limits_cm = [-4.5, -1.5, 1.5, 4.5].map(|inches: f64| inches * 2.54);
+        let classes = ValueClasses::change(&limits_cm, UnitSystem::Us);
+        let all = [
+            "below −4.5 in, thinner",
+            "−4.5 to −1.5 in, thinner",
+            "−1.5 to +1.5 in",
+            "+1.5 to +4.5 in, deeper",
+            "+4.5 in or more, deeper",
+        ];
+        assert_eq!(names(&classes), all);
+        let signs: Vec<Option<&str>> = (0..5).map(|class| classes.sign(class)).collect();
+        assert_eq!(signs, [Some("−"), Some("−"), None, Some("+"), Some("+")]);
+        let of = [-11.43, -11.44, 0.0, 3.81, 99.0, f64::NAN].map(|cm| classes.class_of(cm));
+        assert_eq!(of, [Some(1), Some(0), Some(2), Some(3), Some(4), None]);
+    }
+
+    #[test]
+    fn classes_of_change_meet_at_nought_without_a_middle_one() {
+        let classes = ValueClasses::change(&[0.0], UnitSystem::Si);
+        assert_eq!(names(&classes), ["below 0 cm, thinner", "0 cm or more, deeper"]);
+        assert_eq!(ValueClasses::change(&[], UnitSystem::Si).len(), 1);
     }
 
     #[test]

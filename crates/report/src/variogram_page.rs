@@ -82,7 +82,7 @@ pub fn variogram_svg(page: &VariogramPage) -> String {
     };
     let words = words(page);
     let summary: Vec<&str> = words.iter().map(|(text, _)| text.as_str()).collect();
-    sheet(&head, FOOT, &summary.join(" "), |svg, body| {
+    sheet(&head.of_page(), FOOT, &summary.join(" "), |svg, body| {
         let (chart, panel) = body.split_left(body.width - PANEL - GAP, GAP);
         variogram_chart::draw(svg, page, chart);
         draw_panel(svg, page, &words, panel);

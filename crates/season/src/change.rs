@@ -10,7 +10,7 @@ use geostat::{Raster, Samples};
 use mapping::{DepthMap, FittedVariogram};
 
 use crate::error::SeasonError;
-use crate::kriged_change::{changes_as_samples, kriged_half_width_cm};
+use crate::kriged_change::{KrigedHalfWidth, changes_as_samples};
 use crate::pairs::Pairs;
 use crate::visit::Visit;
 
@@ -48,6 +48,9 @@ pub enum ChangeBasis {
         pairs: usize,
         /// The variogram of their changes.
         variogram: Box<FittedVariogram>,
+        /// What standard errors were multiplied by, since changes left out were farther off than they said;
+        /// 1 where they were not.
+        widened: f64,
     },
     /// One figure for the whole field: how far the change of the maps was off at spots probed on both
     /// visits when each was left out of both. The error of single probes is in it, so it is rather too wide.
@@ -73,7 +76,7 @@ impl ChangeBasis {
     /// A sentence on what it is.
     pub fn sentence(&self) -> String {
         match self {
-            ChangeBasis::KrigedPairs { pairs, variogram } => format!(
+            ChangeBasis::KrigedPairs { pairs, variogram, .. } => format!(
                 "Uncertainty from the changes at {pairs} spots probed on both visits, kriged with a {} \
                  variogram and without its nugget, {:.0} % of the sill: it is that of the mean change of \
                  the ground, not of one probe.",
@@ -158,11 +161,11 @@ fn uncertainty(
 ) -> (Raster, ChangeBasis) {
     let samples: Option<Samples> = changes_as_samples(pairs);
     let anisotropy = later.map.settings.anisotropy;
-    if let Some((half_width_cm, variogram)) = samples
-        .and_then(|samples| kriged_half_width_cm(&samples, anisotropy, change_cm, confidence))
-    {
+    let kriged = samples
+        .and_then(|samples| KrigedHalfWidth::new(&samples, anisotropy, change_cm, confidence));
+    if let Some(KrigedHalfWidth { half_width_cm, variogram, widened }) = kriged {
         let (pairs, variogram) = (pairs.pairs.len(), Box::new(variogram));
-        return (half_width_cm, ChangeBasis::KrigedPairs { pairs, variogram });
+        return (half_width_cm, ChangeBasis::KrigedPairs { pairs, variogram, widened });
     }
     let basis = left_out(earlier, later, pairs);
     let two_sided = f64::midpoint(1.0, confidence);

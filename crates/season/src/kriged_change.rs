@@ -5,12 +5,18 @@
 //! nugget). The map's change M is another estimate of the same, since it passes through single probes. The
 //! half width h is such that M ± h holds the mean change with the confidence asked for:
 //! Φ((M − K + h)/s) − Φ((M − K − h)/s) = confidence. Where M is K it is the usual z·s.
+//!
+//! A variogram fitted to some hundred changes often has too small a nugget, and its errors are then too
+//! small. So each change is estimated from the others, and where these errors are greater than their
+//! variances say, s is multiplied by the root of the mean squared deviation ratio. In made-up fields
+//! intervals of 95 % held 94 to 95 % of the cells' true changes with it, 90 % without it
+//! (`change_coverage_tests.rs`).
 
 use std::f64::consts::SQRT_2;
 
 use geostat::{
     Anisotropy, GeostatError, GlobalKriging, KrigedRaster, Kriging, NeighbourIndex, Raster, Sample,
-    Samples, Search,
+    Samples, Search, leave_one_out_kriging,
 };
 use mapping::{
     FEW_SPOTS_OF_KRIGING, FittedVariogram, LEAST_SPOTS_OF_KRIGING, MANY_NEIGHBOURS_OF_KRIGING,
@@ -40,39 +46,63 @@ pub(crate) fn change_variogram(
     }
 }
 
-/// Half the width of the interval around the change of each cell, centimetres, and the variogram it rests
-/// on; `None` where changes are too few or cannot be kriged.
-pub(crate) fn kriged_half_width_cm(
-    samples: &Samples,
-    anisotropy: Anisotropy,
-    change_cm: &Raster,
-    confidence: f64,
-) -> Option<(Raster, FittedVariogram)> {
-    let fitted = change_variogram(samples, anisotropy)?;
-    let kriged = kriged(samples, &fitted, change_cm).ok()?;
-    let variance = kriged.variance?;
-    let half = |((&change, &mean), &variance): ((&f64, &f64), &f64)| {
-        half_width(change - mean, variance.max(0.0).sqrt(), confidence)
-    };
-    let cells = change_cm.values.iter().zip(&kriged.value.values).zip(&variance.values);
-    let values = cells.map(half).collect();
-    Some((Raster { grid: change_cm.grid, values }, fitted))
+/// How far the change of each cell can be off.
+pub(crate) struct KrigedHalfWidth {
+    /// Half the width of the interval around the change of each cell, centimetres.
+    pub half_width_cm: Raster,
+    /// The variogram it rests on.
+    pub variogram: FittedVariogram,
+    /// What standard errors were multiplied by: see the module's text.
+    pub widened: f64,
+}
+
+impl KrigedHalfWidth {
+    /// `None` where changes are too few or cannot be kriged.
+    pub fn new(
+        samples: &Samples,
+        anisotropy: Anisotropy,
+        change_cm: &Raster,
+        confidence: f64,
+    ) -> Option<Self> {
+        let variogram = change_variogram(samples, anisotropy)?;
+        let kriging = kriging(&variogram, samples.len()).ok()?;
+        let left_out = leave_one_out_kriging(samples, &NeighbourIndex::new(samples), &kriging);
+        let ratio = left_out.ok()?.msdr();
+        let widened = if ratio > 1.0 { ratio.sqrt() } else { 1.0 };
+        let kriged = kriged(samples, &kriging, change_cm).ok()?;
+        let variance = kriged.variance?;
+        let half = |((&change, &mean), &variance): ((&f64, &f64), &f64)| {
+            half_width(change - mean, widened * variance.max(0.0).sqrt(), confidence)
+        };
+        let cells = change_cm.values.iter().zip(&kriged.value.values).zip(&variance.values);
+        let values = cells.map(half).collect();
+        let half_width_cm = Raster { grid: change_cm.grid, values };
+        Some(KrigedHalfWidth { half_width_cm, variogram, widened })
+    }
+}
+
+/// Kriging that takes the nugget for error, from all samples or the nearest of many.
+fn kriging(fitted: &FittedVariogram, samples: usize) -> Result<Kriging, GeostatError> {
+    let kriging = Kriging::new(fitted.model)?.with_error_variance(fitted.model.nugget)?;
+    match samples <= FEW_SPOTS_OF_KRIGING {
+        true => Ok(kriging),
+        false => kriging.with_search(Search::nearest(MANY_NEIGHBOURS_OF_KRIGING)),
+    }
 }
 
 /// The mean change around each cell that has one.
 fn kriged(
     samples: &Samples,
-    fitted: &FittedVariogram,
+    kriging: &Kriging,
     change_cm: &Raster,
 ) -> Result<KrigedRaster, GeostatError> {
-    let kriging = Kriging::new(fitted.model)?.with_error_variance(fitted.model.nugget)?;
-    let columns = change_cm.grid.columns();
-    let wanted = |row: usize, column: usize| !change_cm.values[row * columns + column].is_nan();
-    if samples.len() <= FEW_SPOTS_OF_KRIGING {
-        return Ok(GlobalKriging::new(samples, &kriging)?.fill(change_cm.grid, true, wanted));
+    let grid = change_cm.grid;
+    let wanted =
+        |row: usize, column: usize| !change_cm.values[row * grid.columns() + column].is_nan();
+    match kriging.search() == Search::EVERYTHING {
+        true => Ok(GlobalKriging::new(samples, kriging)?.fill(grid, true, wanted)),
+        false => kriging.fill(samples, &NeighbourIndex::new(samples), grid, true, wanted),
     }
-    let near = kriging.with_search(Search::nearest(MANY_NEIGHBOURS_OF_KRIGING))?;
-    near.fill(samples, &NeighbourIndex::new(samples), change_cm.grid, true, wanted)
 }
 
 /// The half width of an interval around a value that is `off` from the mean of a normal distribution with a

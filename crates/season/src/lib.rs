@@ -6,9 +6,13 @@
 //! ground; nothing here knows of files or pictures. Water moves cone index more than density does, so no
 //! change is told without the moisture of both visits: see [`MoistureMatch`].
 
+mod agreement;
 mod calendar;
 pub mod calendar_words;
 mod change;
+#[cfg(test)]
+mod change_coverage_tests;
+mod compare;
 mod crop_stage;
 mod days;
 mod error;
@@ -19,6 +23,7 @@ mod kriged_change;
 mod made_up;
 mod moisture;
 mod moisture_fit;
+mod paired;
 mod pairs;
 mod reading_change;
 mod rhythm;
@@ -47,26 +52,28 @@ mod visit;
 mod visit_dates;
 mod weather;
 
+pub use agreement::{ClassAgreement, class_agreement};
 pub use calendar::{
     CalendarSettings, DAYS_WITHOUT_STAGE, DayReason, MOST_DAYS_AHEAD, MadeVisit, PlanEnd,
     PlannedVisit, SeasonSoFar, USUAL_SOAKING_RAIN_MM, VisitCalendar, plan_visits,
 };
 pub use change::{ChangeBasis, ChangeMap, change_map};
+pub use compare::{CompareSettings, Comparison, change_text, compare};
 pub use crop_stage::{CORN, Crop, ObservedStage, Stage, StageDegrees};
 pub use error::SeasonError;
-pub use falls::{Falls, SpotChange, SpotHistory, SpotSeries};
+pub use falls::{Falls, KnownAgain, SpotChange, SpotHistory, SpotSeries};
 pub use growing_degrees::{
     DAYS_OF_MEAN, DegreeSource, DegreeSum, Gap, GrowingDegrees, MOST_FILLED_DAYS, NoDegrees,
     fahrenheit, growing_degrees,
 };
 pub use moisture::{MoistureMatch, USUAL_MOISTURE_WITHIN_PCT};
 pub use moisture_fit::{
-    AdjustedChange, LEAST_MOISTURE_RANGE_PCT, LEAST_VISITS_FOR_MOISTURE, MoistureFit,
-    MoistureVisit, moisture_fit,
+    ADJUSTMENT_CAUTION, AdjustedChange, LEAST_MOISTURE_RANGE_PCT, LEAST_VISITS_FOR_MOISTURE,
+    MoistureFit, MoistureVisit, moisture_fit,
 };
+pub use paired::{ChangeCounts, EffectiveMean, Groups, PairedChange, paired_change};
 pub use pairs::{
-    MatchedBy, NAMED_WITHIN_SPACINGS, PLACED_WITHIN_M, Pair, PairChange, Pairs, PairsWithin,
-    pair_spots,
+    MatchedBy, NAMED_WITHIN_SPACINGS, PLACED_WITHIN_M, Pair, Pairs, PairsWithin, pair_spots,
 };
 pub use reading_change::ReadingChange;
 pub use rhythm::Rhythm;
@@ -89,5 +96,5 @@ pub use trial_spatial::{LEAST_FOR_VARIOGRAM, OverProbes, TrialMoran, TrialSpatia
 pub use trial_strips::{TrialProbe, TrialStrip};
 pub use trial_verdict::{Doubt, Verdict};
 pub use visit::Visit;
-pub use visit_dates::{USUAL_DAYS_BETWEEN, VisitGap, gaps, next_due};
+pub use visit_dates::{VisitGap, gaps, next_due};
 pub use weather::{Weather, WeatherDay};

@@ -25,6 +25,10 @@ pub const LEAST_VISITS_FOR_MOISTURE: usize = 4;
 /// that is hardly more than the difference that counts as none (common practice).
 pub const LEAST_MOISTURE_RANGE_PCT: f64 = 5.0;
 
+/// What is said wherever an adjusted change stands.
+pub const ADJUSTMENT_CAUTION: &str = "In one season moisture and time go together: the adjustment can take \
+real compaction for drying, and loosening for wetting. It is no evidence that nothing was packed.";
+
 /// The line of depth on moisture.
 #[derive(Debug, Clone, PartialEq)]
 pub struct MoistureFit {

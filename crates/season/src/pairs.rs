@@ -10,6 +10,8 @@ use std::collections::BTreeMap;
 
 use survey::{CheckedSurvey, EastNorth, Insertion, Reading};
 
+use crate::reading_change::ReadingChange;
+
 /// Spots of one name are the same spot up to so many typical spacings apart: common practice.
 pub const NAMED_WITHIN_SPACINGS: f64 = 0.5;
 
@@ -17,6 +19,9 @@ pub const NAMED_WITHIN_SPACINGS: f64 = 0.5;
 /// of telephones err by 7 to 13 m where reception is poor (Merry and Bettinger 2019, PLOS ONE 14:e0219890,
 /// number from memory).
 pub const PLACED_WITHIN_M: f64 = 15.0;
+
+/// Nanometres in a centimetre.
+const NM_PER_CM: f64 = 1e7;
 
 /// How near each other two spots must lie to be one.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -72,56 +77,18 @@ pub struct Pair {
     pub later_spot: usize,
 }
 
-/// A change in centimetres, later minus earlier, as far as two readings tell it.
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub enum PairChange {
-    /// Both were reached.
-    Exact(f64),
-    /// The earlier one was not reached: the change is at most this, so a fall is at least as great.
-    AtMost(f64),
-    /// The later one was not reached: the change is at least this.
-    AtLeast(f64),
-    /// Neither was reached.
-    Unknown,
-}
-
-impl PairChange {
-    /// The least and the greatest it can be, centimetres; infinite where there is no limit.
-    pub fn limits_cm(self) -> [f64; 2] {
-        match self {
-            PairChange::Exact(cm) => [cm, cm],
-            PairChange::AtMost(cm) => [f64::NEG_INFINITY, cm],
-            PairChange::AtLeast(cm) => [cm, f64::INFINITY],
-            PairChange::Unknown => [f64::NEG_INFINITY, f64::INFINITY],
-        }
-    }
-
-    /// Name for files: `exact`, `at most`, `at least`, `unknown`.
-    pub fn name(self) -> &'static str {
-        match self {
-            PairChange::Exact(_) => "exact",
-            PairChange::AtMost(_) => "at most",
-            PairChange::AtLeast(_) => "at least",
-            PairChange::Unknown => "unknown",
-        }
-    }
-}
-
 impl Pair {
     /// The change, as far as the readings tell it.
-    pub fn change(&self) -> PairChange {
-        let cm = self.as_read_cm();
-        match (self.earlier.is_not_reached(), self.later.is_not_reached()) {
-            (false, false) => PairChange::Exact(cm),
-            (true, false) => PairChange::AtMost(cm),
-            (false, true) => PairChange::AtLeast(cm),
-            (true, true) => PairChange::Unknown,
-        }
+    pub fn change(&self) -> ReadingChange {
+        ReadingChange::between(self.earlier, self.later)
     }
 
     /// The change with "not reached" taken at the depth probed, centimetres: what the maps are made from.
+    /// Whole nanometres, so that equal steps of a rod's marks are equal numbers.
     pub fn as_read_cm(&self) -> f64 {
-        self.later.at_least().cm() - self.earlier.at_least().cm()
+        let cm = self.later.at_least().cm() - self.earlier.at_least().cm();
+        // Zero without a sign.
+        (cm * NM_PER_CM).round() / NM_PER_CM + 0.0
     }
 
     /// How far apart its two places are, metres.
@@ -392,31 +359,31 @@ mod tests {
         assert_eq!(found(&earlier, &later, 3.0), [(1, 0)]);
     }
 
-    fn pair(earlier: Reading, later: Reading) -> Pair {
-        let place = EastNorth { easting_m: 0.0, northing_m: 0.0 };
-        Pair {
-            id: "A".into(),
-            later_id: "A".into(),
-            matched_by: MatchedBy::Name,
-            earlier_place: place,
-            later_place: place,
-            earlier,
-            later,
-            earlier_spot: 0,
-            later_spot: 0,
-        }
-    }
-
+    /// From 9 to 6 in it is as far as from 6 to 3 in, though their centimetres differ in the last digit.
     #[test]
-    fn a_change_is_told_as_far_as_the_readings_tell_it() {
-        let reached = |cm| Reading::Reached(Depth::from_cm(cm));
-        let deeper = |cm| Reading::NotReached { probed_to: Depth::from_cm(cm) };
-        let change = |earlier, later| pair(earlier, later).change();
-        assert_eq!(change(reached(30.0), reached(20.0)), PairChange::Exact(-10.0));
-        assert_eq!(change(deeper(45.0), reached(20.0)), PairChange::AtMost(-25.0));
-        assert_eq!(change(reached(20.0), deeper(45.0)), PairChange::AtLeast(25.0));
-        assert_eq!(change(deeper(45.0), deeper(45.0)), PairChange::Unknown);
-        assert_eq!(PairChange::AtMost(-25.0).limits_cm(), [f64::NEG_INFINITY, -25.0]);
+    fn equal_steps_of_a_rod_are_equal_numbers() {
+        let place = EastNorth { easting_m: 0.0, northing_m: 0.0 };
+        let change_cm = |earlier_in, later_in| {
+            let [earlier, later] =
+                [earlier_in, later_in].map(|inches| Reading::Reached(Depth::from_in(inches)));
+            let pair = Pair {
+                id: "A".into(),
+                later_id: "A".into(),
+                matched_by: MatchedBy::Name,
+                earlier_place: place,
+                later_place: place,
+                earlier,
+                later,
+                earlier_spot: 0,
+                later_spot: 0,
+            };
+            pair.as_read_cm()
+        };
+        let plain = |a: f64, b: f64| Depth::from_in(b).cm() - Depth::from_in(a).cm();
+        assert_ne!(plain(9.0, 6.0), plain(6.0, 3.0));
+        assert_eq!(change_cm(9.0, 6.0), change_cm(6.0, 3.0));
+        assert_eq!(change_cm(9.0, 6.0), -7.62);
+        assert!(change_cm(6.0, 6.0).is_sign_positive());
     }
 
     fn spots() -> impl Strategy<Value = Vec<Marked>> {

@@ -47,6 +47,16 @@ impl ReadingChange {
         }
     }
 
+    /// How far it is known, for files: `exact`, `at most`, `at least`, `unknown`.
+    pub fn bound_name(self) -> &'static str {
+        match self {
+            ReadingChange::Exactly(_) => "exact",
+            ReadingChange::AtMost(_) => "at most",
+            ReadingChange::AtLeast(_) => "at least",
+            ReadingChange::Unknown => "unknown",
+        }
+    }
+
     /// Whether the layer is certain to have become thinner.
     pub fn is_fall(self) -> bool {
         self.most_cm().is_some_and(|cm| cm < 0.0)

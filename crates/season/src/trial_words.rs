@@ -45,6 +45,36 @@ impl Trial {
         }
     }
 
+    /// The answer in fewer words, for a page that shows the figures beside it.
+    pub fn headline(&self, units: UnitSystem) -> String {
+        let by = |cm: f64| length(cm.abs(), units);
+        let difference = self.change.difference;
+        match (self.verdict, self.doubt) {
+            (Verdict::Worked, _) => {
+                format!("Worked: treated strips gained {} against check strips.", by(difference))
+            }
+            (Verdict::Worse, _) => {
+                format!("Worse: treated strips lost {} against check strips.", by(difference))
+            }
+            (Verdict::NoChangeShown, _) => format!(
+                "No change shown: treated and check strips changed alike to within {}.",
+                by(self.settings.matters_cm)
+            ),
+            (Verdict::CannotTell, doubt) => format!(
+                "Cannot tell: {}.",
+                match doubt {
+                    Some(Doubt::OneStrip) =>
+                        "with one strip on a side, ground and treatment look the same",
+                    Some(Doubt::NoSpread) => "strips treated alike changed alike to the last digit",
+                    Some(Doubt::Moisture) => "treated and check ground were not equally moist",
+                    Some(Doubt::NotReached) =>
+                        "readings that did not reach the threshold can turn it",
+                    _ => "no difference and one that matters are both within chance",
+                }
+            ),
+        }
+    }
+
     fn why(&self, doubt: Option<Doubt>, units: UnitSystem) -> String {
         let change = &self.change;
         let difference = signed(change.difference, units);

@@ -8,13 +8,19 @@ use crate::workspace::{Workspace, run};
 /// Where the reference results lie, beside the project.
 const FOLDER: &str = "../shared/reference";
 
-/// Checks geostat against the results in a folder; without it, against the copies of the tests.
+/// The crates whose example `reference` holds their results against those in a folder.
+const CRATES: [&str; 2] = ["geostat", "statistics"];
+
+/// Checks results against those in a folder; without it, against the copies of the tests.
 pub fn check(workspace: &Workspace, arguments: &[String]) -> Result<(), XtaskError> {
     let folder = match arguments {
         [] => workspace.path(FOLDER),
         [folder] => PathBuf::from(folder),
         _ => return Err(XtaskError::Arguments { wanted: "a folder" }),
     };
-    let mut check = workspace.cargo("run --quiet --release --package geostat --example reference");
-    run(check.arg("--").arg(folder))
+    for name in CRATES {
+        let command = format!("run --quiet --release --package {name} --example reference");
+        run(workspace.cargo(&command).arg("--").arg(&folder))?;
+    }
+    Ok(())
 }

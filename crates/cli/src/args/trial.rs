@@ -60,7 +60,7 @@ pub struct TrialArgs {
     #[arg(long, value_name = "LENGTH")]
     pub pair_within: Option<survey::Length>,
 
-    /// Folder for trial.json and trial.csv; without it nothing is written
+    /// Folder for trial.json, trial.csv and trial.png; without it nothing is written
     #[arg(long, value_name = "FOLDER")]
     pub out: Option<PathBuf>,
 

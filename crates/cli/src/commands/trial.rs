@@ -7,19 +7,21 @@ use formats::{
     write_files,
 };
 use season::{
-    PairsWithin, SeasonError, Trial, TrialGround, TrialGroups, TrialSettings,
+    Pairs, PairsWithin, SeasonError, Trial, TrialGround, TrialGroups, TrialSettings,
     USUAL_MOISTURE_WITHIN_PCT, pair_spots, trial,
 };
 use survey::{Depth, Length, UnitSystem};
 
 use crate::args::{InterpolationArgs, Method, Power, TrialArgs};
 use crate::exit::{Exit, WrongArguments};
+use crate::trial_picture::{self, TrialPicture};
 use crate::visits::{self, Loaded};
 use crate::{settings, terminal, trial_table};
 
 const SUMMARY: &str = "trial.json";
 const TABLE: &str = "trial.csv";
-const FILES: [&str; 2] = [SUMMARY, TABLE];
+const PICTURE: &str = "trial.png";
+const FILES: [&str; 3] = [SUMMARY, TABLE, PICTURE];
 
 /// Half a mark of a rod marked every 3 inches, or 8 centimetres: common practice.
 const MATTERS_IN: f64 = 1.5;
@@ -61,7 +63,7 @@ pub fn run(args: &TrialArgs) -> Result<Exit, Box<dyn Error>> {
         units,
     ))?;
     terminal::print_notes(&[pairs.notes.as_slice(), found.notes.as_slice()].concat());
-    write(args, &loaded, &found, units)?;
+    write(args, &loaded, &pairs, &found, units)?;
     Ok(loaded.exit)
 }
 
@@ -76,10 +78,19 @@ fn told(args: &TrialArgs, error: SeasonError) -> Box<dyn Error> {
 fn write(
     args: &TrialArgs,
     loaded: &Loaded,
+    pairs: &Pairs,
     found: &Trial,
     units: UnitSystem,
 ) -> Result<(), Box<dyn Error>> {
     let Some(folder) = &args.out else { return Ok(()) };
+    let picture = trial_picture::png(&TrialPicture {
+        field_name: &loaded.field_name,
+        visits: [&loaded.visits[0], &loaded.visits[1]],
+        pairs,
+        treatment: args.treated.as_deref().unwrap_or("treated"),
+        trial: found,
+        units,
+    })?;
     let summary = trial_json(&TrialSummary {
         version: env!("CARGO_PKG_VERSION"),
         field_name: &loaded.field_name,
@@ -92,6 +103,7 @@ fn write(
     let files = [
         Output { name: SUMMARY.into(), bytes: summary.into() },
         Output { name: TABLE.into(), bytes: trial_csv(found).into() },
+        Output { name: PICTURE.into(), bytes: picture },
     ];
     write_files(folder, &files, args.replace)?;
     terminal::print(&format!("\nwrote {} into {}", FILES.join(", "), folder.display()))?;
