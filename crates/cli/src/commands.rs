@@ -1,7 +1,9 @@
 //! One file per command.
 
+pub mod calendar;
 pub mod check;
 pub mod clean;
+pub mod compare;
 pub mod inspect;
 pub mod map;
 pub mod plan;

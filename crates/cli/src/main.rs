@@ -2,7 +2,10 @@
 
 mod args;
 mod border_words;
+mod calendar_table;
+mod change_picture;
 mod commands;
+mod compare_table;
 mod config;
 mod exit;
 mod field_folder;
@@ -34,7 +37,9 @@ fn main() -> std::process::ExitCode {
         Command::Raster(args) => commands::raster::run(args),
         Command::Profile(args) => commands::profile::run(args),
         Command::Plan(args) => commands::plan::run(args),
+        Command::Compare(args) => commands::compare::run(&args),
         Command::Clean(args) => commands::clean::run(args),
+        Command::Calendar(args) => commands::calendar::run(&args),
         Command::Inspect(args) => commands::inspect::run(&args),
         Command::Season(args) => commands::season::run(&args),
     };
