@@ -187,7 +187,7 @@ impl Table<'_> {
             format!(
                 "  both visits' depths go together by r = {} ({}; modified t test, as {} independent spots): \
                  whether deep spots stayed the deeper ones",
-                tidy(test.correlation, 2),
+                signed(test.correlation, 2),
                 p_text(test.p),
                 tidy(test.effective_size, 1),
             )
@@ -217,7 +217,7 @@ impl Table<'_> {
         lines.push(format!(
             "  paired t test: t = {}, {} degrees of freedom, {}; {} interval {}: whether the mean change is \
              none, as if spots were independent",
-            tidy(t.t, 2),
+            signed(t.t, 2),
             tidy(t.degrees_of_freedom, 0),
             p_text(t.p),
             self.confidence(),
@@ -347,7 +347,7 @@ impl Table<'_> {
             per_point(fit.standard_error),
             tidy(fit.r_squared, 2),
             self.cm(change.by_moisture_cm),
-            signed(change.moisture_change_pct),
+            signed(change.moisture_change_pct, 1),
             fit.not_reached,
             fit.readings,
         )
@@ -364,9 +364,9 @@ fn at_moisture(moisture: &MoistureMatch) -> String {
 }
 
 /// `−14.8`.
-fn signed(number: f64) -> String {
+fn signed(number: f64, decimals: usize) -> String {
     let sign = if number < 0.0 { "−" } else { "+" };
-    format!("{sign}{}", tidy(number.abs(), 1))
+    format!("{sign}{}", tidy(number.abs(), decimals))
 }
 
 /// `p = 0.031`, `p < 0.0001`.
