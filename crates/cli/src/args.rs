@@ -68,8 +68,8 @@ pub enum Command {
 
 #[derive(Debug, Args)]
 pub struct InspectArgs {
-    /// TASKDATA (folder, XML or zip), GeoJSON, shapefile, GeoPackage, KML, GPX, CSV or GeoTIFF; the
-    /// content tells which
+    /// TASKDATA (folder, XML or zip), GeoJSON, shapefile, GeoPackage, KML, GPX, CSV, GeoTIFF or the
+    /// archive of a season; the content tells which
     pub file: PathBuf,
 
     /// Units of the areas that are printed
@@ -105,7 +105,7 @@ pub struct CleanArgs {
 #[derive(Debug, Clone, Args)]
 pub struct ReadArgs {
     /// Readings: GeoJSON, CSV, GPX waypoints or a shapefile of points; the content tells which. Or
-    /// the folder of a field with its loosedepth.toml, and --visit
+    /// the folder of a field with its loosedepth.toml, or the archive of a season, and --visit
     #[arg(value_name = "SURVEY")]
     pub survey: PathBuf,
 

@@ -22,18 +22,36 @@ mod table;
 mod terminal;
 mod trial_picture;
 mod trial_table;
+mod unpacked;
 mod visits;
 mod words;
 mod zone_table;
 mod zone_words;
 
+use std::error::Error;
+
 use clap::Parser;
 
 use args::{Cli, Command};
 use exit::Exit;
+use unpacked::Unpacked;
 
 fn main() -> std::process::ExitCode {
-    let result = match Cli::parse().command {
+    let mut command = Cli::parse().command;
+    let (result, named) = match Unpacked::of(&mut command) {
+        Ok(unpacked) => (run(command), Some(unpacked)),
+        Err(error) => (Err(error), None),
+    };
+    let named = |text: &str| named.as_ref().map_or(text.to_owned(), |it| it.named(text));
+    let exit = result.unwrap_or_else(|error| {
+        terminal::print_error(&*error, named);
+        Exit::of_error(&*error)
+    });
+    exit.into()
+}
+
+fn run(command: Command) -> Result<Exit, Box<dyn Error>> {
+    match command {
         Command::Check(args) => commands::check::run(args),
         Command::Map(args) => commands::map::run(args),
         Command::Raster(args) => commands::raster::run(args),
@@ -51,4 +69,5 @@ fn main() -> std::process::ExitCode {
         Exit::of_error(&*error)
     });
     exit.into()
+    }
 }
