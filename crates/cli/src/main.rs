@@ -2,7 +2,10 @@
 
 mod args;
 mod border_words;
+mod calendar_table;
+mod change_picture;
 mod commands;
+mod compare_table;
 mod config;
 mod exit;
 mod field_folder;
@@ -12,6 +15,8 @@ mod plan_table;
 mod profile_csv;
 mod profile_table;
 mod profiles;
+mod season_table;
+mod season_words;
 mod settings;
 mod table;
 mod terminal;
@@ -50,7 +55,10 @@ fn run(command: Command) -> Result<Exit, Box<dyn Error>> {
         Command::Raster(args) => commands::raster::run(args),
         Command::Profile(args) => commands::profile::run(args),
         Command::Plan(args) => commands::plan::run(args),
+        Command::Compare(args) => commands::compare::run(&args),
         Command::Clean(args) => commands::clean::run(args),
+        Command::Calendar(args) => commands::calendar::run(&args),
         Command::Inspect(args) => commands::inspect::run(&args),
+        Command::Season(args) => commands::season::run(&args),
     }
 }

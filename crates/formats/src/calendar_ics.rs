@@ -63,7 +63,7 @@ fn add_made(lines: &mut Lines, file: &CalendarFile, visit: &MadeVisit) {
         0 => format!("Made {days} days after the visit before."),
         late => format!("Made {days} days after the visit before, {late} later than planned for."),
     });
-    begin(lines, file, &format!("visit {}", visit.number), [visit.date; 2]);
+    begin(lines, file, &format!("visit {}", visit.number), [visit.date, visit.last_day]);
     let summary = format!("{}: visit {} (made)", file.field_name, visit.number);
     lines.add("SUMMARY", &text(&summary));
     lines.add("DESCRIPTION", &text(&since.unwrap_or("The first visit of the season.".into())));
@@ -195,7 +195,7 @@ mod tests {
 
     fn visits(made: &[&str], today: &str) -> VisitCalendar {
         let season = SeasonSoFar {
-            visits: made.iter().map(|date| date.parse().unwrap()).collect(),
+            visits: made.iter().map(|days| days.parse().unwrap()).collect(),
             first_day: None,
             planted: None,
             crop: None,

@@ -8,8 +8,10 @@ use std::path::{Path, PathBuf};
 
 use formats::{
     Columns, FormatError, ReadSettings, inspect, inspect_taskdata, is_archive, read_archive,
-    read_boundary, read_earlier_zones, read_edits, read_strata, read_survey, read_zones,
+    read_boundary, read_earlier_zones, read_edits, read_strata, read_survey, read_weather,
+    read_zones,
 };
+use season::GrowingDegrees;
 use survey::Survey;
 use tempfile::TempDir;
 
@@ -26,7 +28,7 @@ pub struct Target {
 }
 
 /// All targets.
-pub const TARGETS: [Target; 18] = [
+pub const TARGETS: [Target; 19] = [
     Target { name: "geojson", read: geojson },
     Target { name: "sequence", read: sequence },
     Target { name: "csv", read: csv },
@@ -45,6 +47,7 @@ pub const TARGETS: [Target; 18] = [
     Target { name: "raster", read: raster },
     Target { name: "strata", read: strata },
     Target { name: "earlier_zones", read: earlier_zones },
+    Target { name: "weather", read: weather },
 ];
 
 /// A survey in GeoJSON.
@@ -115,6 +118,26 @@ pub fn edits(bytes: &[u8]) -> String {
         Ok((_, edits)) => format!("read {} edits", edits.len()),
         Err(error) => folder.told(&error),
     }
+}
+
+/// Daily weather, and the growing degrees since its first day.
+pub fn weather(bytes: &[u8]) -> String {
+    let folder = Folder::with(&[("csv", bytes)]);
+    let file = match read_weather(&folder.first) {
+        Ok((_, file)) => file,
+        Err(error) => return folder.told(&error),
+    };
+    let (first, last) = file.weather.span().expect("a file without a day is an error");
+    let degrees = GrowingDegrees::since(first, &file.weather, last);
+    let summed = degrees.map_or_else(
+        |why| why.to_string(),
+        |degrees| match degrees.reaches(1400.0) {
+            Some(day) => format!("reached, {}", day.source.word()),
+            None => "not reached".into(),
+        },
+    );
+    let findings = file.findings.iter().take(8).map(|finding| finding.problem.as_str());
+    format!("read weather, {summed}\n{}", findings.collect::<Vec<_>>().join("\n"))
 }
 
 /// A TASKDATA.XML and its grid, as [`Parts`].

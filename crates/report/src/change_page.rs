@@ -15,14 +15,15 @@ use crate::frame::Rect;
 use crate::ground_panel::{self, Part};
 use crate::header::PageHead;
 use crate::label_point::is_inside;
+use crate::labels::{Taken, around};
 use crate::legend::{Legend, LegendPanel, Row, depth_unit_name, draw_caption, heading};
 use crate::marks::Mark;
 use crate::notice::Notice;
 use crate::page::{WIDE, aspect_of, sheet};
-use crate::palette::{CHANGE, PAPER};
+use crate::palette::{CHANGE, PAPER, ink_on};
 use crate::png_file::picture;
 use crate::probe_marks::ProbeMarks;
-use crate::svg::{Paint, Svg, Type};
+use crate::svg::{Anchor, Paint, Svg, Type};
 use crate::text_block::{self, SIZES, words};
 use crate::transition_panel::{self, TransitionPanel};
 use crate::value_classes::ValueClasses;
@@ -50,8 +51,8 @@ pub struct ChangePage<'a> {
     pub half_width_cm: Option<&'a Raster>,
     /// How sure that interval is, 0 to 1: 0.95.
     pub confidence: f64,
-    /// Limits between classes of change, centimetres, rising and the same on both sides of 0. A limit
-    /// belongs to the class above.
+    /// Limits between classes of change, centimetres, rising and the same on both sides of 0:
+    /// [`change_limits_cm`] or others. A limit belongs to the class above; see [`ValueClasses::change`].
     pub limits_cm: &'a [f64],
     /// True area on the ground of each class, one more than limits, without what lies within its
     /// uncertainty, square metres.
@@ -83,6 +84,16 @@ pub struct TransitionTable<'a> {
     pub class_names: &'a [String],
     /// True area on the ground, square metres: for each class of the earlier visit, those of the later.
     pub areas_m2: &'a [Vec<f64>],
+}
+
+/// Limits of seven classes of change, centimetres: a half, one and a half and two and a half steps of the
+/// rod's marks from 0, so that a change of one mark lies in the middle of its class.
+pub fn change_limits_cm(units: UnitSystem) -> [f64; 6] {
+    let step = match units {
+        UnitSystem::Us => units.depth_from(3.0),
+        UnitSystem::Si => units.depth_from(10.0),
+    };
+    [-2.5, -1.5, -0.5, 0.5, 1.5, 2.5].map(|steps| steps * step.cm())
 }
 
 /// Depth of the strip below a wide map, and gaps.
@@ -166,13 +177,14 @@ fn draw_across(svg: &mut Svg, page: &ChangePage, body: Rect, aspect: f64) {
 
 /// The map on the left, everything else on the right.
 fn draw_tall(svg: &mut Svg, page: &ChangePage, body: Rect, aspect: f64) {
-    let width = (body.height * aspect).clamp(820.0, 1_040.0);
+    // Beside a field as wide as high the table of classes needs room.
+    let width = (body.height * aspect).clamp(820.0, 970.0);
     let (map, column) = body.split_left(width, GAP + 10.0);
     draw_map(svg, page, map);
     let legend = legend(page);
     let (top, rest) = column.split_top(legend.least_height(column.width), 30.0);
     legend.draw(svg, top);
-    let (left, right) = rest.split_left(PAIRS, GAP);
+    let (left, right) = rest.split_left(GROUND, GAP);
     let (ground, pairs) = left.split_top(ground_height(), 24.0);
     draw_ground(svg, page, ground);
     draw_pairs(svg, page, pairs);
@@ -205,6 +217,42 @@ fn draw_map(svg: &mut Svg, page: &ChangePage, place: Rect) {
         let is_inside = is_inside(&base.outline, at);
         is_inside.then(|| picture.colour_at(&base.view, at).unwrap_or(PAPER))
     });
+    draw_signs(svg, &classes, &picture, &base, &mut taken);
+}
+
+/// Signs on the coloured ground, where there is room: in grey print both ends are alike.
+fn draw_signs(
+    svg: &mut Svg,
+    classes: &ValueClasses,
+    picture: &ClassPicture,
+    base: &BaseMap,
+    taken: &mut Taken,
+) {
+    /// Distance of signs, their size and the clear ground around them, pixels.
+    const STEP: f64 = 76.0;
+    const SIGN: f64 = 27.0;
+    const CLEAR: f64 = 34.0;
+    let corners = || base.outline.iter().flatten();
+    let low = corners().fold((f64::INFINITY, f64::INFINITY), |a, b| (a.0.min(b.0), a.1.min(b.1)));
+    let high = corners().fold((0.0_f64, 0.0_f64), |a, b| (a.0.max(b.0), a.1.max(b.1)));
+    let steps = |from: f64, to: f64| {
+        (0..).map(move |k| from + (f64::from(k) + 0.5) * STEP).take_while(move |at| *at < to)
+    };
+    let sign_at = |at: (f64, f64)| {
+        let class = picture.class_at(&base.view, at).filter(|_| is_inside(&base.outline, at))?;
+        Some((class, classes.sign(class)?))
+    };
+    for at in steps(low.1, high.1).flat_map(|y| steps(low.0, high.0).map(move |x| (x, y))) {
+        let rect = around(at, CLEAR, CLEAR);
+        let Some((class, sign)) = sign_at(at) else { continue };
+        let is_whole =
+            rect.corners().into_iter().all(|corner| sign_at(corner) == Some((class, sign)));
+        if is_whole && taken.take_if_free(rect) {
+            let (ink, _) = ink_on(CHANGE.class_colour(class, classes.len()));
+            let foot = (at.0, at.1 + SIGN * 0.36);
+            svg.text(sign, foot, Type::regular(SIGN).colour(ink).anchor(Anchor::Middle));
+        }
+    }
 }
 
 fn legend<'a>(page: &ChangePage<'a>) -> LegendPanel<'a> {
@@ -361,4 +409,148 @@ fn summary(page: &ChangePage) -> String {
     }));
     parts.extend(words(page.verdict, page.notes).into_iter().map(|(text, _)| text));
     parts.join("; ")
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::testing::{self, assert_on_page, assert_text_is_apart, joined, texts};
+    use crate::testing_change::{Changed, DRIER, MATCHED};
+
+    const LONG: &str =
+        "A field with a name that is far too long for a page & has <odd> signs in it";
+
+    #[test]
+    fn text_never_covers_text_in_any_layout() {
+        for sample in [
+            testing::wide(),
+            testing::very_wide(),
+            testing::tall(),
+            testing::tiny(),
+            testing::with_gap(),
+            testing::si(),
+        ] {
+            let changed = Changed::new(sample);
+            for moisture in [MATCHED, DRIER] {
+                let svg = change_svg(&ChangePage { moisture, ..changed.page(LONG) });
+                assert_text_is_apart(&svg);
+                assert_on_page(&svg);
+            }
+        }
+    }
+
+    #[test]
+    fn every_class_has_its_sign_and_ground_in_the_legend() {
+        let changed = Changed::new(testing::wide());
+        let words: Vec<String> =
+            texts(&change_svg(&changed.page("Home"))).into_iter().map(|text| text.0).collect();
+        for name in [
+            "below −7.5 in, thinner",
+            "−7.5 to −4.5 in, thinner",
+            "−4.5 to −1.5 in, thinner",
+            "−1.5 to +1.5 in",
+            "+1.5 to +4.5 in, deeper",
+            "+4.5 to +7.5 in, deeper",
+            "+7.5 in or more, deeper",
+            "within its uncertainty (95 %)",
+        ] {
+            let row = words.iter().position(|text| text == name).unwrap();
+            assert!(words[row + 1].ends_with(" ac") || words[row + 1] == "none", "{name}");
+        }
+    }
+
+    #[test]
+    fn limits_lie_between_the_rod_s_marks() {
+        let in_unit = |units: UnitSystem| {
+            change_limits_cm(units).map(|cm| tidy(units.depth(survey::Depth::from_cm(cm)), 3))
+        };
+        assert_eq!(in_unit(UnitSystem::Us), ["-7.5", "-4.5", "-1.5", "1.5", "4.5", "7.5"]);
+        assert_eq!(in_unit(UnitSystem::Si), ["-25", "-15", "-5", "5", "15", "25"]);
+    }
+
+    #[test]
+    fn the_moisture_of_both_dates_stands_at_every_figure() {
+        let changed = Changed::new(testing::wide());
+        let words = joined(&change_svg(&changed.page("Home")));
+        // Map, ground, pairs and classes.
+        assert_eq!(words.matches("soil moisture 34 % → 16 %").count(), 4);
+        assert!(words.contains("Jun 9, 2025 minus Apr 14, 2025"));
+    }
+
+    #[test]
+    fn a_change_without_any_value_has_no_class_and_still_a_page() {
+        let mut changed = Changed::new(testing::wide());
+        changed.change_cm.values.fill(f64::NAN);
+        let svg = change_svg(&ChangePage {
+            class_areas_m2: &[],
+            within_m2: 0.0,
+            thinner_m2: 0.0,
+            deeper_m2: 0.0,
+            unmapped_m2: changed.sample.map.field_area_m2,
+            pairs: &[],
+            paired: None,
+            transitions: None,
+            verdict: "",
+            notes: &[],
+            ..changed.page("Home")
+        });
+        assert_text_is_apart(&svg);
+        let words = joined(&svg);
+        assert!(words.contains("no spot was read on both dates"), "{words}");
+        assert!(words.contains("100 %"), "{words}");
+    }
+
+    #[test]
+    fn pairs_without_a_mean_are_counted() {
+        let changed = Changed::new(testing::wide());
+        let words = joined(&change_svg(&ChangePage { paired: None, ..changed.page("Home") }));
+        assert!(words.contains("75 pairs: no mean can be told"), "{words}");
+    }
+
+    #[test]
+    fn nothing_is_hatched_where_no_uncertainty_is_known() {
+        let changed = Changed::new(testing::wide());
+        let svg = change_svg(&ChangePage { half_width_cm: None, ..changed.page("Home") });
+        assert!(!joined(&svg).contains("within its uncertainty"));
+    }
+
+    #[test]
+    fn bounds_of_pairs_stand_on_the_map_as_bounds() {
+        let changed = Changed::new(testing::wide());
+        let words: Vec<String> =
+            texts(&change_svg(&changed.page("Home"))).into_iter().map(|text| text.0).collect();
+        assert!(words.iter().any(|text| text == "≤ −6"), "{words:?}");
+        assert!(words.iter().any(|text| text == "≥ −9"), "{words:?}");
+    }
+
+    #[test]
+    fn too_much_text_is_cut_and_owned_up_to() {
+        let notes = vec!["a sentence that goes on and on about how it was made".to_owned(); 60];
+        for sample in [testing::wide(), testing::very_wide(), testing::tall()] {
+            let changed = Changed::new(sample);
+            let svg = change_svg(&ChangePage { notes: &notes, ..changed.page("Home") });
+            assert_text_is_apart(&svg);
+            assert!(texts(&svg).iter().any(|(words, _)| words == "…"));
+        }
+    }
+
+    #[test]
+    fn si_pages_speak_of_centimetres_and_hectares_alone() {
+        let changed = Changed::new(testing::si());
+        // Where to call before digging has a number of its own.
+        let words = joined(&change_svg(&changed.page("Feld"))).replace("811 in the US", "");
+        assert!(words.contains("−25 to −15 cm, thinner") && words.contains(" ha "), "{words}");
+        for unit in [" in,", " in ", " ac ", " psi"] {
+            let after_number = words
+                .match_indices(unit)
+                .any(|(at, _)| words[..at].ends_with(|c: char| c.is_ascii_digit()));
+            assert!(!after_number, "{unit}: {words}");
+        }
+    }
+
+    #[test]
+    fn the_same_change_gives_the_same_picture() {
+        let draw = || change_png(&Changed::new(testing::tiny()).page("Home")).unwrap();
+        assert!(draw() == draw());
+    }
 }

@@ -4,6 +4,7 @@
 //! line heights, of which its SVG writer takes 1 / 1.24 for the em.
 
 use plotters::coord::Shift;
+use plotters::element::PathElement;
 use plotters::prelude::{DrawingArea, IntoDrawingArea, SVGBackend};
 use plotters::style::text_anchor::{HPos, Pos, VPos};
 use plotters::style::{Color, FontDesc, FontFamily, FontStyle, FontTransform, RGBColor, TextStyle};
@@ -78,6 +79,14 @@ pub(crate) fn turned_style() -> TextStyle<'static> {
 /// A colour of the page as plotters takes it.
 pub(crate) fn rgb(Rgb(red, green, blue): Rgb) -> RGBColor {
     RGBColor(red, green, blue)
+}
+
+/// Draws the outline of a rectangle: plotters draws that of its own one pixel wide in SVG.
+pub(crate) fn draw_frame(area: &Area, corners: [(i32, i32); 2], colour: Rgb, width: u32) {
+    let [a, b] = corners;
+    // Beyond the first corner, so that no notch is left there.
+    let path = vec![a, (b.0, a.1), b, (a.0, b.1), a, (b.0, a.1)];
+    area.draw(&PathElement::new(path, rgb(colour).stroke_width(width))).expect(SAFE);
 }
 
 /// The smallest step of 1, 2 or 5 times a power of ten that makes no more than so many.

@@ -83,6 +83,14 @@ impl ClassPicture<'_> {
         })
     }
 
+    /// The class at a place on the page; `None` without a value and within its uncertainty.
+    pub fn class_at(&self, view: &View, at: (f64, f64)) -> Option<usize> {
+        match self.ground_at(view, at)? {
+            Ground::Class(class) => Some(class),
+            Ground::Within => None,
+        }
+    }
+
     fn ground_at(&self, view: &View, at: (f64, f64)) -> Option<Ground> {
         let grid = &self.raster.grid;
         let place: Coord = view.in_plane(at).into();

@@ -93,7 +93,7 @@ pub(crate) fn shorten(text: &str, size: f64, weight: Weight, room: f64) -> Strin
     }
 }
 
-/// Breaks text into lines that fit; a number stays with its unit. A single word that does not fit is
+/// Breaks text into lines that fit; a number stays with its unit and its sign. A single word that does not fit is
 /// shortened.
 pub(crate) fn wrap(text: &str, size: f64, weight: Weight, room: f64) -> Vec<String> {
     let mut lines: Vec<String> = Vec::new();
@@ -146,10 +146,15 @@ fn words(text: &str) -> Vec<String> {
     let mut words: Vec<String> = Vec::new();
     for word in text.split_whitespace() {
         let is_unit = UNITS.contains(&word.trim_end_matches(['.', ',', ';', ':', ')']));
+        let is_sign = |word: &str| ["=", "<", ">", "≤", "≥"].contains(&word);
         match words.last_mut() {
-            Some(number) if is_unit && number.ends_with(|c: char| c.is_ascii_digit()) => {
-                number.push(' ');
-                number.push_str(word);
+            Some(last)
+                if is_unit && last.ends_with(|c: char| c.is_ascii_digit())
+                    || is_sign(word)
+                    || last.rsplit(' ').next().is_some_and(is_sign) =>
+            {
+                last.push(' ');
+                last.push_str(word);
             }
             _ => words.push(word.into()),
         }
@@ -215,5 +220,6 @@ mod tests {
             words("error 4.4 in, reach 326 ft. (21 %)"),
             ["error", "4.4 in,", "reach", "326 ft.", "(21 %)"]
         );
+        assert_eq!(words("it is so: p < 0.001."), ["it", "is", "so:", "p < 0.001."]);
     }
 }

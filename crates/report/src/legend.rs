@@ -29,8 +29,8 @@ const MARK_LINE: f64 = 28.0;
 const INTERVAL: (f64, f64) = (100.0, 114.0);
 /// Room of a share, `100 %`, and of the words above it, in a narrow table and in another.
 const SHARE: (f64, f64) = (82.0, 92.0);
-/// Room of an area, `1234.5 ac`.
-const AREA: f64 = 88.0;
+/// Room of an area, `0.038 ac`, and before it.
+const AREA: f64 = 104.0;
 /// A narrower table is narrow.
 const NARROW: f64 = 450.0;
 /// From here on the marks stand beside the classes, not below.
@@ -124,14 +124,14 @@ impl LegendPanel<'_> {
         self.draw_marks(svg, marks);
     }
 
-    /// Width of the table of classes beside the marks.
+    /// Width of the table of classes beside the marks; names longer than usual get their room where
+    /// there is some.
     fn table_width(&self, width: f64) -> f64 {
         let name = |row: &Row| fonts::width(&row.name, SIZE, Weight::Regular);
         let widest = self.legend.rows.iter().map(name).fold(0.0, f64::max);
-        // A longer name than usual gets its room where there is some.
-        let needed = SWATCH + 14.0 + widest + AREA + SHARE.1 + 4.0;
-        let most = WIDEST_TABLE.max(needed.min(width * 0.6));
-        (width * if self.has_intervals() { 0.65 } else { 0.54 }).min(most)
+        let needed = (SWATCH + 14.0 + widest + AREA + SHARE.1).min(width * 0.6);
+        let usual = (width * if self.has_intervals() { 0.65 } else { 0.54 }).min(WIDEST_TABLE);
+        usual.max(needed)
     }
 
     fn has_intervals(&self) -> bool {
@@ -174,14 +174,16 @@ impl LegendPanel<'_> {
             let swatch = Rect::new(place.left, top + 3.0, SWATCH, height - 6.0);
             svg.rect(swatch, row.swatch.edge(HAIRLINE, 1.2));
             let left = place.left + SWATCH + 14.0;
-            let room = if none { share_right - 60.0 } else { area_right - AREA } - left;
+            let area = match none {
+                true => "none".into(),
+                false => area_text(row.area_m2, self.field, self.units),
+            };
+            let area_right = if none { share_right } else { area_right };
+            let room = area_right - fonts::width(&area, SIZE, Weight::Regular) - 3.0 - left;
             let name = fonts::shorten(&row.name, SIZE, Weight::Regular, room);
             svg.text(&name, (left, base), style);
-            if none {
-                svg.text("none", (share_right, base), style.anchor(Anchor::End));
-            } else {
-                let area = area_text(row.area_m2, self.field, self.units);
-                svg.text(&area, (area_right, base), style.anchor(Anchor::End));
+            svg.text(&area, (area_right, base), style.anchor(Anchor::End));
+            if !none {
                 let share = share_text(row.area_m2 / self.field.ground_area_m2());
                 svg.text(&share, (share_right, base), style.anchor(Anchor::End));
             }

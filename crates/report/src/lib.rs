@@ -91,7 +91,7 @@ mod visits_layout;
 mod visits_page;
 mod wording;
 
-pub use change_page::{ChangePage, TransitionTable, change_png, change_svg};
+pub use change_page::{ChangePage, TransitionTable, change_limits_cm, change_png, change_svg};
 pub use confidence::LITTLE_SKILL;
 pub use error::ReportError;
 pub use error_page::{ErrorPage, error_png, error_svg};

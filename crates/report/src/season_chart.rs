@@ -8,7 +8,7 @@ use plotters::style::{Color, ShapeStyle};
 use survey::units::tidy;
 use survey::{Date, Depth, UnitSystem};
 
-use crate::chart::{Area, SAFE, SIZE, nest, rgb, round_step, text_style, turned_style};
+use crate::chart::{Area, SAFE, SIZE, draw_frame, nest, rgb, round_step, text_style, turned_style};
 use crate::fonts::{self, Weight};
 use crate::frame::Rect;
 use crate::group_style::{GroupStyle, MOST_GROUPS};
@@ -254,7 +254,7 @@ impl Season<'_, '_> {
         let (from, to) = (self.x(self.days.at(first)), self.x(self.days.at(last)));
         let (from, to) = (from.min(to) - 3, to.max(from) + 3);
         self.rectangle((from, foot - 7), (to, foot + 7), rgb(PAPER).filled());
-        self.rectangle((from, foot - 7), (to, foot + 7), rgb(INK).stroke_width(3));
+        draw_frame(self.area, [(from, foot - 7), (to, foot + 7)], INK, 3);
         let days = match first == last {
             true => self.day_text(first),
             false => format!("{} to {}", self.day_text(first), self.day_text(last)),
@@ -347,19 +347,54 @@ impl Season<'_, '_> {
         });
     }
 
-    /// Numbers over the points of a line where there are few: on the left where the line rises to the
-    /// next point, else on the right.
+    /// Numbers beside the points of a line where there are few: above on the right, or the first of
+    /// three other places where no other number, point or line is in the way.
     fn draw_numbers(&self, places: &[Option<(i32, i32)>], words: impl Fn(&SeasonVisit) -> String) {
         if places.len() > MOST_NUMBERS {
             return;
         }
+        let mut taken: Vec<Rect> = self.in_the_way(places);
         for (k, visit) in self.page.visits.iter().enumerate() {
             let Some((x, y)) = places[k] else { continue };
-            let next = places.get(k + 1).copied().flatten();
-            let rises = k > 0 && next.is_some_and(|next| next.1 < y - 2);
-            let (x, side) = if rises { (x - 12, HPos::Right) } else { (x + 12, HPos::Left) };
-            self.text(&words(visit), (x, y - 7), INK, side, VPos::Bottom);
+            let words = words(visit);
+            let width = fonts::width(&words, SIZE, Weight::Regular);
+            let room = |(to_left, below): (bool, bool)| {
+                let left = if to_left { f64::from(x) - 12.0 - width } else { f64::from(x) + 12.0 };
+                let top = if below { f64::from(y) + 5.0 } else { f64::from(y) - 7.0 - SIZE };
+                Rect::new(left, top, width, SIZE)
+            };
+            let is_free = |side: &(bool, bool)| {
+                let room = room(*side);
+                room.left > 0.0 && !taken.iter().any(|other| other.overlaps(&room))
+            };
+            let sides = [(false, false), (true, false), (false, true), (true, true)];
+            let Some(side) = sides.into_iter().find(is_free) else { continue };
+            let room = room(side);
+            taken.push(room);
+            let at = (room.left.round() as i32, room.bottom() as i32);
+            self.text(&words, at, INK, HPos::Left, VPos::Bottom);
         }
+    }
+
+    /// Points of a line, the line between them in small pieces, and the day of planting.
+    fn in_the_way(&self, places: &[Option<(i32, i32)>]) -> Vec<Rect> {
+        const PIECES: usize = 24;
+        let piece =
+            |x: f64, y: f64, half: f64| Rect::new(x - half, y - half, 2.0 * half, 2.0 * half);
+        let known: Vec<(f64, f64)> =
+            places.iter().flatten().map(|&(x, y)| (f64::from(x), f64::from(y))).collect();
+        let mut taken: Vec<Rect> = known.iter().map(|&(x, y)| piece(x, y, 8.0)).collect();
+        for pair in known.windows(2) {
+            let (from, to) = (pair[0], pair[1]);
+            taken.extend((0..=PIECES).map(|k| {
+                let part = k as f64 / PIECES as f64;
+                let (x, y) = (from.0 + part * (to.0 - from.0), from.1 + part * (to.1 - from.1));
+                piece(x, y, 2.0)
+            }));
+        }
+        let planted = self.page.planted.map(|day| f64::from(self.x(self.days.at(day))));
+        taken.extend(planted.map(|x| Rect::new(x - 2.0, 0.0, 4.0, 1e5)));
+        taken
     }
 
     /// Mean and range of the moisture of each visit.

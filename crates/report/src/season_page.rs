@@ -204,3 +204,116 @@ fn summary(page: &SeasonPage) -> String {
     parts.extend(words(page.verdict, page.notes).into_iter().map(|(text, _)| text));
     parts.join("; ")
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::testing::{self, assert_on_page, assert_text_is_apart, joined, texts};
+    use crate::testing_season::Season;
+
+    const LONG: &str =
+        "A field with a name that is far too long for a page & has <odd> signs in it";
+
+    #[test]
+    fn text_never_covers_text_with_any_number_of_visits() {
+        for count in [0, 1, 2, 6, 12, 16, 17, 40] {
+            let season = Season::new(testing::wide(), count);
+            let svg = season_svg(&season.page(LONG));
+            assert_text_is_apart(&svg);
+            assert_on_page(&svg);
+        }
+    }
+
+    #[test]
+    fn long_words_stay_in_their_place() {
+        let mut season = Season::new(testing::wide(), 5);
+        for fall in &mut season.falls {
+            fall.id = "a very long name of a spot ".repeat(3);
+        }
+        season.share_names = vec!["a share with a name that does not end ".repeat(3); 9];
+        let page = SeasonPage {
+            shares_of: "ground that was looked at in a particular way",
+            window: season.page("").window.map(|window| SeasonWindow {
+                words: "days that matter for reasons that take long to explain, and then some more                         words that nobody needs but a caller may give all the same, to see what comes                         of it on this page",
+                ..window
+            }),
+            falls_title: "Spots whose loose layer became thinner by more than any others did",
+            ..season.page(LONG)
+        };
+        let svg = season_svg(&page);
+        assert_text_is_apart(&svg);
+        assert_on_page(&svg);
+    }
+
+    #[test]
+    fn a_median_that_was_not_reached_is_a_bound() {
+        let season = Season::new(testing::wide(), 12);
+        let words = joined(&season_svg(&season.page("Home")));
+        assert_eq!(words.matches("≥ 18 ").count(), 2 + 1, "two medians and a class: {words}");
+        assert!(words.contains("not reached: deeper than shown"));
+    }
+
+    #[test]
+    fn late_visits_are_told_with_their_gap_and_the_next_is_due() {
+        let season = Season::new(testing::wide(), 12);
+        let words = joined(&season_svg(&season.page("Home")));
+        for part in ["late: 21 days", "late: more than 14 days apart", "next visit: Sep 3 to Sep 7"]
+        {
+            assert!(words.contains(part), "{part}: {words}");
+        }
+        let season = Season::new(testing::wide(), 3);
+        assert!(!joined(&season_svg(&season.page("Home"))).contains("late:"));
+    }
+
+    #[test]
+    fn days_of_two_years_have_their_year() {
+        let season = Season::new(testing::wide(), 40);
+        let words: Vec<String> =
+            texts(&season_svg(&season.page("Home"))).into_iter().map(|text| text.0).collect();
+        assert!(words.iter().any(|text| text == "Apr 14, 2025"), "{words:?}");
+    }
+
+    #[test]
+    fn what_is_not_known_is_left_out_and_the_page_stands() {
+        let mut season = Season::new(testing::tall(), 4);
+        season.share_names.clear();
+        for visit in &mut season.visits {
+            visit.moisture = None;
+            visit.shares.clear();
+            visit.quartiles =
+                visit.quartiles.map(|depth| SeasonDepth { depth_cm: f64::NAN, ..depth });
+            visit.class_areas_m2.clear();
+        }
+        let page = SeasonPage {
+            window: None,
+            planted: None,
+            next_due: None,
+            falls_title: "",
+            falls: &[],
+            verdict: "",
+            notes: &[],
+            ..season.page("Home")
+        };
+        let svg = season_svg(&page);
+        assert_text_is_apart(&svg);
+        let words = joined(&svg);
+        assert!(words.contains("not recorded"), "{words}");
+        assert_eq!(words.matches('?').count(), 4, "{words}");
+        assert!(!words.contains("What it says") && !words.contains("NaN"), "{words}");
+    }
+
+    #[test]
+    fn si_pages_speak_of_centimetres_and_hectares() {
+        let season = Season::new(testing::si(), 6);
+        let words = joined(&season_svg(&season.page("Feld")));
+        for part in ["Depth, cm", "Ground, ha", "change, cm", "14 Apr"] {
+            assert!(words.contains(part), "{part}: {words}");
+        }
+    }
+
+    #[test]
+    fn the_same_season_gives_the_same_picture() {
+        let draw = || season_png(&Season::new(testing::tiny(), 7).page("Home")).unwrap();
+        assert!(draw() == draw());
+    }
+}

@@ -6,7 +6,7 @@ use plotters::style::Color;
 use plotters::style::text_anchor::{HPos, VPos};
 use survey::{Depth, UnitSystem};
 
-use crate::chart::{Area, SAFE, SIZE, nest, rgb, round_step, text_style};
+use crate::chart::{Area, SAFE, SIZE, draw_frame, nest, rgb, round_step, text_style};
 use crate::fonts::{self, Weight};
 use crate::frame::Rect;
 use crate::palette::{DIM, FAINT, INK, PAPER, Rgb, SOFT_INK};
@@ -20,7 +20,7 @@ pub(crate) const TREATED: Rgb = Rgb(0x00, 0x72, 0xb2);
 const PROBE: Rgb = Rgb(0xa9, 0xb0, 0xb8);
 
 /// Height of a strip's row, the least and the most.
-const ROW: (i32, i32) = (24, 40);
+const ROW: (i32, i32) = (22, 40);
 /// Room of the axis.
 const FOOT: i32 = 62;
 /// Room of the strips' names and of their numbers of probes.
@@ -114,7 +114,7 @@ impl StripChart<'_, '_> {
                 }
                 Row::Strip(strip) => self.draw_strip(strip, y, &x, width as i32),
                 Row::More(count) => {
-                    let words = format!("and {} more", count_text(*count, "strip"));
+                    let words = format!("and {}", count_text(*count, "more strip"));
                     self.text(&words, (6, y), SOFT_INK, HPos::Left, VPos::Center);
                 }
             }
@@ -143,7 +143,8 @@ impl StripChart<'_, '_> {
                 0 => rgb(INK).stroke_width(2),
                 _ => rgb(FAINT).stroke_width(1),
             };
-            self.area.draw(&PathElement::new([(x, 0), (x, foot)], style)).expect(SAFE);
+            // The first row has a group's name.
+            self.area.draw(&PathElement::new([(x, self.row), (x, foot)], style)).expect(SAFE);
             let words = signed(at, 2);
             self.text(&words, (x, foot + 8), SOFT_INK, HPos::Center, VPos::Top);
         }
@@ -171,7 +172,7 @@ impl StripChart<'_, '_> {
             true => {
                 let square = [(at - 8, y - 8), (at + 8, y + 8)];
                 self.area.draw(&Rectangle::new(square, rgb(PAPER).filled())).expect(SAFE);
-                self.area.draw(&Rectangle::new(square, rgb(INK).stroke_width(3))).expect(SAFE);
+                draw_frame(self.area, square, INK, 3);
             }
             false => {
                 self.area.draw(&Circle::new((at, y), 11, rgb(PAPER).filled())).expect(SAFE);

@@ -233,6 +233,18 @@ pub(crate) fn texts(svg: &str) -> Vec<(String, usvg::Rect)> {
     found
 }
 
+/// All text of a page in one line.
+pub(crate) fn joined(svg: &str) -> String {
+    texts(svg).into_iter().map(|(words, _)| words).collect::<Vec<_>>().join(" ")
+}
+
+/// Fails where anything that is drawn leaves the page.
+pub(crate) fn assert_on_page(svg: &str) {
+    let drawn = tree(svg).root().abs_bounding_box();
+    assert!(drawn.left() >= 0.0 && drawn.right() <= 2200.0, "{drawn:?}");
+    assert!(drawn.top() >= 0.0 && drawn.bottom() <= 1700.0, "{drawn:?}");
+}
+
 /// Fails where text covers other text or leaves the page.
 pub(crate) fn assert_text_is_apart(svg: &str) {
     let texts = texts(svg);

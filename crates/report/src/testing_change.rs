@@ -3,7 +3,7 @@
 use geostat::Raster;
 use survey::{CheckedSurvey, Moisture, UnitSystem};
 
-use crate::change_page::{ChangePage, TransitionTable};
+use crate::change_page::{ChangePage, TransitionTable, change_limits_cm};
 use crate::estimate::{Between, Estimate, PairedSpot};
 use crate::notice::Notice;
 use crate::testing::Sample;
@@ -51,15 +51,6 @@ pub(crate) fn visit(day: &str, mean_pct: Option<f64>) -> VisitFacts {
     }
 }
 
-/// Limits half, one and a half and two and a half steps of the rod's marks from 0.
-pub(crate) fn limits_cm(units: UnitSystem) -> Vec<f64> {
-    let step_cm = match units {
-        UnitSystem::Us => 3.0 * 2.54,
-        UnitSystem::Si => 10.0,
-    };
-    [-2.5, -1.5, -0.5, 0.5, 1.5, 2.5].map(|steps| steps * step_cm).to_vec()
-}
-
 impl Changed {
     pub fn new(sample: Sample) -> Self {
         let units = sample.map.classes.units();
@@ -84,7 +75,7 @@ impl Changed {
                 .map(|k| 4.0 + 4.0 * (k % grid.columns()) as f64 / grid.columns() as f64)
                 .collect(),
         };
-        let limits_cm = limits_cm(units);
+        let limits_cm = change_limits_cm(units).to_vec();
         let ground_m2 = sample.map.field_area_m2 - sample.map.unmapped.ground_area_m2;
         let (class_areas_m2, sums_m2) =
             areas(&change_cm, &half_width_cm, &limits_cm, units, ground_m2);

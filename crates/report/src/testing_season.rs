@@ -60,7 +60,7 @@ impl Season {
                 "Theil–Sen slope over the season: −0.8 in a month (95 % interval −1.4 to −0.3 in), \
                  without allowing for moisture."
                     .into(),
-                "One visit came late: between May 7 and May 28 nothing is known.".into(),
+                "One visit was late; between May 7 and May 28 nothing is known.".into(),
             ],
             visits,
             sample,

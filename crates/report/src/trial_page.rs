@@ -109,7 +109,7 @@ pub fn trial_svg(page: &TrialPage) -> String {
         "" => "treated",
         words => words,
     };
-    let subtitle = format!("Trial: {treatment} strips against strips left alone");
+    let subtitle = format!("Trial: {treatment}, against strips left alone");
     let names = ["Before · moisture", "After · moisture"];
     let mut facts = facts_of_two(names, page.visits, page.units);
     let checks = page.strips.iter().filter(|strip| strip.is_check).count();
@@ -163,7 +163,7 @@ fn draw_wide(svg: &mut Svg, page: &TrialPage, body: Rect) {
 
 /// The map across the page, everything else below.
 fn draw_across(svg: &mut Svg, page: &TrialPage, body: Rect, aspect: f64) {
-    let most = body.height - GAP - 560.0;
+    let most = body.height - GAP - 640.0;
     let (map, strip) = body.split_top((body.width / aspect + 150.0).clamp(340.0, most), GAP);
     draw_map(svg, page, map);
     let (chart, rest) = strip.split_left(CHART - 60.0, GAP);
@@ -217,6 +217,13 @@ struct StripOnPage<'a> {
     rings: Vec<Vec<(f64, f64)>>,
 }
 
+impl StripOnPage<'_> {
+    /// Whether a rectangle lies in the strip, by its corners.
+    fn holds(&self, rect: &Rect) -> bool {
+        rect.corners().into_iter().all(|corner| is_inside(&self.rings, corner))
+    }
+}
+
 fn strip_colour(is_check: bool) -> Rgb {
     if is_check { PAPER } else { TREATED_GROUND }
 }
@@ -229,24 +236,53 @@ fn ground(is_check: bool) -> Paint {
     }
 }
 
-/// Names of strips, in their roomiest place, or beyond a strip that is too narrow for its name.
+/// Names of strips, each as large as it fits in its strip, level or turned; the smallest stands over the
+/// edges of a strip that is too narrow for all.
 fn draw_names(svg: &mut Svg, strips: &[StripOnPage], marks: &ProbeMarks, taken: &mut Taken) {
     let points = marks.places();
-    for StripOnPage { strip, rings } in strips {
-        let Some(room) = roomiest(rings, &points) else { continue };
-        for size in NAMES {
-            let name = fonts::shorten(strip.name.trim(), size, Weight::SemiBold, 200.0);
-            let width = fonts::width(&name, size, Weight::SemiBold) + 6.0;
-            let height = size * CAP_HEIGHT + 6.0;
-            let fits = size == NAMES[NAMES.len() - 1] || room.radius >= width.max(height) / 2.0;
-            if fits && taken.take_if_free(around((room.x, room.y), width, height)) {
-                let style = Type::semi_bold(size).halo(strip_colour(strip.is_check), 4.0);
-                let foot = (room.x, room.y + size * CAP_HEIGHT / 2.0);
-                svg.text(&name, foot, style.anchor(Anchor::Middle));
-                break;
-            }
+    for strip in strips {
+        let Some(room) = roomiest(&strip.rings, &points) else { continue };
+        let at = (room.x, room.y);
+        let mut ways = NAMES.into_iter().flat_map(|size| [(size, false), (size, true)]);
+        let is_drawn = ways.any(|(size, turned)| {
+            draw_name(svg, strip, (size, turned), taken, |rect| strip.holds(rect), at)
+        });
+        if !is_drawn {
+            draw_name(svg, strip, (NAMES[NAMES.len() - 1], false), taken, |_| true, at);
         }
     }
+}
+
+/// Draws a name near a place if it fits there, and says whether it did.
+fn draw_name(
+    svg: &mut Svg,
+    strip: &StripOnPage,
+    (size, turned): (f64, bool),
+    taken: &mut Taken,
+    fits: impl Fn(&Rect) -> bool,
+    (x, y): (f64, f64),
+) -> bool {
+    /// How far from the place it may stand, in steps to both sides, along and across.
+    const STEPS: i32 = 9;
+    const STEP: f64 = 24.0;
+    let name = fonts::shorten(strip.strip.name.trim(), size, Weight::SemiBold, 200.0);
+    let (length, height) =
+        (fonts::width(&name, size, Weight::SemiBold) + 6.0, size * CAP_HEIGHT + 6.0);
+    let (wide, high) = if turned { (height, length) } else { (length, height) };
+    let offsets = (0..=STEPS).flat_map(|k| [k, -k]).map(|k| STEP * f64::from(k));
+    let places = offsets.flat_map(|d| [(x, y + d), (x + d, y)]);
+    let free = places.map(|at| around(at, wide, high));
+    let free = free.into_iter().find(|rect| fits(rect) && taken.is_free(rect));
+    let Some(rect) = free else { return false };
+    taken.take(rect);
+    let style = Type::semi_bold(size).halo(strip_colour(strip.strip.is_check), 4.0);
+    let style = style.anchor(Anchor::Middle);
+    let ((x, y), half) = (rect.middle(), size * CAP_HEIGHT / 2.0);
+    match turned {
+        true => svg.text(&name, (x + half, y), style.turned()),
+        false => svg.text(&name, (x, y + half), style),
+    }
+    true
 }
 
 /// What the map's outlines and marks mean, then the chart of strips.
@@ -379,4 +415,108 @@ fn summary(page: &TrialPage) -> String {
     }));
     parts.extend(page.to_settle.iter().chain(page.notes).cloned());
     parts.join("; ")
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::testing::{self, assert_on_page, assert_text_is_apart, joined, texts};
+    use crate::testing_change::MATCHED;
+    use crate::testing_trial::Trial;
+
+    const LONG: &str =
+        "A field with a name that is far too long for a page & has <odd> signs in it";
+
+    #[test]
+    fn text_never_covers_text_in_any_layout() {
+        for (sample, count) in [
+            (testing::wide(), 8),
+            (testing::wide(), 40),
+            (testing::very_wide(), 12),
+            (testing::tall(), 4),
+            (testing::tiny(), 2),
+            (testing::si(), 6),
+        ] {
+            let trial = Trial::new(sample, count);
+            let strips = trial.strips();
+            for moisture in [MATCHED, crate::testing_change::DRIER] {
+                let page = TrialPage { moisture, ..trial.page(LONG, &strips) };
+                let svg = trial_svg(&page);
+                assert_text_is_apart(&svg);
+                assert_on_page(&svg);
+            }
+        }
+    }
+
+    #[test]
+    fn every_strip_has_its_name_on_the_map_and_in_the_chart() {
+        let trial = Trial::new(testing::wide(), 8);
+        let strips = trial.strips();
+        let words: Vec<String> = texts(&trial_svg(&trial.page("Home", &strips)))
+            .into_iter()
+            .map(|text| text.0)
+            .collect();
+        for strip in &strips {
+            let times = words.iter().filter(|text| *text == strip.name).count();
+            assert_eq!(times, 2, "{}", strip.name);
+        }
+    }
+
+    #[test]
+    fn a_trial_without_strips_or_effect_says_so() {
+        let trial = Trial::new(testing::wide(), 0);
+        let page = TrialPage {
+            effect: None,
+            matters_cm: None,
+            to_settle: &[],
+            notes: &[],
+            pairs: &[],
+            verdict: "",
+            ..trial.page("Home", &[])
+        };
+        let svg = trial_svg(&page);
+        assert_text_is_apart(&svg);
+        let words = joined(&svg);
+        assert!(words.contains("no strip lies in the field"), "{words}");
+        assert!(words.contains("No effect can be told"), "{words}");
+    }
+
+    #[test]
+    fn strips_without_a_mean_are_not_drawn_at_0() {
+        let trial = Trial::new(testing::wide(), 40);
+        let strips = trial.strips();
+        let words = joined(&trial_svg(&trial.page("Home", &strips)));
+        assert!(words.contains("no mean"), "{words}");
+        assert!(words.contains("more strips"), "{words}");
+    }
+
+    #[test]
+    fn the_effect_is_told_against_0_and_what_matters_in_the_reader_s_unit() {
+        let trial = Trial::new(testing::wide(), 8);
+        let strips = trial.strips();
+        let words = joined(&trial_svg(&trial.page("Home", &strips)));
+        for part in [
+            "+1.6 in, from 8 strips with 41 probes",
+            "95 % interval −0.4 to +3.6 in",
+            "less than 2 in",
+        ] {
+            assert!(words.contains(part), "{part}: {words}");
+        }
+        let trial = Trial::new(testing::si(), 8);
+        let strips = trial.strips();
+        let words = joined(&trial_svg(&trial.page("Feld", &strips)));
+        for part in ["+4.1 cm", "95 % interval −0.9 to +9.1 cm", "less than 5.1 cm"] {
+            assert!(words.contains(part), "{part}: {words}");
+        }
+    }
+
+    #[test]
+    fn the_same_trial_gives_the_same_picture() {
+        let draw = || {
+            let trial = Trial::new(testing::tiny(), 2);
+            let strips = trial.strips();
+            trial_png(&trial.page("Home", &strips)).unwrap()
+        };
+        assert!(draw() == draw());
+    }
 }

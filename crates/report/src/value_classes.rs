@@ -92,6 +92,16 @@ impl ValueClasses {
         (!value.is_nan()).then(|| self.limits.iter().filter(|&&limit| limit <= value).count())
     }
 
+    /// The sign of all values of a class, where they have one: `−` or `+`.
+    pub(crate) fn sign(&self, class: usize) -> Option<&'static str> {
+        let below = class.checked_sub(1).and_then(|k| self.limits.get(k));
+        match (below, self.limits.get(class)) {
+            (_, Some(&above)) if above <= 0.0 => Some("−"),
+            (Some(&below), _) if below >= 0.0 => Some("+"),
+            _ => None,
+        }
+    }
+
     /// A class with its limits and unit: `25–50 %`.
     pub fn name(&self, class: usize) -> &str {
         &self.names[class]
@@ -174,6 +184,8 @@ mod tests {
             "+4.5 in or more, deeper",
         ];
         assert_eq!(names(&classes), all);
+        let signs: Vec<Option<&str>> = (0..5).map(|class| classes.sign(class)).collect();
+        assert_eq!(signs, [Some("−"), Some("−"), None, Some("+"), Some("+")]);
         let of = [-11.43, -11.44, 0.0, 3.81, 99.0, f64::NAN].map(|cm| classes.class_of(cm));
         assert_eq!(of, [Some(1), Some(0), Some(2), Some(3), Some(4), None]);
     }
