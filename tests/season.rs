@@ -382,4 +382,15 @@ fn a_file_outside_of_the_folder_leaves_the_archive_out() {
     assert!(run.stderr.contains("no season.gpkg: "), "{}", run.stderr);
     assert!(run.stderr.contains("outline.geojson lies outside"), "{}", run.stderr);
     assert!(!at.join("out/season.gpkg").exists() && at.join("out/season.json").is_file());
+
+    // What another run left is no part of this season, and is said.
+    for name in ["visits_2.png", "season.gpkg"] {
+        fs::write(at.join("out").join(name), "of another run").unwrap();
+    }
+    let again = succeeds(&at, &["--replace"]);
+    assert!(
+        again.stderr.contains("not of this season: season.gpkg, visits_2.png"),
+        "{}",
+        again.stderr
+    );
 }

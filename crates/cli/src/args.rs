@@ -3,6 +3,7 @@
 mod calendar;
 mod compare;
 mod season;
+mod trial;
 
 use std::path::PathBuf;
 
@@ -13,6 +14,7 @@ use survey::{Area, Date, DateRange, Depth, Length, Threshold};
 pub use calendar::CalendarArgs;
 pub use compare::CompareArgs;
 pub use season::SeasonArgs;
+pub use trial::TrialArgs;
 
 const EXIT_CODES: &str = "Exit codes: 0 done; 1 failed, nothing written; 2 wrong arguments; \
 3 done, but readings were left out or changed (see the findings).";
@@ -43,6 +45,9 @@ pub enum Command {
     /// Plans what to do in the zones of a map: tillage depths and rates, with their files
     #[command(after_help = EXIT_CODES)]
     Plan(PlanArgs),
+    /// Tells whether a treatment worked: treated against check ground, before against after
+    #[command(after_help = EXIT_CODES)]
+    Trial(TrialArgs),
     /// Compares two visits of a field: what changed, how sure that is, and whether moisture allows to say
     /// so
     #[command(after_help = EXIT_CODES)]

@@ -67,7 +67,8 @@ fn limits_cm(units: UnitSystem) -> [f64; 6] {
     LIMITS_IN_STEPS.map(|steps| units.depth_from(steps * step).cm())
 }
 
-fn paired_spot(pair: &Pair) -> PairedSpot {
+/// The change at a spot, as far as its readings tell it.
+pub fn paired_spot(pair: &Pair) -> PairedSpot {
     let change = pair.change();
     PairedSpot {
         position: pair.earlier_place,

@@ -20,6 +20,8 @@ mod season_words;
 mod settings;
 mod table;
 mod terminal;
+mod trial_picture;
+mod trial_table;
 mod unpacked;
 mod visits;
 mod words;
@@ -55,6 +57,7 @@ fn run(command: Command) -> Result<Exit, Box<dyn Error>> {
         Command::Raster(args) => commands::raster::run(args),
         Command::Profile(args) => commands::profile::run(args),
         Command::Plan(args) => commands::plan::run(args),
+        Command::Trial(args) => commands::trial::run(&args),
         Command::Compare(args) => commands::compare::run(&args),
         Command::Clean(args) => commands::clean::run(args),
         Command::Calendar(args) => commands::calendar::run(&args),

@@ -7,11 +7,11 @@ use std::fs;
 use std::path::{Path, PathBuf};
 
 use formats::{
-    Columns, FormatError, ReadSettings, inspect, inspect_taskdata, is_archive, read_archive,
-    read_boundary, read_earlier_zones, read_edits, read_strata, read_survey, read_weather,
-    read_zones,
+    Columns, FormatError, ReadSettings, TrialWords, inspect, inspect_taskdata, is_archive,
+    read_archive, read_boundary, read_earlier_zones, read_edits, read_strata, read_survey,
+    read_trial_areas, read_weather, read_zones,
 };
-use season::GrowingDegrees;
+use season::{GrowingDegrees, TrialGround};
 use survey::Survey;
 use tempfile::TempDir;
 
@@ -28,7 +28,7 @@ pub struct Target {
 }
 
 /// All targets.
-pub const TARGETS: [Target; 19] = [
+pub const TARGETS: [Target; 20] = [
     Target { name: "geojson", read: geojson },
     Target { name: "sequence", read: sequence },
     Target { name: "csv", read: csv },
@@ -47,6 +47,7 @@ pub const TARGETS: [Target; 19] = [
     Target { name: "raster", read: raster },
     Target { name: "strata", read: strata },
     Target { name: "earlier_zones", read: earlier_zones },
+    Target { name: "trial_areas", read: trial_areas },
     Target { name: "weather", read: weather },
 ];
 
@@ -107,6 +108,16 @@ pub fn earlier_zones(bytes: &[u8]) -> String {
     let folder = Folder::with(&[("geojson", bytes)]);
     match read_earlier_zones(&folder.first) {
         Ok((_, zones)) => format!("read {} zones", zones.len()),
+        Err(error) => folder.told(&error),
+    }
+}
+
+/// Areas of a trial, or a plan with check strips.
+pub fn trial_areas(bytes: &[u8]) -> String {
+    let folder = Folder::with(&[("geojson", bytes)]);
+    match read_trial_areas(&folder.first, &TrialWords::default()) {
+        Ok((_, TrialGround::Areas(areas))) => format!("read {} areas", areas.len()),
+        Ok((_, ground)) => format!("read a plan: {}", matches!(ground, TrialGround::Plan(_))),
         Err(error) => folder.told(&error),
     }
 }

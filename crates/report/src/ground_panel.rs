@@ -51,3 +51,28 @@ pub(crate) fn draw(svg: &mut Svg, parts: &[Part], field: &Field, units: UnitSyst
         }
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::testing;
+
+    #[test]
+    fn bars_are_as_long_as_the_part_of_the_field() {
+        let sample = testing::wide();
+        let field = sample.survey.field();
+        let part = |name, share: f64| Part {
+            name,
+            paint: Paint::fill(SOFT_INK),
+            area_m2: share * field.ground_area_m2(),
+        };
+        let parts = [part("thinner", 0.25), part("deeper", 0.0)];
+        let mut svg = Svg::default();
+        draw(&mut svg, &parts, field, UnitSystem::Us, Rect::new(0.0, 0.0, 400.0, 100.0));
+        let svg = svg.document(400, 100, 200, "t", "s");
+        // Two grounds, and one part that there is.
+        assert_eq!(svg.matches(r#"width="400" height="14""#).count(), 2, "{svg}");
+        assert_eq!(svg.matches(r#"width="100" height="14""#).count(), 1, "{svg}");
+        assert_eq!(testing::joined(&svg), "thinner 19.8 ac 25 % deeper 0.0 ac 0 %");
+    }
+}

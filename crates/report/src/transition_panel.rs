@@ -35,61 +35,86 @@ pub(crate) struct TransitionPanel<'a> {
     pub days: [String; 2],
 }
 
+/// Where the columns of a table stand.
+struct Columns {
+    /// Where numbers end: one for each class, then the sums.
+    ends: Vec<f64>,
+    width: f64,
+    size: f64,
+}
+
 impl TransitionPanel<'_> {
     /// Draws the table into a rectangle.
     pub fn draw(&self, svg: &mut Svg, place: Rect) {
         let count = self.table.class_names.len();
         let (names, unit) = without_unit(self.table.class_names);
-        let widest = |texts: &[String], size: f64| {
-            texts.iter().map(|text| fonts::width(text, size, Weight::Regular)).fold(0.0, f64::max)
-        };
-        let first = widest(&names, SIZE).max(30.0) + 20.0;
-        let column = (place.width - first - SUMS) / count.max(1) as f64;
-        let row = ((place.height - HEAD - FOOT) / (count + 1) as f64).clamp(24.0, ROW);
         let rows = self.rows(count);
-        let numbers: Vec<String> = rows.iter().flatten().map(|&m2| self.number(m2)).collect();
-        let fits = |&size: &f64| widest(&numbers, size).max(widest(&names, size)) + 6.0 <= column;
-        let size = SIZES.into_iter().find(fits).unwrap_or(SIZES[SIZES.len() - 1]);
-        let right = |k: usize| place.left + first + column * (k + 1) as f64 - 6.0;
-        self.draw_head(svg, place, &unit);
-        let head = place.top + HEAD - 8.0;
-        let soft = Type::regular(size).colour(SOFT_INK);
-        for (k, name) in names.iter().enumerate() {
-            let name = fonts::shorten(name, size, Weight::Regular, column - 4.0);
-            svg.text(&name, (right(k), head), soft.anchor(Anchor::End));
-        }
-        svg.text("all", (place.right(), head), soft.anchor(Anchor::End));
+        let columns = self.columns(&names, &rows, place);
+        self.draw_head(svg, place, &unit, &names, &columns);
         let top = place.top + HEAD;
-        svg.line((place.left, top), (place.right(), top), Paint::stroke(HAIRLINE, 1.6));
+        let height = ((place.height - HEAD - FOOT) / (count + 1) as f64).clamp(24.0, ROW);
         for (k, areas) in rows.iter().enumerate() {
-            let top = top + k as f64 * row;
-            let base = top + row / 2.0 + size * 0.36;
-            let name = names.get(k).map_or("all", String::as_str);
-            svg.text(name, (place.left, base), Type::regular(SIZE).colour(SOFT_INK));
+            let row = Rect { top: top + k as f64 * height, height, ..place };
             if k < count {
-                let cell = Rect::new(right(k) + 6.0 - column, top, column, row);
+                let left = columns.ends[k] + 6.0 - columns.width;
+                let cell = Rect { left, width: columns.width, ..row };
                 svg.rect(cell.trim(1.0, 2.0, 1.0, 1.0), Paint::fill(FAINT).edge(INK, 1.6));
             } else {
-                svg.line((place.left, top), (place.right(), top), Paint::stroke(HAIRLINE, 1.6));
+                draw_rule(svg, row);
             }
-            for (column, &area_m2) in areas.iter().enumerate() {
-                let end = if column == count { place.right() } else { right(column) };
-                let style = if area_m2 > 0.0 { Type::regular(size) } else { soft.colour(DIM) };
-                svg.text(&self.number(area_m2), (end, base), style.anchor(Anchor::End));
-            }
+            let name = names.get(k).map_or("all", String::as_str);
+            self.draw_row(svg, name, areas, &columns, row);
         }
-        let foot = top + (count + 1) as f64 * row + 24.0;
+        let foot = top + (count + 1) as f64 * height + 24.0;
         let words = "boxed: same class; right of it deeper, left of it thinner";
         let words = fonts::shorten(words, 18.0, Weight::Regular, place.width);
         svg.text(&words, (place.left, foot), Type::regular(18.0).colour(SOFT_INK));
     }
 
-    fn draw_head(&self, svg: &mut Svg, place: Rect, unit: &str) {
+    fn columns(&self, names: &[String], rows: &[Vec<f64>], place: Rect) -> Columns {
+        let widest = |texts: &[String], size: f64| {
+            texts.iter().map(|text| fonts::width(text, size, Weight::Regular)).fold(0.0, f64::max)
+        };
+        let first = widest(names, SIZE).max(30.0) + 20.0;
+        let width = (place.width - first - SUMS) / names.len().max(1) as f64;
+        let numbers: Vec<String> = rows.iter().flatten().map(|&m2| self.number(m2)).collect();
+        let fits = |&size: &f64| widest(&numbers, size).max(widest(names, size)) + 6.0 <= width;
+        let size = SIZES.into_iter().find(fits).unwrap_or(SIZES[SIZES.len() - 1]);
+        let end = |k: usize| place.left + first + width * (k + 1) as f64 - 6.0;
+        Columns { ends: (0..names.len()).map(end).chain([place.right()]).collect(), width, size }
+    }
+
+    fn draw_row(&self, svg: &mut Svg, name: &str, areas: &[f64], columns: &Columns, row: Rect) {
+        let base = row.middle().1 + columns.size * 0.36;
+        svg.text(name, (row.left, base), Type::regular(SIZE).colour(SOFT_INK));
+        for (&area_m2, &end) in areas.iter().zip(&columns.ends) {
+            let style = Type::regular(columns.size).anchor(Anchor::End);
+            let style = if area_m2 > 0.0 { style } else { style.colour(DIM) };
+            svg.text(&self.number(area_m2), (end, base), style);
+        }
+    }
+
+    fn draw_head(
+        &self,
+        svg: &mut Svg,
+        place: Rect,
+        unit: &str,
+        names: &[String],
+        columns: &Columns,
+    ) {
         let [earlier, later] = &self.days;
         let depth = if unit.is_empty() { String::new() } else { format!(", {unit}") };
         let words = format!("down: {earlier}{depth}; across: {later}{depth}");
         let words = fonts::shorten(&words, SIZE, Weight::Regular, place.width);
         svg.text(&words, (place.left, place.top + 18.0), Type::regular(SIZE).colour(SOFT_INK));
+        let style = Type::regular(columns.size).colour(SOFT_INK).anchor(Anchor::End);
+        let names = names.iter().map(String::as_str).chain(["all"]);
+        for (name, &end) in names.zip(&columns.ends) {
+            let room = columns.width - 4.0;
+            let name = fonts::shorten(name, columns.size, Weight::Regular, room);
+            svg.text(&name, (end, place.top + HEAD - 8.0), style);
+        }
+        draw_rule(svg, Rect { top: place.top + HEAD, ..place });
     }
 
     /// Areas with their sums at the right and at the foot.
@@ -117,6 +142,11 @@ impl TransitionPanel<'_> {
     }
 }
 
+/// A line across the top of a row.
+fn draw_rule(svg: &mut Svg, row: Rect) {
+    svg.line((row.left, row.top), (row.right(), row.top), Paint::stroke(HAIRLINE, 1.6));
+}
+
 /// Names without the unit that they share, and that unit.
 fn without_unit(names: &[String]) -> (Vec<String>, String) {
     let unit = |name: &String| name.rsplit_once(' ').map(|(_, unit)| unit.to_owned());
@@ -134,9 +164,31 @@ fn without_unit(names: &[String]) -> (Vec<String>, String) {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::testing;
 
     fn strings(names: &[&str]) -> Vec<String> {
         names.iter().map(|&name| name.into()).collect()
+    }
+
+    /// By hand: 1 + 2 = 3 and 4 acres from the classes, 5 and 2 to them, 7 in all.
+    #[test]
+    fn rows_and_columns_have_their_sums() {
+        let sample = testing::wide();
+        let class_names = strings(&["0–3 in", "3–6 in"]);
+        let acre = survey::units::M2_PER_AC;
+        let areas_m2 = vec![vec![acre, 2.0 * acre], vec![4.0 * acre]];
+        let panel = TransitionPanel {
+            table: TransitionTable { class_names: &class_names, areas_m2: &areas_m2 },
+            field: sample.survey.field(),
+            units: UnitSystem::Us,
+            days: ["Apr 14".into(), "Jun 9".into()],
+        };
+        let mut svg = Svg::default();
+        panel.draw(&mut svg, Rect::new(0.0, 0.0, 500.0, 200.0));
+        let words = testing::joined(&svg.document(500, 200, 200, "t", "s"));
+        let table = "down: Apr 14, in; across: Jun 9, in 0–3 3–6 all 0–3 1.0 2.0 3.0 3–6 4.0 · 4.0 all \
+                     5.0 2.0 7.0";
+        assert!(words.starts_with(table), "{words}");
     }
 
     #[test]

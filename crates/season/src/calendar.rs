@@ -261,7 +261,7 @@ fn made_visits(visits: &[(Date, Date)], rhythm: Rhythm) -> Vec<MadeVisit> {
         .iter()
         .map(|(first, last)| DateRange::new(*first, *last).expect("they came from a range"))
         .collect();
-    let gaps = gaps(&ranges, rhythm.longest_days().unsigned_abs());
+    let gaps = gaps(&ranges, rhythm);
     let before = std::iter::once(None).chain(gaps.into_iter().map(Some));
     let visit = |(k, (days, gap)): (usize, (&DateRange, Option<VisitGap>))| MadeVisit {
         number: k + 1,

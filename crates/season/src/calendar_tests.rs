@@ -174,6 +174,11 @@ fn a_plan_ends_on_the_day_asked_for() {
     assert_eq!((short.planned.len(), short.ends), (2, PlanEnd::Until(days_after(PLANTED, 33))));
     assert_eq!(days(short.planned[1].date), 33, "not behind the end");
     assert_eq!(plan_visits(&season, today, &until(90)).unwrap().ends, PlanEnd::Stage);
+    assert_eq!(
+        plan_visits(&season, today, &until(70)).unwrap().ends,
+        PlanEnd::Stage,
+        "the same day"
+    );
     let error = plan_visits(&season, today, &until(411)).unwrap_err();
     assert!(error.to_string().contains("400 days"), "{error}");
 }

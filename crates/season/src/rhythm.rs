@@ -1,9 +1,9 @@
 //! How often a field is visited.
 
 use crate::error::SeasonError;
-use crate::visit_dates::USUAL_DAYS_BETWEEN;
 
-/// The days between two visits, the fewest and the most.
+/// The days between two visits, the fewest and the most. Every 10 to 14 days from spring to the crop's
+/// reproductive stage is common practice.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub struct Rhythm {
     shortest_days: i32,
@@ -13,9 +13,7 @@ pub struct Rhythm {
 impl Default for Rhythm {
     /// Every 10 to 14 days.
     fn default() -> Self {
-        let [shortest_days, longest_days] = [USUAL_DAYS_BETWEEN.start(), USUAL_DAYS_BETWEEN.end()]
-            .map(|days| i32::try_from(*days).expect("two weeks are few days"));
-        Rhythm { shortest_days, longest_days }
+        Rhythm { shortest_days: 10, longest_days: 14 }
     }
 }
 

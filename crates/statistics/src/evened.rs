@@ -1,7 +1,7 @@
 //! Differences that rounding alone makes unequal are made equal, for tests by ranks.
 //!
-//! 9 in less 6 in is 3 in, as is 6 in less 3 in; in centimetres 22.86 − 15.24 and 15.24 − 7.62 differ in their
-//! last digit, and a test by ranks would take one for the greater.
+//! 9 in less 6 in is 3 in, as is 6 in less 3 in; in centimetres 22.86 − 15.24 and 15.24 − 7.62 differ
+//! in their last digit, and a test by ranks would take one for the greater.
 
 /// Sizes closer than this part of the greatest are equal: a thousand times what rounding leaves of readings
 /// that are a thousand times greater than their differences, and less than any reading tells.

@@ -1,6 +1,7 @@
 //! `loosedepth season`: every visit of a field mapped, and the season in tables and pictures.
 
 use std::error::Error;
+use std::fs;
 use std::path::{Path, PathBuf};
 
 use formats::{
@@ -275,6 +276,7 @@ fn told_of_folders(out: &Path, folders: &[String], files: &[Output]) -> Result<(
         folders.len(),
         out.display()
     ))?;
+    terminal::print_left_over(out, "season", &left_over_of_season(out, &of_season));
     for folder in folders {
         let start = format!("{folder}/");
         let names: Vec<&str> =
@@ -283,4 +285,20 @@ fn told_of_folders(out: &Path, folders: &[String], files: &[Output]) -> Result<(
         terminal::print_left_over(&at, "map", &left_over(&at, &names));
     }
     Ok(())
+}
+
+/// Pages and archive of another run that are still in the folder, beside a season that has fewer.
+fn left_over_of_season(out: &Path, written: &[&str]) -> Vec<String> {
+    let is_page = |name: &str| {
+        let number = name.strip_prefix("visits_").and_then(|rest| rest.strip_suffix(".png"));
+        number.is_some_and(|number| number.parse::<usize>().is_ok())
+    };
+    let entries = fs::read_dir(out).into_iter().flatten().flatten();
+    let mut names: Vec<String> = entries
+        .filter_map(|entry| entry.file_name().into_string().ok())
+        .filter(|name| is_page(name) || name == ARCHIVE)
+        .filter(|name| !written.contains(&name.as_str()))
+        .collect();
+    names.sort();
+    names
 }
