@@ -90,6 +90,13 @@ fn messages_name_the_archive() {
             "season.gpkg: an archive has no folder for results",
         ),
         (&["plan", "season.gpkg", "--visit", DAY], 2, "season.gpkg: an archive holds no maps"),
+        (&["season", "season.gpkg"], 2, "season.gpkg: an archive has no folder for results"),
+        (
+            &["compare", "season.gpkg", "2025-06-25", DAY],
+            2,
+            "season.gpkg: an archive has no folder",
+        ),
+        (&["calendar", "season.gpkg", "--until", "2025-07-31"], 0, ""),
         (&["check", "season.gpkg", "--visit", DAY], 0, ""),
     ] {
         let Run { exit: found, stderr, .. } = loosedepth(at, args);
