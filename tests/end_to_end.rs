@@ -333,7 +333,9 @@ fn a_reader_that_goes_away_is_no_error() {
 #[test]
 fn every_kept_text_is_used() {
     let used = [
+        "calendar_demo.txt",
         "check_demo.txt",
+        "help_calendar.txt",
         "help_map.txt",
         "help_plan.txt",
         "map_demo.txt",
@@ -351,7 +353,7 @@ fn every_kept_text_is_used() {
 #[test]
 fn help_is_as_kept() {
     let folder = tempfile::tempdir().unwrap();
-    for command in ["map", "plan"] {
+    for command in ["calendar", "map", "plan"] {
         let run = loosedepth(folder.path(), &[command, "--help"]);
         assert_eq!(run.exit, 0);
         assert!(run.stdout.lines().all(|line| line.chars().count() <= 98), "help fits 98 columns");

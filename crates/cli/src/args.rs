@@ -1,10 +1,20 @@
 //! Names and help of commands and flags, nothing else.
 
+mod calendar;
+mod compare;
+mod season;
+mod trial;
+
 use std::path::PathBuf;
 
 use clap::{Args, Parser, Subcommand, ValueEnum};
 use serde::Deserialize;
 use survey::{Area, Date, DateRange, Depth, Length, Threshold};
+
+pub use calendar::CalendarArgs;
+pub use compare::CompareArgs;
+pub use season::SeasonArgs;
+pub use trial::TrialArgs;
 
 const EXIT_CODES: &str = "Exit codes: 0 done; 1 failed, nothing written; 2 wrong arguments; \
 3 done, but readings were left out or changed (see the findings).";
@@ -35,18 +45,31 @@ pub enum Command {
     /// Plans what to do in the zones of a map: tillage depths and rates, with their files
     #[command(after_help = EXIT_CODES)]
     Plan(PlanArgs),
+    /// Tells whether a treatment worked: treated against check ground, before against after
+    #[command(after_help = EXIT_CODES)]
+    Trial(TrialArgs),
+    /// Compares two visits of a field: what changed, how sure that is, and whether moisture allows to say
+    /// so
+    #[command(after_help = EXIT_CODES)]
+    Compare(CompareArgs),
     /// Writes the checked survey as GeoJSON, CSV and GeoPackage
     #[command(after_help = EXIT_CODES)]
     Clean(CleanArgs),
+    /// Plans visits every 10 to 14 days to the crop's reproductive stage; a table and a calendar file
+    #[command(after_help = EXIT_CODES)]
+    Calendar(CalendarArgs),
     /// Says what is in a file of zones, a plan or a raster, as a machine's terminal will see it
     #[command(after_help = EXIT_CODES)]
     Inspect(InspectArgs),
+    /// Follows a field through the season: maps every visit, medians, moisture, falls, late visits
+    #[command(after_help = EXIT_CODES)]
+    Season(SeasonArgs),
 }
 
 #[derive(Debug, Args)]
 pub struct InspectArgs {
-    /// TASKDATA (folder, XML or zip), GeoJSON, shapefile, GeoPackage, KML, GPX, CSV or GeoTIFF; the
-    /// content tells which
+    /// TASKDATA (folder, XML or zip), GeoJSON, shapefile, GeoPackage, KML, GPX, CSV, GeoTIFF or the
+    /// archive of a season; the content tells which
     pub file: PathBuf,
 
     /// Units of the areas that are printed
@@ -82,7 +105,7 @@ pub struct CleanArgs {
 #[derive(Debug, Clone, Args)]
 pub struct ReadArgs {
     /// Readings: GeoJSON, CSV, GPX waypoints or a shapefile of points; the content tells which. Or
-    /// the folder of a field with its loosedepth.toml, and --visit
+    /// the folder of a field with its loosedepth.toml, or the archive of a season, and --visit
     #[arg(value_name = "SURVEY")]
     pub survey: PathBuf,
 

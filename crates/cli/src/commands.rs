@@ -1,12 +1,19 @@
 //! One file per command.
 
+pub mod calendar;
 pub mod check;
 pub mod clean;
+pub mod compare;
 pub mod inspect;
 pub mod map;
 pub mod plan;
 pub mod profile;
 pub mod raster;
+pub mod season;
+mod season_archive;
+mod season_pages;
+pub mod season_stage;
+pub mod trial;
 
 use std::error::Error;
 

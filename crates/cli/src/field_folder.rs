@@ -19,7 +19,7 @@ const DAYS_IN_A_VISIT: i32 = 3;
 /// Where results go, unless the settings file says otherwise.
 const RESULTS: &str = "results";
 /// Where visits lie, unless the settings file says otherwise.
-const VISITS: &str = "visits";
+pub const VISITS: &str = "visits";
 
 /// Zones of a mapped visit.
 const ZONES: &str = "zones.geojson";

@@ -2,7 +2,10 @@
 
 mod args;
 mod border_words;
+mod calendar_table;
+mod change_picture;
 mod commands;
+mod compare_table;
 mod config;
 mod exit;
 mod field_folder;
@@ -12,32 +15,53 @@ mod plan_table;
 mod profile_csv;
 mod profile_table;
 mod profiles;
+mod season_table;
+mod season_words;
 mod settings;
 mod table;
 mod terminal;
+mod trial_picture;
+mod trial_table;
+mod unpacked;
 mod visits;
 mod words;
 mod zone_table;
 mod zone_words;
 
+use std::error::Error;
+
 use clap::Parser;
 
 use args::{Cli, Command};
 use exit::Exit;
+use unpacked::Unpacked;
 
 fn main() -> std::process::ExitCode {
-    let result = match Cli::parse().command {
+    let mut command = Cli::parse().command;
+    let (result, named) = match Unpacked::of(&mut command) {
+        Ok(unpacked) => (run(command), Some(unpacked)),
+        Err(error) => (Err(error), None),
+    };
+    let named = |text: &str| named.as_ref().map_or(text.to_owned(), |it| it.named(text));
+    let exit = result.unwrap_or_else(|error| {
+        terminal::print_error(&*error, named);
+        Exit::of_error(&*error)
+    });
+    exit.into()
+}
+
+fn run(command: Command) -> Result<Exit, Box<dyn Error>> {
+    match command {
         Command::Check(args) => commands::check::run(args),
         Command::Map(args) => commands::map::run(args),
         Command::Raster(args) => commands::raster::run(args),
         Command::Profile(args) => commands::profile::run(args),
         Command::Plan(args) => commands::plan::run(args),
+        Command::Trial(args) => commands::trial::run(&args),
+        Command::Compare(args) => commands::compare::run(&args),
         Command::Clean(args) => commands::clean::run(args),
+        Command::Calendar(args) => commands::calendar::run(&args),
         Command::Inspect(args) => commands::inspect::run(&args),
-    };
-    let exit = result.unwrap_or_else(|error| {
-        terminal::print_error(&*error);
-        Exit::of_error(&*error)
-    });
-    exit.into()
+        Command::Season(args) => commands::season::run(&args),
+    }
 }

@@ -1,12 +1,10 @@
 //! The pictures beside the map: chance, standard error, variogram.
 
-use std::error::Error;
-
 use geostat::Raster;
 use mapping::{DepthMap, FittedVariogram, Probability};
 use report::{
-    DirectionalVariogram, ErrorPage, MethodCheck, ProbabilityPage, ReliabilityClass, ValueClasses,
-    VariogramPage, error_png, probability_png, variogram_png,
+    DirectionalVariogram, ErrorPage, MethodCheck, ProbabilityPage, ReliabilityClass, ReportError,
+    ValueClasses, VariogramPage, error_png, probability_png, variogram_png,
 };
 use survey::CheckedSurvey;
 
@@ -18,7 +16,7 @@ pub fn chance(
     survey: &CheckedSurvey,
     map: &DepthMap,
     probability: &Probability,
-) -> Result<Vec<u8>, Box<dyn Error>> {
+) -> Result<Vec<u8>, ReportError> {
     let units = map.classes.units();
     let reliability: Vec<ReliabilityClass> = probability
         .check
@@ -30,7 +28,7 @@ pub fn chance(
             thinner: class.thinner,
         })
         .collect();
-    Ok(probability_png(&ProbabilityPage {
+    probability_png(&ProbabilityPage {
         title,
         survey,
         units,
@@ -42,7 +40,7 @@ pub fn chance(
         checked: &words::chance_checked(probability),
         made: &words::chance_made(probability, units),
         reliability: &reliability,
-    })?)
+    })
 }
 
 /// The picture of the standard error.
@@ -51,7 +49,7 @@ pub fn standard_error(
     survey: &CheckedSurvey,
     map: &DepthMap,
     error_cm: &Raster,
-) -> Result<Vec<u8>, Box<dyn Error>> {
+) -> Result<Vec<u8>, ReportError> {
     let units = map.classes.units();
     let classes = ValueClasses::standard_error(error_cm, units);
     let class_of = |cm: f64| classes.class_of(cm).unwrap_or(0);
@@ -71,7 +69,7 @@ pub fn standard_error(
         true => vec!["No probe is within reach of another: not checked.".into()],
         false => vec![sentence(&words::coverage(validation))],
     };
-    Ok(error_png(&ErrorPage {
+    error_png(&ErrorPage {
         title,
         survey,
         units,
@@ -82,7 +80,7 @@ pub fn standard_error(
         verdict: &error_verdict(map),
         checked: &checked,
         made: &made,
-    })?)
+    })
 }
 
 /// How far the errors can be trusted: the shares of readings within the intervals, give or take twice
@@ -138,7 +136,7 @@ pub fn variogram(
     survey: &CheckedSurvey,
     map: &DepthMap,
     fitted: &FittedVariogram,
-) -> Result<Vec<u8>, Box<dyn Error>> {
+) -> Result<Vec<u8>, ReportError> {
     let units = map.classes.units();
     let mut made = vec![
         format!(
@@ -171,7 +169,7 @@ pub fn variogram(
             empirical,
         })
         .collect();
-    Ok(variogram_png(&VariogramPage {
+    variogram_png(&VariogramPage {
         title,
         survey,
         units,
@@ -183,7 +181,7 @@ pub fn variogram(
         variance_cm2: fitted.variance,
         made: &made,
         methods: &methods,
-    })?)
+    })
 }
 
 /// What a variogram and its errors are of, where strata are judged apart.

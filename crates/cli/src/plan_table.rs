@@ -116,7 +116,7 @@ fn area(plan: &Plan, area_m2: f64) -> String {
 
 /// Rows with columns as wide as their widest cell; the first and last from the left, the others from the
 /// right, as numbers are.
-fn table(rows: &[Vec<String>]) -> String {
+pub fn table(rows: &[Vec<String>]) -> String {
     let columns = rows.first().map_or(0, Vec::len);
     let width = |column: usize| rows.iter().map(|row| row[column].chars().count()).max();
     let widths: Vec<usize> = (0..columns).map(|column| width(column).unwrap_or(0)).collect();

@@ -8,12 +8,12 @@ use std::path::Path;
 
 use survey::{Finding, Severity};
 
-/// Prints an error and what caused it.
-pub fn print_error(error: &dyn Error) {
-    eprintln!("error: {error}");
+/// Prints an error and what caused it, each text as `named` makes it.
+pub fn print_error(error: &dyn Error, named: impl Fn(&str) -> String) {
+    eprintln!("error: {}", named(&error.to_string()));
     let mut cause = error.source();
     while let Some(error) = cause {
-        eprintln!("  because: {error}");
+        eprintln!("  because: {}", named(&error.to_string()));
         cause = error.source();
     }
 }

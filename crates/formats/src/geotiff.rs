@@ -37,7 +37,7 @@ const TILE: usize = 256;
 /// bytes again after it.
 const FRAME: u64 = 8;
 
-/// The value of cells without depth: no depth is below zero, and readers that ignore the tag still
+/// The value of cells without one: no depth is below zero, no change so great, and readers that ignore the tag still
 /// show it as something impossible.
 const NO_DATA: f32 = -9999.0;
 
@@ -58,6 +58,21 @@ impl Quantity {
     /// Standard error of the loose-layer depth, centimetres.
     pub fn standard_error() -> Self {
         Quantity { description: "standard error of the loose-layer depth".into(), unit: "cm" }
+    }
+
+    /// Change of the loose-layer depth between two visits, centimetres: below 0 it became thinner.
+    pub fn change() -> Self {
+        let description = "change of the loose-layer depth, later minus earlier";
+        Quantity { description: description.into(), unit: "cm" }
+    }
+
+    /// Half the width of the interval around a change, of a confidence from 0 to 1, centimetres.
+    pub fn change_half_width(confidence: f64) -> Self {
+        let confidence = tidy(100.0 * confidence, 3);
+        let description = format!(
+            "half width of the {confidence} % interval of the change of the loose-layer depth"
+        );
+        Quantity { description, unit: "cm" }
     }
 
     /// Doses of a plan: what they are, in ASCII escaped for XML, and their unit.

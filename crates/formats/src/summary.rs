@@ -1,7 +1,7 @@
 //! `summary.json`: everything that went into a map and came out of it, for people and programs.
 
 mod borders;
-mod method;
+pub(crate) mod method;
 mod probability;
 mod strata;
 

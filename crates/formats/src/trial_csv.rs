@@ -48,6 +48,7 @@ mod tests {
             name: "=T1".into(),
             treatment: Treatment::Treated,
             block: Some("a, b".into()),
+            polygons: geo::MultiPolygon::new(Vec::new()),
             probes: 1,
             not_reached: [1, 0],
             earlier_cm: 45.72,

@@ -394,6 +394,18 @@ fn other_things_in_an_archive_do_not_matter() {
     assert_eq!((archive.files().len(), archive.field_name()), (4, None));
 }
 
+/// A GIS that opened the archive may leave it so; what stands only in the log is of the GIS.
+#[test]
+fn an_archive_that_asks_for_a_log_is_read_without_one() {
+    let mut bytes = archive_of(&files()).unwrap();
+    // SQLite's file format, section 1.3.
+    bytes[18..20].fill(2);
+    let (folder, path) = kept(&bytes);
+    assert_eq!(read_archive(&path).unwrap().files().len(), 4);
+    assert!(inspect(&path).unwrap().notes[0].contains("write-ahead log"));
+    assert_eq!(fs::read_dir(folder.path()).unwrap().count(), 1);
+}
+
 #[test]
 fn what_is_no_archive_is_refused() {
     let sound = archive_of(&files()).unwrap();

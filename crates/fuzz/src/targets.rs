@@ -7,9 +7,11 @@ use std::fs;
 use std::path::{Path, PathBuf};
 
 use formats::{
-    Columns, FormatError, ReadSettings, inspect, inspect_taskdata, is_archive, read_archive,
-    read_boundary, read_earlier_zones, read_edits, read_strata, read_survey, read_zones,
+    Columns, FormatError, ReadSettings, TrialWords, inspect, inspect_taskdata, is_archive,
+    read_archive, read_boundary, read_earlier_zones, read_edits, read_strata, read_survey,
+    read_trial_areas, read_weather, read_zones,
 };
+use season::{GrowingDegrees, TrialGround};
 use survey::Survey;
 use tempfile::TempDir;
 
@@ -26,7 +28,7 @@ pub struct Target {
 }
 
 /// All targets.
-pub const TARGETS: [Target; 18] = [
+pub const TARGETS: [Target; 20] = [
     Target { name: "geojson", read: geojson },
     Target { name: "sequence", read: sequence },
     Target { name: "csv", read: csv },
@@ -45,6 +47,8 @@ pub const TARGETS: [Target; 18] = [
     Target { name: "raster", read: raster },
     Target { name: "strata", read: strata },
     Target { name: "earlier_zones", read: earlier_zones },
+    Target { name: "trial_areas", read: trial_areas },
+    Target { name: "weather", read: weather },
 ];
 
 /// A survey in GeoJSON.
@@ -108,6 +112,16 @@ pub fn earlier_zones(bytes: &[u8]) -> String {
     }
 }
 
+/// Areas of a trial, or a plan with check strips.
+pub fn trial_areas(bytes: &[u8]) -> String {
+    let folder = Folder::with(&[("geojson", bytes)]);
+    match read_trial_areas(&folder.first, &TrialWords::default()) {
+        Ok((_, TrialGround::Areas(areas))) => format!("read {} areas", areas.len()),
+        Ok((_, ground)) => format!("read a plan: {}", matches!(ground, TrialGround::Plan(_))),
+        Err(error) => folder.told(&error),
+    }
+}
+
 /// A list of corrections.
 pub fn edits(bytes: &[u8]) -> String {
     let folder = Folder::with(&[("csv", bytes)]);
@@ -115,6 +129,26 @@ pub fn edits(bytes: &[u8]) -> String {
         Ok((_, edits)) => format!("read {} edits", edits.len()),
         Err(error) => folder.told(&error),
     }
+}
+
+/// Daily weather, and the growing degrees since its first day.
+pub fn weather(bytes: &[u8]) -> String {
+    let folder = Folder::with(&[("csv", bytes)]);
+    let file = match read_weather(&folder.first) {
+        Ok((_, file)) => file,
+        Err(error) => return folder.told(&error),
+    };
+    let (first, last) = file.weather.span().expect("a file without a day is an error");
+    let degrees = GrowingDegrees::since(first, &file.weather, last);
+    let summed = degrees.map_or_else(
+        |why| why.to_string(),
+        |degrees| match degrees.reaches(1400.0) {
+            Some(day) => format!("reached, {}", day.source.word()),
+            None => "not reached".into(),
+        },
+    );
+    let findings = file.findings.iter().take(8).map(|finding| finding.problem.as_str());
+    format!("read weather, {summed}\n{}", findings.collect::<Vec<_>>().join("\n"))
 }
 
 /// A TASKDATA.XML and its grid, as [`Parts`].

@@ -8,7 +8,7 @@
 //!
 //! Nothing here reads a clock: what is done and what lies ahead is told by `today`.
 
-use survey::Date;
+use survey::{Date, DateRange};
 
 use crate::crop_stage::{Crop, ObservedStage, Stage};
 use crate::days::{days_after, days_between};
@@ -16,6 +16,7 @@ use crate::error::SeasonError;
 use crate::growing_degrees::{DegreeSum, GrowingDegrees, NoDegrees};
 use crate::rhythm::Rhythm;
 use crate::stage_date::{StageDate, stage_date};
+use crate::visit_dates::{VisitGap, gaps};
 use crate::weather::Weather;
 
 /// How far ahead is planned where it cannot be told when the stage is reached: about as long as from
@@ -31,8 +32,8 @@ pub const USUAL_SOAKING_RAIN_MM: f64 = 12.7;
 /// What is known of a season.
 #[derive(Debug, Clone)]
 pub struct SeasonSoFar {
-    /// First days of the visits made, in any order; one that comes twice counts once.
-    pub visits: Vec<Date>,
+    /// The days of each visit made, in any order; one that comes twice counts once.
+    pub visits: Vec<DateRange>,
     /// The first day on which to go where no visit is made; `None` is the planting date.
     pub first_day: Option<Date>,
     /// When the crop was planted.
@@ -94,9 +95,11 @@ pub struct VisitCalendar {
 pub struct MadeVisit {
     /// Its number in the season, the first is 1.
     pub number: usize,
-    /// Its day.
+    /// Its first day.
     pub date: Date,
-    /// How many days after the one before; `None` for the first.
+    /// Its last day; a large field may take more than one.
+    pub last_day: Date,
+    /// How many days after the last day of the one before; `None` for the first.
     pub days_since: Option<i32>,
     /// How many days later than the rhythm allows; 0 in time.
     pub days_late: i32,
@@ -166,33 +169,41 @@ pub fn plan_visits(
     settings: &CalendarSettings,
 ) -> Result<VisitCalendar, SeasonError> {
     let first_day = season.first_day.or(season.planted);
-    let start = season.visits.iter().copied().min().or(first_day);
+    let start = season.visits.iter().map(|visit| visit.first()).min().or(first_day);
     let start = start.ok_or(SeasonError::NoFirstDay)?;
     refuse_odd_dates(season, today)?;
     if let Some(until) = settings.until.filter(|day| days_between(today, *day) > MOST_DAYS_AHEAD) {
         return Err(SeasonError::TooFar { until, today, most: MOST_DAYS_AHEAD });
     }
-    let (visits, left_out_visits) = up_to(&season.visits, today, |day| *day);
-    let (observed, left_out_stages) = up_to(&season.observed, today, |seen| seen.date);
+    let days = season.visits.iter().map(|visit| (visit.first(), visit.last()));
+    let (visits, left_out_visits) = up_to(days, today, |(first, _)| *first);
+    let (observed, left_out_stages) =
+        up_to(season.observed.iter().copied(), today, |seen| seen.date);
     refuse_backwards(&observed)?;
     let degrees = growing_degrees_of(season, today);
     let stage = stage_date(season.crop.as_ref(), settings.target, &observed, degrees.as_ref());
-    let begin = visits.last().copied().unwrap_or(first_day.unwrap_or(start));
+    let last_visit = visits.last().map(|(_, last)| *last);
+    let begin = last_visit.unwrap_or(first_day.unwrap_or(start));
     let (last_day, ends) = plan_end(&stage, settings.until, begin.max(today));
     let on = |date| degrees.as_ref().ok().and_then(|degrees| degrees.on(date));
     let planner = Planner { season, settings, today, last_day };
-    let mut planned = planner.windows(visits.len(), visits.last().copied(), begin);
+    let mut planned = planner.windows(visits.len(), last_visit, begin);
     planned.iter_mut().for_each(|visit| visit.degrees = on(visit.date));
     let mut made = made_visits(&visits, settings.rhythm);
     made.iter_mut().for_each(|visit| visit.degrees = on(visit.date));
-    let left_out = left_out_visits.into_iter().chain(left_out_stages.iter().map(|seen| seen.date));
+    let left_out = left_out_visits.into_iter().map(|(first, _)| first);
+    let left_out = left_out.chain(left_out_stages.iter().map(|seen| seen.date));
     let left_out = left_out.collect();
     Ok(VisitCalendar { today, made, planned, stage, ends, degrees, left_out })
 }
 
 /// What lies up to today and what after, each in order and once.
-fn up_to<T: Copy + Ord>(all: &[T], today: Date, day: impl Fn(&T) -> Date) -> (Vec<T>, Vec<T>) {
-    let mut all = all.to_vec();
+fn up_to<T: Copy + Ord>(
+    all: impl Iterator<Item = T>,
+    today: Date,
+    day: impl Fn(&T) -> Date,
+) -> (Vec<T>, Vec<T>) {
+    let mut all: Vec<T> = all.collect();
     all.sort_unstable();
     all.dedup();
     all.into_iter().partition(|one| day(one) <= today)
@@ -201,8 +212,9 @@ fn up_to<T: Copy + Ord>(all: &[T], today: Date, day: impl Fn(&T) -> Date) -> (Ve
 /// A year with too few or too many digits is a typing error, and no calendar file can hold it.
 fn refuse_odd_dates(season: &SeasonSoFar, today: Date) -> Result<(), SeasonError> {
     let single = [Some(today), season.first_day, season.planted];
+    let visits = season.visits.iter().flat_map(|visit| [visit.first(), visit.last()]);
     let seen = season.observed.iter().map(|seen| seen.date);
-    let mut dates = single.into_iter().flatten().chain(season.visits.iter().copied()).chain(seen);
+    let mut dates = single.into_iter().flatten().chain(visits).chain(seen);
     match dates.find(|date| !(1900..2200).contains(&date.year())) {
         Some(date) => Err(SeasonError::OddDate { date }),
         None => Ok(()),
@@ -244,14 +256,22 @@ fn plan_end(stage: &StageDate, until: Option<Date>, from: Date) -> (Date, PlanEn
     }
 }
 
-fn made_visits(visits: &[Date], rhythm: Rhythm) -> Vec<MadeVisit> {
-    let before = std::iter::once(None).chain(visits.iter().copied().map(Some));
-    let visit = |(k, (date, before)): (usize, (&Date, Option<Date>))| {
-        let days_since = before.map(|before| days_between(before, *date));
-        let late = days_since.map_or(0, |days| days - rhythm.longest_days());
-        MadeVisit { number: k + 1, date: *date, days_since, days_late: late.max(0), degrees: None }
+fn made_visits(visits: &[(Date, Date)], rhythm: Rhythm) -> Vec<MadeVisit> {
+    let ranges: Vec<DateRange> = visits
+        .iter()
+        .map(|(first, last)| DateRange::new(*first, *last).expect("they came from a range"))
+        .collect();
+    let gaps = gaps(&ranges, rhythm);
+    let before = std::iter::once(None).chain(gaps.into_iter().map(Some));
+    let visit = |(k, (days, gap)): (usize, (&DateRange, Option<VisitGap>))| MadeVisit {
+        number: k + 1,
+        date: days.first(),
+        last_day: days.last(),
+        days_since: gap.map(|gap| gap.days),
+        days_late: gap.map_or(0, |gap| gap.late_by),
+        degrees: None,
     };
-    visits.iter().zip(before).enumerate().map(visit).collect()
+    ranges.iter().zip(before).enumerate().map(visit).collect()
 }
 
 /// Plans one window after the other.

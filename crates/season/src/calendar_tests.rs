@@ -19,13 +19,17 @@ fn weather(days: i32, rain: &[(i32, f64)]) -> Weather {
 
 fn corn(visits: &[i32], weather: Option<Weather>) -> SeasonSoFar {
     SeasonSoFar {
-        visits: visits.iter().map(|days| days_after(PLANTED, *days)).collect(),
+        visits: visits.iter().map(|days| day(days_after(PLANTED, *days))).collect(),
         first_day: None,
         planted: Some(PLANTED),
         crop: Some(Crop::Corn),
         observed: Vec::new(),
         weather,
     }
+}
+
+fn day(date: Date) -> DateRange {
+    DateRange::new(date, date).unwrap()
 }
 
 fn plan(season: &SeasonSoFar, today: i32) -> VisitCalendar {
@@ -57,6 +61,18 @@ fn the_next_visit_is_due_ten_to_fourteen_days_after_the_last() {
 }
 
 /// 1400 degrees at 20 a day are reached on day 70.
+#[test]
+fn a_visit_of_several_days_counts_from_its_last() {
+    let mut season = corn(&[22], None);
+    season.visits.push(DateRange::new(days_after(PLANTED, 8), days_after(PLANTED, 10)).unwrap());
+    let calendar = plan(&season, 22);
+    assert_eq!(days(calendar.made[0].last_day), 10);
+    assert_eq!(calendar.made[1].days_since, Some(12));
+    season.visits.pop();
+    season.visits[0] = DateRange::new(days_after(PLANTED, 22), days_after(PLANTED, 24)).unwrap();
+    assert_eq!(days(plan(&season, 24).planned[0].earliest), 34);
+}
+
 #[test]
 fn visits_are_planned_to_the_stage() {
     let calendar = plan(&corn(&[0], Some(weather(200, &[]))), 0);
@@ -158,6 +174,11 @@ fn a_plan_ends_on_the_day_asked_for() {
     assert_eq!((short.planned.len(), short.ends), (2, PlanEnd::Until(days_after(PLANTED, 33))));
     assert_eq!(days(short.planned[1].date), 33, "not behind the end");
     assert_eq!(plan_visits(&season, today, &until(90)).unwrap().ends, PlanEnd::Stage);
+    assert_eq!(
+        plan_visits(&season, today, &until(70)).unwrap().ends,
+        PlanEnd::Stage,
+        "the same day"
+    );
     let error = plan_visits(&season, today, &until(411)).unwrap_err();
     assert!(error.to_string().contains("400 days"), "{error}");
 }
@@ -177,7 +198,7 @@ fn stages_seen_backwards_are_refused() {
 #[test]
 fn visits_go_over_leap_days_and_new_year() {
     let season = SeasonSoFar {
-        visits: vec![date(2023, 12, 26), date(2024, 2, 20)],
+        visits: [date(2023, 12, 26), date(2024, 2, 20)].map(day).into(),
         planted: None,
         ..corn(&[], None)
     };

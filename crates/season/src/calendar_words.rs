@@ -37,7 +37,7 @@ pub fn reason_text(reason: DayReason, date: Date, units: UnitSystem) -> String {
             "{} after {} of rain{}",
             days_text(days_between(rained, date)),
             rain_text(rain_mm, units),
-            if is_ahead { " that the weather file has for a day after today" } else { "" }
+            if is_ahead { " that the file has after today" } else { "" }
         ),
         DayReason::Overdue { days } => format!("overdue by {}: go now", days_text(days)),
     }
@@ -109,7 +109,7 @@ fn basis(last: DegreeSum, degrees: Option<&GrowingDegrees>) -> String {
 /// What to do on a visit, in order.
 pub const WHAT_TO_DO: [&str; 4] = [
     "Probe when the soil is moist to the full depth, near field capacity: a day or two after a soaking rain \
-     is best. Dry soil reads thinner than it is.",
+     is best. In dry soil the loose layer reads thinner than it is.",
     "Go to the same spots with the same cone and rod; push slowly and evenly. Note the depth at the threshold, \
      or that it was not reached and how deep you probed.",
     "Record soil moisture at each spot, or at some: without it no change since the last visit can be told \

@@ -81,7 +81,8 @@ pub enum SeasonError {
     )]
     ProbeInTwoAreas { probe: String, one: String, other: String },
     #[error(
-        "all ground of the trial is {only}: without {missing} ground beside it the season's own change cannot be          told from the treatment's"
+        "all ground of the trial is {only}: without {missing} ground beside it the season's own change cannot be \
+         told from the treatment's"
     )]
     OneSide { missing: &'static str, only: &'static str },
     #[error(

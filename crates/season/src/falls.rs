@@ -1,15 +1,14 @@
 //! The spots of a field through the season: what was read at each on every visit, and where the loose layer
 //! fell furthest.
 //!
-//! A spot is known again by its name where all points of a visit are named and no name stands twice; else
-//! it is the spot nearest to it, where each is the nearest of the other and they are no farther apart than
-//! half the typical spacing of the visit in which it was first seen.
+//! A spot of a visit is known again by its name or its place, as those of two visits are: see
+//! [`pair_spots`](crate::pair_spots). It is looked for among all spots that were seen before, each under the
+//! name and at the place it was first seen.
 
-use std::collections::BTreeMap;
-
-use survey::{CheckedSurvey, EastNorth, Reading, Spot};
+use survey::{EastNorth, Reading, Spot};
 
 use crate::moisture::MoistureMatch;
+use crate::pairs::{Marked, MatchedBy, PairsWithin, marked, matches};
 use crate::reading_change::ReadingChange;
 use crate::visit::Visit;
 
@@ -29,8 +28,21 @@ pub struct SpotSeries {
 pub struct SpotHistory {
     /// By the visit in which they were first seen, then in file order.
     pub spots: Vec<SpotSeries>,
-    /// Whether spots were known again by name on each visit after the first, else by place.
-    pub by_name: Vec<bool>,
+    /// How the spots of each visit after the first were known again.
+    pub known_again: Vec<KnownAgain>,
+}
+
+/// How the spots of a visit were known again.
+#[derive(Debug, Clone, PartialEq)]
+pub struct KnownAgain {
+    /// By their name.
+    pub by_name: usize,
+    /// By their place.
+    pub by_place: usize,
+    /// Spots that no visit had before.
+    pub new: usize,
+    /// What is odd about names and places.
+    pub notes: Vec<String>,
 }
 
 /// A spot's change between two visits.
@@ -71,26 +83,26 @@ pub struct Falls {
 impl SpotHistory {
     /// Follows the spots through the visits, which are given by date.
     pub fn of(visits: &[Visit]) -> Self {
-        let mut history = SpotHistory { spots: Vec::new(), by_name: Vec::new() };
-        let mut known: Vec<Known> = Vec::new();
-        let mut all_named = true;
+        let mut history = SpotHistory { spots: Vec::new(), known_again: Vec::new() };
+        let mut known: Vec<Marked> = Vec::new();
         for (number, visit) in visits.iter().enumerate() {
-            let names = names(&visit.survey);
-            all_named = all_named && names.is_some();
+            let spots = marked(&visit.survey);
+            let within = PairsWithin::usual(&visits[0].survey, &visit.survey);
+            let found = matches(&known, &spots, within);
+            let mut again: Vec<Option<usize>> = vec![None; spots.len()];
+            found.pairs.iter().for_each(|&(spot, of_visit, _)| again[of_visit] = Some(spot));
             if number > 0 {
-                history.by_name.push(all_named);
+                let by_name = found.pairs.iter().filter(|pair| pair.2 == MatchedBy::Name).count();
+                history.known_again.push(KnownAgain {
+                    by_name,
+                    by_place: found.pairs.len() - by_name,
+                    new: spots.len() - found.pairs.len(),
+                    notes: found.notes,
+                });
             }
-            let again = match names.filter(|_| all_named) {
-                Some(names) => by_name(&known, &names),
-                None => by_place(&known, visit.survey.spots()),
-            };
-            for (spot, again) in visit.survey.spots().iter().zip(again) {
+            for ((spot, mark), again) in visit.survey.spots().iter().zip(spots).zip(again) {
                 let index = again.unwrap_or_else(|| {
-                    known.push(Known {
-                        place: spot.position,
-                        reach_m: visit.survey.spacing_m() / 2.0,
-                        name: spot.id.clone(),
-                    });
+                    known.push(mark);
                     history.spots.push(SpotSeries::new(spot, visits.len()));
                     known.len() - 1
                 });
@@ -151,51 +163,6 @@ fn tenths_of_micrometres(cm: Option<f64>) -> i64 {
     cm.map_or(0, |cm| (cm * 1e5).round() as i64)
 }
 
-/// A spot that was seen, and how far off it may be when it is seen again.
-struct Known {
-    name: String,
-    place: EastNorth,
-    reach_m: f64,
-}
-
-/// The names of a visit's spots, in their order; `None` where a point has none or two have the same.
-fn names(survey: &CheckedSurvey) -> Option<Vec<&str>> {
-    let is_named = survey.kept().iter().all(|insertion| insertion.id.is_some());
-    let names: Vec<&str> = survey.spots().iter().map(|spot| spot.id.as_str()).collect();
-    let mut sorted = names.clone();
-    sorted.sort_unstable();
-    sorted.dedup();
-    (is_named && sorted.len() == names.len()).then_some(names)
-}
-
-/// Which known spot each name is.
-fn by_name(known: &[Known], names: &[&str]) -> Vec<Option<usize>> {
-    let index: BTreeMap<&str, usize> =
-        known.iter().enumerate().map(|(index, spot)| (spot.name.as_str(), index)).collect();
-    names.iter().map(|name| index.get(name).copied()).collect()
-}
-
-/// Which known spot each place is: the nearest, where each is the nearest of the other; of equally near
-/// ones the first.
-fn by_place(known: &[Known], spots: &[Spot]) -> Vec<Option<usize>> {
-    let of_known: Vec<Option<usize>> = known
-        .iter()
-        .map(|spot| nearest(spot.place, spots.iter().map(|other| other.position)))
-        .collect();
-    let again = |(number, spot): (usize, &Spot)| {
-        let index = nearest(spot.position, known.iter().map(|other| other.place))?;
-        let is_near = known[index].place.distance_m(spot.position) <= known[index].reach_m;
-        (is_near && of_known[index] == Some(number)).then_some(index)
-    };
-    spots.iter().enumerate().map(again).collect()
-}
-
-/// The nearest of some places.
-fn nearest(place: EastNorth, others: impl Iterator<Item = EastNorth>) -> Option<usize> {
-    let distances = others.map(|other| place.distance_m(other)).enumerate();
-    distances.min_by(|a, b| a.1.total_cmp(&b.1)).map(|(index, _)| index)
-}
-
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -249,7 +216,8 @@ mod tests {
         let history = SpotHistory::of(&visits);
         let order: Vec<&str> = history.spots.iter().map(|spot| spot.id.as_str()).collect();
         assert_eq!(order, ["A", "C", "D", "E", "B", "F"], "as first seen");
-        assert_eq!(history.by_name, [true, true]);
+        let again = |visit: usize| &history.known_again[visit];
+        assert_eq!((again(0).by_name, again(0).new, again(1).by_name), (4, 2, 5));
         let gaps: Vec<&str> =
             history.with_gaps().into_iter().map(|spot| history.spots[spot].id.as_str()).collect();
         assert_eq!(gaps, ["C", "B", "F"]);
@@ -270,7 +238,8 @@ mod tests {
             visit_at([5, 9], None, &plain(&readings), &there),
         ];
         let history = SpotHistory::of(&visits);
-        assert_eq!(history.by_name, [false]);
+        let again = &history.known_again[0];
+        assert_eq!((again.by_name, again.by_place, again.new), (0, 3, 1));
         let read = |spot: usize| {
             history.spots[spot]
                 .readings
@@ -292,8 +261,9 @@ mod tests {
         let visits =
             [visit([4, 14], None, &twice), visit([4, 26], None, &named(&[Reached(3.0); 3]))];
         let history = SpotHistory::of(&visits);
-        assert_eq!(history.by_name, [false]);
-        assert_eq!(history.spots.len(), 3);
-        assert!(history.with_gaps().is_empty());
+        // C is known by its name; of A and B nobody knows which the two called A are.
+        let again = &history.known_again[0];
+        assert_eq!((again.by_name, again.by_place, again.new), (1, 0, 2));
+        assert_eq!(history.spots.len(), 5);
     }
 }

@@ -203,12 +203,13 @@ impl GrowingDegrees {
         &self.sums
     }
 
-    /// The sum at the end of a day: 0 up to planting, projected after the weather's end; `None` behind a
-    /// gap that is too long, and more than a year after planting.
+    /// The sum at the end of a day: 0 on the day of planting, projected after the weather's end; `None`
+    /// before planting, behind a gap that is too long, and more than a year after planting.
     pub fn on(&self, date: Date) -> Option<DegreeSum> {
-        if date <= self.planted {
+        if date == self.planted {
             return Some(DegreeSum { date, sum_f: 0.0, source: DegreeSource::Measured });
         }
+        // Below 0, so no index, before planting.
         let index = usize::try_from(days_between(self.planted, date) - 1).ok()?;
         match self.sums.get(index) {
             Some(sum) => Some(*sum),
@@ -300,6 +301,7 @@ mod tests {
     fn the_day_of_planting_does_not_count() {
         let weather = weather(&[Some(10.0), Some(11.0), Some(12.0)]);
         let degrees = GrowingDegrees::since(date(2025, 5, 1), &weather, LATER).unwrap();
+        assert_eq!(degrees.on(date(2025, 4, 30)), None);
         assert_eq!(degrees.on(date(2025, 5, 1)).unwrap().sum_f, 0.0);
         assert_eq!(degrees.on(date(2025, 5, 3)).unwrap().sum_f, 23.0);
         let reached = degrees.reaches(23.0).unwrap();

@@ -61,7 +61,7 @@ pub use change::{ChangeBasis, ChangeMap, change_map};
 pub use compare::{CompareSettings, Comparison, change_text, compare};
 pub use crop_stage::{CORN, Crop, ObservedStage, Stage, StageDegrees};
 pub use error::SeasonError;
-pub use falls::{Falls, SpotChange, SpotHistory, SpotSeries};
+pub use falls::{Falls, KnownAgain, SpotChange, SpotHistory, SpotSeries};
 pub use growing_degrees::{
     DAYS_OF_MEAN, DegreeSource, DegreeSum, Gap, GrowingDegrees, MOST_FILLED_DAYS, NoDegrees,
     fahrenheit, growing_degrees,
@@ -96,5 +96,5 @@ pub use trial_spatial::{LEAST_FOR_VARIOGRAM, OverProbes, TrialMoran, TrialSpatia
 pub use trial_strips::{TrialProbe, TrialStrip};
 pub use trial_verdict::{Doubt, Verdict};
 pub use visit::Visit;
-pub use visit_dates::{USUAL_DAYS_BETWEEN, VisitGap, gaps, next_due};
+pub use visit_dates::{VisitGap, gaps, next_due};
 pub use weather::{Weather, WeatherDay};

@@ -133,7 +133,7 @@ fn effective_mean(pairs: &Pairs, t: &MeanTest, confidence: f64) -> Option<Effect
     };
     let size = statistics::effective_size_of_mean(&pairs.places(), covariance);
     // Less than two independent values have no interval.
-    if !(size > 2.0) {
+    if size.is_nan() || size <= 2.0 {
         return None;
     }
     let quantile = statistics::student::quantile(f64::midpoint(1.0, confidence), size - 1.0);

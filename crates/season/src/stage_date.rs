@@ -46,7 +46,10 @@ pub enum NoStageDate {
         "{} days without temperatures, {} to {}, are too many to count across", gap.days(), gap.first, gap.last
     )]
     Broken { gap: Gap },
-    #[error("at the warmth of the last known days it is not reached within a year of planting")]
+    #[error(
+        "the weather does not reach it, and at the mean of its last known days no day within a year of planting \
+         does"
+    )]
     NotWithinYear,
     #[error(
         "the degrees say it was reached by {modelled}, but {stage} was seen on {seen}: the plants are \

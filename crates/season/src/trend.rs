@@ -4,8 +4,6 @@
 //! quartiles are those of Kaplan and Meier ([`survey::KaplanMeier`]), and so are shares where a rod
 //! stopped above the mark. All these are of probes, each spot once; areas are of the map.
 
-use std::ops::RangeInclusive;
-
 use mapping::MethodKind;
 use statistics::{Lifetime, log_rank};
 use survey::{
@@ -15,11 +13,12 @@ use survey::{
 use crate::falls::{Falls, SpotHistory};
 use crate::moisture::{MoistureMatch, USUAL_MOISTURE_WITHIN_PCT};
 use crate::reading_change::ReadingChange;
+use crate::rhythm::Rhythm;
 use crate::trend_median::{MedianInterval, median_interval};
 use crate::trend_rank::{RankCorrelations, RankedVisit, rank_correlations};
 use crate::trend_shares::ShareShallower;
 use crate::visit::Visit;
-use crate::visit_dates::{USUAL_DAYS_BETWEEN, VisitGap, gaps, next_due};
+use crate::visit_dates::{VisitGap, gaps, next_due};
 
 /// How a season is summed up.
 #[derive(Debug, Clone, PartialEq)]
@@ -30,8 +29,10 @@ pub struct TrendSettings {
     pub confidence: f64,
     /// Moistures that differ by no more count as equal, percentage points.
     pub moisture_within_pct: f64,
-    /// Days from a visit to the next: one that comes later than the last of them is late.
-    pub days_between: RangeInclusive<u32>,
+    /// How often the field is visited: a visit that comes later is late.
+    pub rhythm: Rhythm,
+    /// The visit that falls are told from, an index before the last: 0 the first.
+    pub falls_from: usize,
 }
 
 impl Default for TrendSettings {
@@ -40,7 +41,8 @@ impl Default for TrendSettings {
             marks: Vec::new(),
             confidence: 0.95,
             moisture_within_pct: USUAL_MOISTURE_WITHIN_PCT,
-            days_between: USUAL_DAYS_BETWEEN,
+            rhythm: Rhythm::default(),
+            falls_from: 0,
         }
     }
 }
@@ -58,7 +60,7 @@ pub struct Trend {
     pub ranks: Option<RankCorrelations>,
     /// The spots with what was read at each.
     pub spots: SpotHistory,
-    /// Where the loose layer fell from the first visit to the last; `None` of one visit.
+    /// Where the loose layer fell from the visit of the settings to the last; `None` where that is the last.
     pub falls: Option<Falls>,
     /// The settings.
     pub settings: TrendSettings,
@@ -158,12 +160,12 @@ pub fn trend(visits: &[Visit], settings: &TrendSettings) -> Trend {
     let days: Option<Vec<DateRange>> = figures.iter().map(|visit| visit.days).collect();
     let last = figures.last().expect("a season has a visit").days;
     let spots = SpotHistory::of(visits);
-    let ends = [0, visits.len() - 1];
+    let ends = [settings.falls_from, visits.len() - 1];
     Trend {
-        gaps: days.map_or(Vec::new(), |days| gaps(&days, *settings.days_between.end())),
-        next_due: last.map(|days| next_due(days.last(), &settings.days_between)),
+        gaps: days.map_or(Vec::new(), |days| gaps(&days, settings.rhythm)),
+        next_due: last.map(|days| next_due(days.last(), settings.rhythm)),
         ranks: ranks(&figures),
-        falls: (visits.len() > 1).then(|| spots.falls(visits, ends, settings.moisture_within_pct)),
+        falls: (ends[0] < ends[1]).then(|| spots.falls(visits, ends, settings.moisture_within_pct)),
         spots,
         visits: figures,
         settings: settings.clone(),

@@ -112,7 +112,7 @@ fn orders(visits: &[RankedVisit], order: impl Fn(&RankedVisit, &RankedVisit) -> 
     pairs.map(|(a, b)| order(&visits[a], &visits[b])).collect()
 }
 
-fn sign<T: PartialOrd>(earlier: T, later: T) -> i64 {
+fn sign<T: PartialOrd + Copy>(earlier: T, later: T) -> i64 {
     i64::from(later > earlier) - i64::from(later < earlier)
 }
 
@@ -223,5 +223,29 @@ mod tests {
         let found = rank_correlations(&visits).unwrap();
         assert_eq!(found.visits, 4);
         assert!(close(found.with_day, -1.0), "the visit without moisture takes no part");
+    }
+
+    /// Without censored medians it is the plain τ-b.
+    #[test]
+    fn reached_medians_have_the_plain_tau() {
+        for seed in 1..40_u32 {
+            let value = |k: u32, of: u32| f64::from((k * seed * 7919 + k * k) % of);
+            let rows: Vec<(f64, f64)> = (0..9).map(|k| (value(k, 5), value(k + 11, 7))).collect();
+            let visits: Vec<RankedVisit> = rows
+                .iter()
+                .zip(1..)
+                .map(|((median, moisture), day)| visit(day, 3.0 * median, *moisture))
+                .collect();
+            let found = rank_correlations(&visits).unwrap();
+            let (medians, moistures): (Vec<f64>, Vec<f64>) = rows.into_iter().unzip();
+            let days: Vec<f64> = (0..9).map(f64::from).collect();
+            for (tau, plain) in [
+                (found.with_moisture, statistics::kendalls_tau(&medians, &moistures)),
+                (found.with_day, statistics::kendalls_tau(&medians, &days)),
+            ] {
+                assert_eq!(tau.is_some(), plain.is_some(), "{seed}");
+                assert!(tau.zip(plain).is_none_or(|(a, b)| (a - b).abs() < 1e-12), "{seed}");
+            }
+        }
     }
 }

@@ -95,6 +95,7 @@ mod tests {
             name: String::new(),
             treatment,
             block: None,
+            polygons: geo::MultiPolygon::new(Vec::new()),
             probes: 4,
             not_reached,
             earlier_cm: 20.0,

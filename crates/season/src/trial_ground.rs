@@ -48,11 +48,24 @@ pub enum TrialGround {
 }
 
 /// A strip, before it has readings.
-#[derive(Debug, Clone, PartialEq, Eq)]
+#[derive(Debug, Clone)]
 pub(crate) struct Strip {
     pub name: String,
     pub treatment: Treatment,
     pub block: Option<String>,
+    /// Its outline in the plane; empty where it has none of its own.
+    pub polygons: MultiPolygon,
+}
+
+impl Strip {
+    fn new(name: &str, treatment: Treatment, block: Option<&str>) -> Self {
+        Strip {
+            name: name.to_owned(),
+            treatment,
+            block: block.map(str::to_owned),
+            polygons: MultiPolygon::new(Vec::new()),
+        }
+    }
 }
 
 /// Strips and the strip of each pair of probes.
@@ -89,7 +102,9 @@ fn pieces_of(areas: &[TrialArea], field: &Field) -> Result<(Vec<Strip>, Vec<Piec
     let mut pieces = Vec::new();
     for area in areas {
         let strip = strip_of(area, &mut strips)?;
-        pieces.push(Piece::new(area, strip, field)?);
+        let piece = Piece::new(area, strip, field)?;
+        strips[strip].polygons.0.extend(piece.polygons.0.iter().cloned());
+        pieces.push(piece);
     }
     match pieces.iter().any(|piece| piece.polygons.intersects(field.polygons())) {
         true => Ok((strips, pieces)),
@@ -103,14 +118,12 @@ fn by_plan(areas: &[TrialArea], field: &Field, pairs: &[Pair]) -> Result<Assigne
     let (of_pair, mut notes) = strips_at(&pieces, &parts, pairs)?;
     let is_check = |part: usize| parts[part].treatment == Treatment::Check;
     let checks: Vec<usize> = (0..parts.len()).filter(|&part| is_check(part)).collect();
-    let strip = |name: String, treatment, check: &usize| Strip {
-        name,
-        treatment,
-        block: Some(parts[*check].name.clone()),
+    let beside = |check: &usize| {
+        let name = parts[*check].name.as_str();
+        Strip::new(&format!("beside {name}"), Treatment::Treated, Some(name))
     };
-    let beside =
-        |check: &usize| strip(format!("beside {}", parts[*check].name), Treatment::Treated, check);
-    let own = |check: &usize| strip(parts[*check].name.clone(), Treatment::Check, check);
+    let own =
+        |check: &usize| Strip { block: Some(parts[*check].name.clone()), ..parts[*check].clone() };
     let strips: Vec<Strip> = checks.iter().map(beside).chain(checks.iter().map(own)).collect();
     let nearest = |place: EastNorth| {
         let distance_m = |check: &usize| {
@@ -175,13 +188,12 @@ fn strips_at(
 
 /// The place of an area's strip in the list, where it is put if it is new.
 fn strip_of(area: &TrialArea, strips: &mut Vec<Strip>) -> Result<usize, SeasonError> {
-    let new =
-        Strip { name: area.strip.clone(), treatment: area.treatment, block: area.block.clone() };
+    let is_same = |known: &Strip| known.treatment == area.treatment && known.block == area.block;
     match strips.iter().position(|strip| strip.name == area.strip) {
-        Some(known) if strips[known] == new => Ok(known),
+        Some(known) if is_same(&strips[known]) => Ok(known),
         Some(_) => Err(SeasonError::StripTwice { strip: area.strip.clone() }),
         None => {
-            strips.push(new);
+            strips.push(Strip::new(&area.strip, area.treatment, area.block.as_deref()));
             Ok(strips.len() - 1)
         }
     }
@@ -256,11 +268,11 @@ fn by_groups(
             (None, Treatment::Treated) => &groups.treated,
             (None, Treatment::Check) => &groups.check,
         };
-        let new = Strip { name: name.to_owned(), treatment, block: None };
-        let known = strips.iter().position(|strip| *strip == new);
+        let is_it = |strip: &Strip| strip.name == name && strip.treatment == treatment;
+        let known = strips.iter().position(is_it);
         of_pair.push(Some(known.unwrap_or(strips.len())));
         if known.is_none() {
-            strips.push(new);
+            strips.push(Strip::new(name, treatment, None));
         }
     }
     Ok(Assigned { strips, of_pair, notes: Vec::new() })

@@ -1,5 +1,6 @@
 //! The probes of a trial and what each strip read.
 
+use geo::MultiPolygon;
 use survey::Reading;
 
 use crate::pairs::Pair;
@@ -47,6 +48,9 @@ pub struct TrialStrip {
     pub treatment: Treatment,
     /// The block it lies in, where strips lie in blocks.
     pub block: Option<String>,
+    /// Its outline in the field's plane; empty where it has none of its own: a group of probes, the treated
+    /// ground of a plan.
+    pub polygons: MultiPolygon,
     /// Probes that both visits have.
     pub probes: usize,
     /// How many of them did not reach the threshold: earlier, later.
@@ -65,7 +69,7 @@ pub struct TrialStrip {
 }
 
 /// What each strip with probes read, in the order of the strips; probes get their strip's new place.
-pub(crate) fn strips_read(strips: &[Strip], probes: &mut Vec<TrialProbe>) -> Vec<TrialStrip> {
+pub(crate) fn strips_read(strips: &[Strip], probes: &mut [TrialProbe]) -> Vec<TrialStrip> {
     probes.sort_by_key(|probe| probe.strip);
     let mut read: Vec<TrialStrip> = Vec::new();
     for own in probes.chunk_by_mut(|a, b| a.strip == b.strip) {
@@ -88,6 +92,7 @@ fn strip_read(strip: &Strip, probes: &[TrialProbe]) -> TrialStrip {
         name: strip.name.clone(),
         treatment: strip.treatment,
         block: strip.block.clone(),
+        polygons: strip.polygons.clone(),
         probes: probes.len(),
         not_reached: [count(|probe| probe.earlier), count(|probe| probe.later)],
         earlier_cm: mean_of(&|probe| probe.earlier.at_least().cm()),

@@ -45,6 +45,36 @@ impl Trial {
         }
     }
 
+    /// The answer in fewer words, for a page that shows the figures beside it.
+    pub fn headline(&self, units: UnitSystem) -> String {
+        let by = |cm: f64| length(cm.abs(), units);
+        let difference = self.change.difference;
+        match (self.verdict, self.doubt) {
+            (Verdict::Worked, _) => {
+                format!("Worked: treated strips gained {} against check strips.", by(difference))
+            }
+            (Verdict::Worse, _) => {
+                format!("Worse: treated strips lost {} against check strips.", by(difference))
+            }
+            (Verdict::NoChangeShown, _) => format!(
+                "No change shown: treated and check strips changed alike to within {}.",
+                by(self.settings.matters_cm)
+            ),
+            (Verdict::CannotTell, doubt) => format!(
+                "Cannot tell: {}.",
+                match doubt {
+                    Some(Doubt::OneStrip) =>
+                        "with one strip on a side, ground and treatment look the same",
+                    Some(Doubt::NoSpread) => "strips treated alike changed alike to the last digit",
+                    Some(Doubt::Moisture) => "treated and check ground were not equally moist",
+                    Some(Doubt::NotReached) =>
+                        "readings that did not reach the threshold can turn it",
+                    _ => "no difference and one that matters are both within chance",
+                }
+            ),
+        }
+    }
+
     fn why(&self, doubt: Option<Doubt>, units: UnitSystem) -> String {
         let change = &self.change;
         let difference = signed(change.difference, units);
@@ -242,15 +272,28 @@ impl Trial {
         let turned = match censoring.to_zero_cm {
             None => "none of them works against the difference".into(),
             Some(to_zero_cm) => format!(
-                "the difference would be 0 if those that work against it lay {} deeper, and the others can only \
-                 widen it",
-                length(to_zero_cm, units)
+                "the difference would be 0 if those that work against it lay {} deeper{}",
+                length(to_zero_cm, units),
+                match self.not_reached_for_it() {
+                    0 => "",
+                    _ => ", and the others can only widen it",
+                }
             ),
         };
         Some(format!(
             "Not reached, taken at the depth probed: treated {treated_before} before and {treated_after} after, \
              check {check_before} and {check_after}; {turned}."
         ))
+    }
+
+    /// How many readings that did not reach can only widen the difference.
+    fn not_reached_for_it(&self) -> usize {
+        let [[treated_before, treated_after], [check_before, check_after]] =
+            [self.censoring.treated, self.censoring.check];
+        match self.change.difference > 0.0 {
+            true => treated_after + check_before,
+            false => treated_before + check_after,
+        }
     }
 
     /// What the places of the probes say.

@@ -42,8 +42,8 @@ impl ClassTable {
 mod tests {
     use super::*;
 
-    /// Agresti (1990), Categorical Data Analysis, 350, as in the help page of R's `mcnemar.test`: approval
-    /// of a president in two surveys, without correction (150 − 86)²/236 = 17.36.
+    /// Agresti (1990), Categorical Data Analysis, 350 (from memory): approval of a president in two surveys,
+    /// (150 − 86)²/236 = 17.36.
     #[test]
     fn approval_ratings_are_as_published() {
         let table = ClassTable::from_rows(&[[794.0, 150.0], [86.0, 570.0]]).unwrap();

@@ -1,7 +1,8 @@
 //! How closely two measurements go together.
 //!
-//! Pearson (1896): Σ(a − ā)(b − b̄)/√(Σ(a − ā)² Σ(b − b̄)²). Spearman (1904): the same of the ranks. Kendall (1938; tau-b of 1945): pairs of pairs in the same order less those in the other,
-//! over the geometric mean of the numbers that are not equal in a and in b.
+//! Pearson (1896): Σ(a − ā)(b − b̄)/√(Σ(a − ā)² Σ(b − b̄)²). Spearman (1904): the same of the ranks.
+//! Kendall (1938; tau-b of 1945): pairs of pairs in the same order less those in the other, over the
+//! geometric mean of the numbers that are not equal in a and in b.
 
 use crate::moments::{Moments, is_more_than_rounding};
 use crate::ranks::Ranks;

@@ -4,6 +4,8 @@
 //! of those are worth as much (Griffith 2005, Effective geographic sample size in the presence of spatial
 //! autocorrelation, Annals of the Association of American Geographers 95:740–760, from memory).
 
+use crate::distance::distance;
+
 /// The number of independent values whose mean is known as well as that of values at `places` with a
 /// covariance by distance. `covariance(0.0)` is the variance of one value, nugget and all; between
 /// places the distance is in their unit. 0 without places.
@@ -11,9 +13,9 @@ pub fn effective_size_of_mean(places: &[[f64; 2]], covariance: impl Fn(f64) -> f
     let count = places.len() as f64;
     let variance = covariance(0.0);
     let mut pairs = 0.0;
-    for (index, [x, y]) in places.iter().enumerate() {
-        let distance = |other: &[f64; 2]| libm::hypot(other[0] - x, other[1] - y);
-        pairs += places[..index].iter().map(|other| covariance(distance(other))).sum::<f64>();
+    for (index, place) in places.iter().enumerate() {
+        let with = places[..index].iter().map(|other| covariance(distance(place, other)));
+        pairs += with.sum::<f64>();
     }
     match places.is_empty() {
         true => 0.0,

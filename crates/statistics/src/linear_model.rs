@@ -242,7 +242,13 @@ mod tests {
         let response = [1.0, 4.0, 6.0, 7.0, 3.0];
         let groups = [0, 0, 1, 1, 0];
         let same = [5.0, 5.0, 8.0, 8.0, 5.0];
-        let terms = [Term::Factor(&groups), Term::Covariate(&same), Term::Factor(&[4, 4, 4, 4, 4])];
+        let rounding = [0.1 + 0.2, 0.3, 0.3, 0.3, 0.1 + 0.2];
+        let terms = [
+            Term::Factor(&groups),
+            Term::Covariate(&same),
+            Term::Factor(&[4, 4, 4, 4, 4]),
+            Term::Covariate(&rounding),
+        ];
         let table = analysis_of_variance(&response, &terms).unwrap();
         assert_eq!(table.residual_degrees_of_freedom, 3.0);
         for effect in &table.terms[1..] {

@@ -36,7 +36,8 @@ pub struct LogRank {
 }
 
 /// Tests whether groups of lifetimes come from one distribution. Lifetimes that are lost sight of at the
-/// value where others end lasted so long (Kaplan and Meier 1958).
+/// value where others end lasted so long (Kaplan and Meier 1958). Values are the same only when they are so
+/// to the last digit.
 ///
 /// `None` where fewer than two groups can be compared, or no value tells them apart, or a value is not a
 /// finite number.

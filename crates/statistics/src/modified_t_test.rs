@@ -11,6 +11,7 @@
 //! Formulas from memory, held against `SpatialPack` 0.4-1.
 
 use crate::correlation::Joint;
+use crate::distance::distance;
 use crate::fisher_f;
 
 /// How many classes of distance there are if none is said, as in `SpatialPack`: common practice.
@@ -82,10 +83,6 @@ pub fn modified_t_test(
         p: fisher_f::probability_above(f, 1.0, degrees_of_freedom),
         classes,
     })
-}
-
-fn distance(a: &[f64; 2], b: &[f64; 2]) -> f64 {
-    libm::hypot(a[0] - b[0], a[1] - b[1])
 }
 
 /// The greatest distance between two places.

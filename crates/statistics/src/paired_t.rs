@@ -58,7 +58,7 @@ mod tests {
     use super::*;
 
     /// Student (1908, section IX): additional hours of sleep of ten patients under two drugs; the
-    /// figures of the test are those of R 4.2.2 (`t.test`, set `sleep`), to the digits it prints.
+    /// figures of the test are those that R prints (`t.test`, set `sleep`).
     #[test]
     fn sleep_of_ten_patients_is_as_student_published() {
         let first = [0.7, -1.6, -0.2, -1.2, -0.1, 3.4, 3.7, 0.8, 0.0, 2.0];

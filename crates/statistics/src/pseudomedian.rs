@@ -67,7 +67,7 @@ mod tests {
 
     /// The depression scores of Hollander and Wolfe (1973, 29). They give 0.46 for the estimate
     /// (example 3.3) and (0.010, 0.786) for the interval with a confidence of 0.961 (example 3.4, for
-    /// before minus after; from memory, held against R 4.2.2 `wilcox.test(conf.int = TRUE)`).
+    /// before minus after); both from memory.
     #[test]
     #[expect(clippy::approx_constant, reason = "a score is not the number of the circle")]
     fn depression_scores_are_as_published() {
@@ -79,6 +79,17 @@ mod tests {
         assert!((found.interval[0] - 0.010).abs() < 1e-9, "{found:?}");
         assert!((found.interval[1] - 0.786).abs() < 1e-9, "{found:?}");
         assert_eq!(found.confidence, 1.0 - 2.0 * 10.0 / 512.0);
+    }
+
+    /// For 76 the mean is 1463 and the variance 76 · 77 · 153/24 = 37 306.5: 1463 − 0.5 − 1.96 · 193.1
+    /// is 1083.9. For 14 of which six are equal they are 52.5 and 253.75 − 210/48: 52 − 1.96 · 15.79 is
+    /// 21.05, and without the ties it would be 20.8.
+    #[test]
+    fn many_or_equal_differences_take_the_normal_distribution_with_correction() {
+        assert_eq!(normal(76, 0.0, 0.025).0, 1083);
+        let (left_out, beyond) = normal(14, 210.0, 0.025);
+        assert_eq!(left_out, 21);
+        assert!((beyond - 0.024_82).abs() < 0.000_05, "{beyond}");
     }
 
     #[test]

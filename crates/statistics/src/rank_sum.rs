@@ -27,7 +27,8 @@ pub struct RankSum {
     pub p_exact: Option<f64>,
 }
 
-/// Tests whether the values of `b` tend to be greater, or smaller, than those of `a`.
+/// Tests whether the values of `b` tend to be greater, or smaller, than those of `a`. Two are equal only
+/// when they are so to the last digit: differences go through [`evened`](crate::evened) first, all at once.
 ///
 /// `None` where a sample has no value or one that is not a finite number, and where all are equal.
 pub fn rank_sum(a: &[f64], b: &[f64]) -> Option<RankSum> {

@@ -44,7 +44,7 @@ pub struct SignedRank {
 }
 
 /// Tests that differences lie evenly around 0. Two are equally great only when they are equal to the
-/// last digit: readings are to be subtracted in the unit they were taken in.
+/// last digit: differences of readings go through [`evened`](crate::evened) first.
 ///
 /// `None` where all differences are 0 or there is none, and where one is not a finite number.
 pub fn signed_rank(differences: &[f64], zeros: Zeros) -> Option<SignedRank> {

@@ -1,5 +1,7 @@
 //! Which places are neighbours, and how much each counts.
 
+use crate::distance::distance;
+
 /// Weights of pairs of places: from each place to its neighbours, not always the same back.
 #[derive(Debug, Clone, PartialEq)]
 pub struct SpatialWeights {
@@ -8,11 +10,11 @@ pub struct SpatialWeights {
 }
 
 impl SpatialWeights {
-    /// A weight of 1 for any two places no farther apart than `distance`, in the unit of the places.
-    pub fn within(places: &[[f64; 2]], distance: f64) -> Self {
+    /// A weight of 1 for any two places no farther apart than `limit`, in the unit of the places.
+    pub fn within(places: &[[f64; 2]], limit: f64) -> Self {
         let row = |place: usize| {
             let near = |other: &usize| {
-                *other != place && apart(&places[place], &places[*other]) <= distance
+                *other != place && distance(&places[place], &places[*other]) <= limit
             };
             (0..places.len()).filter(near).map(|other| (other, 1.0)).collect()
         };
@@ -25,12 +27,16 @@ impl SpatialWeights {
         let row = |place: usize| {
             let others = (0..places.len()).filter(|other| *other != place);
             let mut others: Vec<(f64, usize)> =
-                others.map(|other| (apart(&places[place], &places[other]), other)).collect();
-            others.sort_by(|a, b| a.0.total_cmp(&b.0));
-            let mut row: Vec<(usize, f64)> =
-                others.iter().take(count).map(|&(_, other)| (other, 1.0)).collect();
-            row.sort_by_key(|&(other, _)| other);
-            row
+                others.map(|other| (distance(&places[place], &places[other]), other)).collect();
+            if count < others.len() {
+                let nearer =
+                    |a: &(f64, usize), b: &(f64, usize)| a.0.total_cmp(&b.0).then(a.1.cmp(&b.1));
+                others.select_nth_unstable_by(count, nearer);
+                others.truncate(count);
+            }
+            let mut row: Vec<usize> = others.into_iter().map(|(_, other)| other).collect();
+            row.sort_unstable();
+            row.into_iter().map(|other| (other, 1.0)).collect()
         };
         SpatialWeights { rows: (0..places.len()).map(row).collect() }
     }
@@ -92,10 +98,6 @@ impl SpatialWeights {
     }
 }
 
-fn apart(a: &[f64; 2], b: &[f64; 2]) -> f64 {
-    libm::hypot(a[0] - b[0], a[1] - b[1])
-}
-
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -122,6 +124,8 @@ mod tests {
     fn nearest_places_need_not_be_so_in_return() {
         let weights = SpatialWeights::nearest(&PLACES, 2);
         assert_eq!(numbers(&weights), [vec![1, 2], vec![0, 2], vec![0, 1], vec![1, 2], vec![2, 3]]);
+        let first = SpatialWeights::nearest(&[[0.0, 0.0], [1.0, 0.0], [-1.0, 0.0], [0.0, 1.0]], 2);
+        assert_eq!(numbers(&first)[0], [1, 2]);
         let all = SpatialWeights::nearest(&PLACES, 99);
         assert_eq!(all.neighbours(4).len(), 4);
     }

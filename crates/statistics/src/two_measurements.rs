@@ -1,9 +1,10 @@
 //! How well two measurements of the same things agree, and not only go together.
 //!
-//! Lin (1989, A concordance correlation coefficient to evaluate reproducibility, Biometrics 45:255–268):
-//! twice the covariance over both variances and (ā − b̄)², with n below the line of all three. Bland and Altman (1986, Statistical
-//! methods for assessing agreement between two methods of clinical measurement, The Lancet 327:307–310): mean
-//! difference ± 1.96 standard deviations of differences.
+//! Lin (1989, A concordance correlation coefficient to evaluate reproducibility, Biometrics
+//! 45:255–268): twice the covariance over both variances and (ā − b̄)², with n below the line of all
+//! three. Bland and Altman (1986, Statistical methods for assessing agreement between two methods of
+//! clinical measurement, The Lancet 327:307–310): mean difference ± 1.96 standard deviations of
+//! differences.
 
 use crate::correlation::Joint;
 use crate::moments::Moments;

@@ -81,7 +81,7 @@ fn test(
 mod tests {
     use super::*;
 
-    /// Student's hours of sleep as two samples that have nothing to do with each other; R 4.2.2 prints
+    /// Student's hours of sleep as two samples that have nothing to do with each other; R prints
     /// for `t.test(extra ~ group, data = sleep)` t = −1.8608, df = 17.776, p = 0.07939 and the interval
     /// −3.3654832 to 0.2054832 for the first minus the second.
     #[test]

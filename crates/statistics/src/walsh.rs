@@ -95,6 +95,13 @@ mod tests {
         assert_eq!(walsh.median(), 2.5);
     }
 
+    #[test]
+    fn an_average_of_zero_has_no_sign() {
+        for values in [[-1.0, 1.0], [-0.0, -0.0], [0.0, -0.0]] {
+            assert_eq!(Walsh::of(&values).nth(1).to_bits(), 0);
+        }
+    }
+
     proptest! {
         #[test]
         fn averages_are_those_written_down_to_the_last_digit(

@@ -1,5 +1,5 @@
-//! Invented samples held against what `SciPy`, statsmodels and lifelines make of them; how the file was made
-//! is in `reference/make_scipy_cases.py`.
+//! Invented samples held against what `SciPy`, statsmodels, lifelines and `NumPy` make of them; how the
+//! file was made is in `reference/make_scipy_cases.py`.
 
 #![expect(clippy::unwrap_used, reason = "a test may panic")]
 
@@ -165,6 +165,30 @@ fn tables_of_classes_agree() {
         agrees(bowker.chi_squared, &case["bowker"]["chi_squared"]);
         agrees(bowker.degrees_of_freedom, &case["bowker"]["df"]);
         agrees(bowker.p, &case["bowker"]["p"]);
+    }
+}
+
+#[test]
+fn modified_t_tests_agree() {
+    for case in list(&cases("modified_t")) {
+        let [a, b] = ["a", "b"].map(|name| numbers(&case[name]));
+        let place = |place: &Value| [number(&place[0]), number(&place[1])];
+        let places: Vec<[f64; 2]> = list(&case["places"]).iter().map(place).collect();
+        let count = list(&case["pairs"]).len();
+        let classes = if count == 13 { None } else { Some(count) };
+        let found = statistics::modified_t_test(&a, &b, &places, classes).unwrap();
+        agrees(found.correlation, &case["correlation"]);
+        agrees(found.effective_size, &case["effective_size"]);
+        agrees(found.degrees_of_freedom, &case["df"]);
+        agrees(found.f, &case["f"]);
+        agrees(found.p, &case["p"]);
+        assert_eq!(found.classes.len(), count);
+        for (k, class) in found.classes.iter().enumerate() {
+            agrees(class.up_to, &case["up_to"][k]);
+            agrees(class.pairs as f64, &case["pairs"][k]);
+            agrees(class.morans_i[0], &case["morans_i"][0][k]);
+            agrees(class.morans_i[1], &case["morans_i"][1][k]);
+        }
     }
 }
 

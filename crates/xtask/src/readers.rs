@@ -1,12 +1,13 @@
 //! The maps, a survey's files and a plan's, opened with readers that are not ours.
 
+use std::fs;
 use std::path::Path;
 
 use crate::error::XtaskError;
 use crate::maps::MAP_IS_MADE;
 use crate::node::run_node;
 use crate::venv::python_with;
-use crate::workspace::{Workspace, run, run_accepting};
+use crate::workspace::{Workspace, at, run, run_accepting};
 
 const TASKDATA: &str = "target/readers/plan";
 const PLAN_FILES: &str = "target/readers/plan_files";
@@ -20,8 +21,18 @@ const MAKE_RASTER: &str = "run --quiet --package loosedepth --bin loosedepth -- 
     --boundary demo-data/north-bench/boundary.geojson \
     --cell 0.3 --reach 50 --neighbours 12 --replace --out";
 
+const DEMO_FIELD: &str = "demo-data/north-bench";
+const CALENDAR: &str = "target/readers/calendar";
+const MAKE_CALENDAR: &str = "run --quiet --package loosedepth --bin loosedepth -- calendar";
+
+/// A field without visits whose name has all that iCalendar escapes, and letters of two and three bytes.
+const ODD_FIELD: &str = "target/readers/odd-field";
+const ODD_CALENDAR: &str = "target/readers/odd-calendar";
+const ODD_NAME: &str =
+    r#"Åsa; "Höhe", 2 \ 土の畑 \n Ærø × North of the long lane by the old creamery"#;
+
 /// Checks the files in `maps/`, a raster written band by band, and a survey and a plan that examples
-/// write, with GDAL, GEOS, PROJ and others, through Python and Node.js.
+/// write, with GDAL, GEOS, PROJ and others, and a calendar, through Python and Node.js.
 pub fn read_results(workspace: &Workspace) -> Result<(), XtaskError> {
     let requirements = "crates/xtask/readers/requirements.txt";
     let python = python_with(workspace, "target/readers", requirements)?;
@@ -39,7 +50,29 @@ pub fn read_results(workspace: &Workspace) -> Result<(), XtaskError> {
         .program(&python)
         .args(["crates/xtask/readers/read_survey_files.py", SURVEY_FILES]))?;
     read_seasons(workspace, &python)?;
-    read_plan(workspace, &python)
+    read_plan(workspace, &python)?;
+    read_calendar(workspace, &python)
+}
+
+/// Checks the calendar of the demo field on a day within its season, and that of a field with a name that
+/// must be escaped and folded.
+fn read_calendar(workspace: &Workspace, python: &Path) -> Result<(), XtaskError> {
+    let field = workspace.path(ODD_FIELD);
+    fs::create_dir_all(&field).map_err(at(&field))?;
+    let settings = field.join("loosedepth.toml");
+    let text = format!("name = '{ODD_NAME}'\nplanted = 2025-05-06\n");
+    fs::write(&settings, text).map_err(at(&settings))?;
+    for (arguments, out) in [
+        (format!("{DEMO_FIELD} --today 2025-06-15 --remind-days 1"), CALENDAR),
+        (ODD_FIELD.to_owned(), ODD_CALENDAR),
+    ] {
+        let command = format!("{MAKE_CALENDAR} {arguments} --replace --out {out}");
+        run(&mut workspace.cargo(&command))?;
+    }
+    let weather = format!("{DEMO_FIELD}/weather.csv");
+    let script = "crates/xtask/readers/read_calendar.py";
+    let folders = [script, &weather, "2025-05-06", CALENDAR, ODD_NAME, ODD_CALENDAR];
+    run(workspace.program(python).args(folders))
 }
 
 /// Checks archives that an example writes of the demo's fields: one of single depths, one of profiles.

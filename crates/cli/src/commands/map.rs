@@ -5,8 +5,8 @@ use std::fs;
 use std::path::{Path, PathBuf};
 
 use formats::{
-    Output, Quantity, Summary, ZoneFile, geotiff, read_earlier_zones, read_strata, refuse_existing,
-    summary_json, write_files, zones_geojson,
+    InputFile, Output, Quantity, Summary, ZoneFile, geotiff, read_earlier_zones, read_strata,
+    refuse_existing, summary_json, write_files, zones_geojson,
 };
 use mapping::{DepthMap, MapSettings, MethodChoice, map_survey};
 use report::{MapPage, map_png};
@@ -61,7 +61,14 @@ pub fn run(mut args: MapArgs) -> Result<Exit, Box<dyn Error>> {
     for (threshold, folder) in thresholds.into_iter().zip(folders) {
         let (check, survey) = super::checked(&args.survey, &source, threshold)?;
         let map = map_survey(&survey, &map_settings)?;
-        let files = files(&source, &check, &survey, &map)?;
+        let of = MapFiles {
+            field_name: &source.field_name,
+            inputs: &source.readings.files,
+            check: &check,
+            survey: &survey,
+            map: &map,
+        };
+        let files = map_files(&of).map_err(|error| -> Box<dyn Error> { error })?;
         maps.push((folder, files, survey, map));
     }
     let mut exit = Exit::Done;
@@ -113,7 +120,7 @@ fn chance_stem(settings: &MapSettings) -> Option<String> {
 }
 
 /// Every file that settings may lead to.
-fn possible_files(settings: &MapSettings) -> Vec<String> {
+pub fn possible_files(settings: &MapSettings) -> Vec<String> {
     let may_krige = matches!(settings.method, MethodChoice::Kriging | MethodChoice::Auto);
     let kriging = KRIGING_FILES.iter().filter(|_| may_krige);
     let mut names: Vec<String> = FILES.iter().chain(kriging).map(ToString::to_string).collect();
@@ -125,7 +132,7 @@ fn possible_files(settings: &MapSettings) -> Vec<String> {
 
 /// Results of another run that are still in the folder: nothing but what is written anew is replaced, and
 /// beside this map they would be taken for its own.
-fn left_over(folder: &Path, written: &[&str]) -> Vec<String> {
+pub fn left_over(folder: &Path, written: &[&str]) -> Vec<String> {
     let is_result = |name: &str| {
         let is_chance = name.starts_with("thinner_than_")
             && [".tif", ".png"].iter().any(|end| name.ends_with(end));
@@ -144,7 +151,7 @@ fn more_files(
     title: &str,
     survey: &CheckedSurvey,
     map: &DepthMap,
-) -> Result<Vec<Output>, Box<dyn Error>> {
+) -> Result<Vec<Output>, Unwritten> {
     let utm = survey.field().utm();
     let mut files = Vec::new();
     let mut add = |name: String, bytes: Vec<u8>| files.push(Output { name, bytes });
@@ -163,32 +170,44 @@ fn more_files(
     Ok(files)
 }
 
-fn files(
-    source: &Source,
-    check: &CheckSettings,
-    survey: &CheckedSurvey,
-    map: &DepthMap,
-) -> Result<Vec<Output>, Box<dyn Error>> {
-    let inputs = &source.readings.files;
-    let zones = zones_geojson(&ZoneFile {
-        field_name: &source.field_name,
-        survey_file: &inputs[0].1.name(),
-        survey,
-        map,
-    })?;
-    let more = more_files(&source.field_name, survey, map)?;
+/// Why a file of a map could not be made; it may be told by another thread than the one that met it.
+pub type Unwritten = Box<dyn Error + Send + Sync>;
+
+/// What the files of a map are made from.
+pub struct MapFiles<'a> {
+    /// The field's name.
+    pub field_name: &'a str,
+    /// The files it was made from, each with the part it plays, the survey's first.
+    pub inputs: &'a [(&'static str, InputFile)],
+    /// How the survey was checked.
+    pub check: &'a CheckSettings,
+    /// The survey.
+    pub survey: &'a CheckedSurvey,
+    /// Its map.
+    pub map: &'a DepthMap,
+}
+
+/// The files of a map.
+///
+/// # Errors
+/// When one cannot be drawn or written.
+pub fn map_files(of: &MapFiles) -> Result<Vec<Output>, Unwritten> {
+    let MapFiles { field_name, inputs, check, survey, map } = *of;
+    let zones =
+        zones_geojson(&ZoneFile { field_name, survey_file: &inputs[0].1.name(), survey, map })?;
+    let more = more_files(field_name, survey, map)?;
     let names: Vec<&str> =
         FILES.into_iter().chain(more.iter().map(|file| file.name.as_str())).collect();
     let summary = summary_json(&Summary {
         version: env!("CARGO_PKG_VERSION"),
-        field_name: &source.field_name,
+        field_name,
         inputs,
         check,
         survey,
         map,
         files: &names,
     });
-    let picture = map_png(&MapPage { title: &source.field_name, survey, map })?;
+    let picture = map_png(&MapPage { title: field_name, survey, map })?;
     let raster = geotiff(&map.depth_cm, survey.field().utm(), Quantity::depth());
     let mut files = vec![
         Output { name: RASTER.into(), bytes: raster },

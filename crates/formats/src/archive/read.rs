@@ -187,3 +187,30 @@ fn field_name(db: &Connection) -> Option<String> {
     let name: String = db.query_row(sql, [], |row| row.get(0)).ok()?;
     Some(plain(&name)).filter(|name| !name.is_empty())
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// Rows that share their pages may hold a thousand times what the archive does.
+    #[test]
+    fn files_larger_than_the_archive_are_not_read() {
+        let db = Connection::open_in_memory().unwrap();
+        db.execute_batch(
+            "CREATE TABLE files (name, part, sha256, content);
+             INSERT INTO files VALUES ('a', 'b', 'c', x'000000'), ('d', 'e', 'f', x'000000');",
+        )
+        .unwrap();
+        let mut seen = 0;
+        let mut read = |bytes| {
+            each_file(&db, bytes, |_| {
+                seen += 1;
+                Ok(())
+            })
+        };
+        assert_eq!(read(12), Ok(()));
+        let problem = read(11).unwrap_err();
+        assert!(problem.contains("larger than the archive itself"), "{problem}");
+        assert_eq!(seen, 3);
+    }
+}

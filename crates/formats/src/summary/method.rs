@@ -120,7 +120,7 @@ pub(super) fn tried(map: &DepthMap) -> Value {
 }
 
 /// A variogram; semivariances in squares of `unit`.
-pub(super) fn variogram(fitted: &FittedVariogram, unit: &str) -> Value {
+pub(crate) fn variogram(fitted: &FittedVariogram, unit: &str) -> Value {
     let squared = |name: &str| match unit {
         "" => name.to_owned(),
         unit => format!("{name}_{unit}2"),

@@ -65,16 +65,28 @@ fn main() -> ExitCode {
 /// Checks all sets of a file, and says how many results are too far off.
 fn check_file(name: &str, files: &Files) -> usize {
     let file = format!("{name}.json");
-    let path = files.folders.iter().map(|folder| folder.join(&file)).find(|path| path.exists());
-    let path = path.expect("the tests have a copy");
+    let path = files.path(&file).expect("the tests have a copy");
     let sets: Vec<String> = read(&path).as_object().unwrap().keys().cloned().collect();
     let sets = sets.iter().filter(|set| *set != "esda_columbus");
     sets.map(|set| check_set(name, set, &path, files)).sum()
 }
 
 fn check_set(name: &str, set: &str, path: &Path, files: &Files) -> usize {
-    let checks = checks_of(name, set, &read(path)[set], files).unwrap_or_default();
-    checks.iter().filter(|check| !print(set, check)).count()
+    let expected = &read(path)[set];
+    match checks_of(name, set, expected, files) {
+        Some(checks) => checks.iter().filter(|check| !print(set, check)).count(),
+        None if is_left_out(name, set) => 0,
+        None => {
+            println!("{set:26}is not known: it is to be checked, or named as not checked");
+            1
+        }
+    }
+}
+
+/// The whole program is held against the other results of the demo field, in its own tests.
+fn is_left_out(name: &str, set: &str) -> bool {
+    let is_about = ["versions", "note"].contains(&set);
+    is_about || name == "demo_field_a" || NOT_HERE.iter().any(|(left_out, _)| *left_out == set)
 }
 
 fn read(path: &Path) -> Value {

@@ -9,15 +9,19 @@ pub struct Files {
 }
 
 impl Files {
-    /// A table with a line of names; `None` where no folder has it.
-    pub fn table(&self, name: &str) -> Option<Table> {
-        let path =
-            self.folders.iter().map(|folder| folder.join(name)).find(|path| path.exists())?;
+    /// Where a file is; `None` where no folder has it.
+    pub fn path(&self, name: &str) -> Option<PathBuf> {
+        self.folders.iter().map(|folder| folder.join(name)).find(|path| path.exists())
+    }
+
+    /// A table with a line of names.
+    pub fn table(&self, name: &str) -> Table {
+        let path = self.path(name).unwrap_or_else(|| panic!("no folder has {name}"));
         let text = fs::read_to_string(path).unwrap();
         let mut lines = text
             .lines()
             .map(|line| line.split(',').map(|s| s.trim_matches('"').to_owned()).collect());
-        Some(Table { names: lines.next()?, rows: lines.collect() })
+        Table { names: lines.next().expect("a line of names"), rows: lines.collect() }
     }
 }
 

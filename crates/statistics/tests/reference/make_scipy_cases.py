@@ -131,6 +131,42 @@ def pairs(a, b):
     }
 
 
+def modified_t(n, classes):
+    """Dutilleul's test with whole matrices, in NumPy."""
+    places = np.round(rng.uniform(0, 400, (n, 2)), 1)
+    trend = places @ [0.01, -0.02]
+    a, b = (np.round(trend + rng.normal(0, 2, n), 2) for _ in range(2))
+    apart = np.hypot(*(places[:, None] - places[None]).transpose(2, 0, 1))
+    upper = np.cumsum(np.full(classes, apart.max() / classes))
+    of_class = np.minimum(np.searchsorted(upper, apart), classes - 1)
+    np.fill_diagonal(of_class, classes)
+    centre = np.eye(n) - 1 / n
+
+    def correlations(values):
+        z = values - values.mean()
+        products = np.outer(z, z) / np.mean(z * z)
+        return [products[of_class == k].mean() for k in range(classes)]
+
+    moran = [correlations(values) for values in (a, b)]
+    matrices = [centre @ np.array([*of, 1.0])[of_class] for of in moran]
+    size = 1 + np.trace(matrices[0]) * np.trace(matrices[1]) / np.trace(matrices[0] @ matrices[1])
+    r = np.corrcoef(a, b)[0, 1]
+    f = (size - 2) * r * r / (1 - r * r)
+    return {
+        "places": places.tolist(),
+        "a": a.tolist(),
+        "b": b.tolist(),
+        "correlation": r,
+        "effective_size": size,
+        "df": size - 2,
+        "f": f,
+        "p": stats.f.sf(f, 1, size - 2),
+        "up_to": upper.tolist(),
+        "pairs": [int((of_class == k).sum()) // 2 for k in range(classes)],
+        "morans_i": moran,
+    }
+
+
 def normal(n, mean, sd, decimals):
     return np.round(rng.normal(mean, sd, n), decimals).tolist()
 
@@ -162,6 +198,7 @@ cases = {
     ],
     "covariance": [covariance(8, 2), covariance(6, 5)],
     "classes": [classes(3), classes(5)],
+    "modified_t": [modified_t(60, 13), modified_t(45, 6)],
     "pairs": [pairs(normal(40, 0, 3, 0), normal(40, 5, 2, 0)), pairs(normal(25, 0, 1, 4), normal(25, 0, 1, 4))],
 }
 print(json.dumps(cases, indent=1, default=float))

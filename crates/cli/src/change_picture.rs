@@ -1,0 +1,108 @@
+//! The picture of a change.
+
+use std::error::Error;
+
+use geostat::Raster;
+use report::{
+    Between, ChangePage, Estimate, Notice, PairedSpot, TransitionTable, ValueClasses, VisitFacts,
+    change_png,
+};
+use season::{ChangeBasis, ChangeMap, Pair};
+use survey::UnitSystem;
+
+use crate::commands::compare::Compared;
+use crate::{compare_table, words};
+
+/// Limits of the classes of change in steps between the marks of a rod, from 0: less than half a step is
+/// nothing that a reading to the nearest mark could show.
+const LIMITS_IN_STEPS: [f64; 6] = [-2.5, -1.5, -0.5, 0.5, 1.5, 2.5];
+
+/// The page as a PNG.
+pub fn png(compared: &Compared) -> Result<Vec<u8>, Box<dyn Error>> {
+    let (found, [earlier, later]) = (compared.found, compared.visits);
+    let classes = &later.map.classes;
+    let limits_cm = limits_cm(classes.units());
+    let class_names: Vec<String> = (0..classes.len()).map(|class| classes.name(class)).collect();
+    let pairs: Vec<PairedSpot> = found.pairs.pairs.iter().map(paired_spot).collect();
+    let facts = [earlier, later].map(|visit| VisitFacts::of(&visit.name, &visit.survey));
+    let (change, moisture) = (&found.change, found.moisture.sentence());
+    let is_known = change.basis != ChangeBasis::Unknown;
+    Ok(change_png(&ChangePage {
+        title: compared.field_name,
+        field: later.survey.field(),
+        units: classes.units(),
+        visits: [&facts[0], &facts[1]],
+        moisture: Notice { words: &moisture, is_warning: !found.moisture.is_matched() },
+        change_cm: &change.change_cm,
+        half_width_cm: is_known.then_some(&change.half_width_cm),
+        confidence: change.confidence,
+        limits_cm: &limits_cm,
+        class_areas_m2: &class_areas_m2(compared, &limits_cm),
+        within_m2: change.within_m2,
+        unmapped_m2: change.unmapped_m2,
+        thinner_m2: change.thinner_m2,
+        deeper_m2: change.deeper_m2,
+        pairs: &pairs,
+        paired: found.paired.t.as_ref().map(|t| Estimate {
+            mean_cm: t.mean,
+            interval_cm: found.paired.effective.map_or(t.interval, |mean| mean.interval_cm),
+            confidence: change.confidence,
+            count: t.n,
+        }),
+        transitions: Some(TransitionTable {
+            class_names: &class_names,
+            areas_m2: &found.transitions.areas_m2,
+        }),
+        verdict: &verdict(compared),
+        notes: &compare_table::sentences(compared),
+    })?)
+}
+
+/// The steps between a rod's marks are 3 in, or 10 cm: common practice.
+fn limits_cm(units: UnitSystem) -> [f64; 6] {
+    let step = match units {
+        UnitSystem::Us => 3.0,
+        UnitSystem::Si => 10.0,
+    };
+    LIMITS_IN_STEPS.map(|steps| units.depth_from(steps * step).cm())
+}
+
+/// The change at a spot, as far as its readings tell it.
+pub fn paired_spot(pair: &Pair) -> PairedSpot {
+    let change = pair.change();
+    PairedSpot {
+        position: pair.earlier_place,
+        change: Between {
+            low_cm: change.least_cm().unwrap_or(f64::NEG_INFINITY),
+            high_cm: change.most_cm().unwrap_or(f64::INFINITY),
+        },
+    }
+}
+
+/// Ground of each class of change, without what lies within its uncertainty.
+fn class_areas_m2(compared: &Compared, limits_cm: &[f64]) -> Vec<f64> {
+    let ChangeMap { change_cm, half_width_cm, .. } = &compared.found.change;
+    let map = &compared.visits[1].map;
+    let classes = ValueClasses::change(limits_cm, map.classes.units());
+    let beyond = |(&change, &half): (&f64, &f64)| match change.abs() > half {
+        true => change,
+        false => f64::NAN,
+    };
+    let values = change_cm.values.iter().zip(&half_width_cm.values).map(beyond).collect();
+    let beyond = Raster { grid: change_cm.grid, values };
+    map.areas_m2(&beyond, classes.len(), |cm| classes.class_of(cm).unwrap_or(0))
+}
+
+fn verdict(compared: &Compared) -> String {
+    let (change, map) = (&compared.found.change, &compared.visits[1].map);
+    let share = |area_m2| words::percent(map.share(area_m2));
+    let but = match compared.found.moisture.is_matched() {
+        true => "",
+        false => ", but moisture alone may have done it",
+    };
+    format!(
+        "The loose layer became thinner on {} of the field and deeper on {} by more than the uncertainty{but}.",
+        share(change.thinner_m2),
+        share(change.deeper_m2)
+    )
+}

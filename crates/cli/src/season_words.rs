@@ -1,0 +1,85 @@
+//! What is said of a season in the terminal and on its page.
+
+use season::{Trend, VisitGap};
+
+use crate::commands::season_stage::ReproductiveStage;
+
+/// Names told in a sentence; the tables have all.
+const TOLD: usize = 5;
+
+/// Sentences, the most important first: late visits and the next one, the crop's stage, spots that are not
+/// on every visit or whose change is not known.
+pub fn notes(trend: &Trend, stage: Option<&ReproductiveStage>) -> Vec<String> {
+    let mut notes: Vec<String> = late(trend).into_iter().collect();
+    notes.extend(next_visit(trend, stage));
+    notes.extend(stage.map(|stage| stage.sentence.clone()));
+    notes.extend(spots_of_falls(trend));
+    notes.extend(gone(trend));
+    let odd = trend.visits.iter().skip(1).zip(&trend.spots.known_again);
+    notes.extend(odd.flat_map(|(visit, again)| {
+        again.notes.iter().map(|note| format!("{}: {note}.", visit.name))
+    }));
+    notes
+}
+
+/// Which visits came late.
+fn late(trend: &Trend) -> Option<String> {
+    let longest = trend.settings.rhythm.longest_days();
+    let late = trend.gaps.iter().filter(|gap| VisitGap::is_late(gap));
+    let late: Vec<String> = late.map(|gap| format!("{} ({} days)", gap.to, gap.days)).collect();
+    match (trend.gaps.is_empty(), late.is_empty()) {
+        (true, _) => None,
+        (_, true) => Some(format!("No visit came more than {longest} days after the one before.")),
+        _ => Some(format!(
+            "Late, more than {longest} days after the visit before: {}.",
+            late.join(", ")
+        )),
+    }
+}
+
+/// When the next visit is due, and whether it is still of use.
+fn next_visit(trend: &Trend, stage: Option<&ReproductiveStage>) -> Option<String> {
+    let due = trend.next_due?;
+    let days = format!("Next visit due {} to {}", due.first(), due.last());
+    let reached = stage.and_then(|stage| Some((stage, stage.days?[1])));
+    Some(match reached {
+        Some((stage, last)) if last < due.first() => format!(
+            "{days}, but visits go to the reproductive stage, and {} is over by {last}.",
+            stage.name
+        ),
+        _ => format!("{days}."),
+    })
+}
+
+/// How many spots did not change, and of how many it is not known.
+fn spots_of_falls(trend: &Trend) -> Option<String> {
+    let falls = trend.falls.as_ref()?;
+    let [from, to] = [falls.from, falls.to].map(|visit| &trend.visits[visit].name);
+    Some(format!(
+        "From {from} to {to} the loose layer became thinner at {} spots and deeper at {}; {} did not change, \
+         of {} the readings do not tell, {} have no reading on both.",
+        falls.fell.len(),
+        falls.deepened.len(),
+        falls.unchanged,
+        falls.undecided,
+        falls.missing.len()
+    ))
+}
+
+/// Spots that were not read on every visit.
+fn gone(trend: &Trend) -> Option<String> {
+    let spots = trend.spots.with_gaps();
+    let names = spots.iter().map(|&spot| trend.spots.spots[spot].id.as_str());
+    let more = match spots.len().saturating_sub(TOLD) {
+        0 => String::new(),
+        count => format!(" and {count} more"),
+    };
+    let told = names.take(TOLD).collect::<Vec<_>>().join(", ");
+    (trend.visits.len() > 1 && !spots.is_empty()).then(|| {
+        format!(
+            "{} of {} spots have no reading on some visit: {told}{more}.",
+            spots.len(),
+            trend.spots.spots.len()
+        )
+    })
+}

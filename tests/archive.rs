@@ -1,0 +1,144 @@
+//! The archive of a season in the place of a field's folder.
+
+#![expect(clippy::unwrap_used, reason = "a test may panic")]
+
+mod support;
+
+use std::fs;
+use std::path::Path;
+use std::process::{Command, Output};
+
+use formats::{ArchivedFile, SeasonArchive, season_geopackage};
+use support::{Run, loosedepth, root};
+
+const DAY: &str = "2025-07-08";
+
+/// Some files of the demo field as an archive.
+fn archive(at: &Path, names: &[(&str, &str)]) {
+    let field = root().join("demo-data/north-bench");
+    let read = |(part, name): &(&str, &str)| ArchivedFile::read(&field, &field.join(name), part);
+    let files: Vec<ArchivedFile> = names.iter().flat_map(|name| read(name).unwrap()).collect();
+    let season = SeasonArchive {
+        version: "test",
+        field_name: "North Bench",
+        created: None,
+        files: &files,
+        visits: &[],
+        boundary: None,
+        settings: &[],
+        edits: &[],
+        results: &[],
+    };
+    fs::write(at, season_geopackage(&season).unwrap()).unwrap();
+}
+
+const FILES: [(&str, &str); 6] = [
+    ("settings", "loosedepth.toml"),
+    ("boundary", "boundary.geojson"),
+    ("strata", "strata.geojson"),
+    ("rates", "rates.toml"),
+    ("visit", "visits/2025-06-25.geojson"),
+    ("visit", "visits/2025-07-08.geojson"),
+];
+
+#[test]
+fn an_archive_gives_the_same_bytes_as_its_folder() {
+    let folder = tempfile::tempdir().unwrap();
+    let at = folder.path();
+    archive(&at.join("season.gpkg"), &FILES);
+    let field = root().join("demo-data/north-bench").display().to_string();
+    for (from, out) in [("season.gpkg", "a"), (field.as_str(), "b")] {
+        let run = loosedepth(at, &["map", from, "--visit", DAY, "--out", out]);
+        assert_eq!(run.exit, 0, "{}", run.stderr);
+    }
+    let names = |of: &str| {
+        let entries = fs::read_dir(at.join(of)).unwrap();
+        let mut names: Vec<_> = entries.map(|entry| entry.unwrap().file_name()).collect();
+        names.sort();
+        names
+    };
+    assert!(names("a").len() > 3);
+    assert_eq!(names("a"), names("b"));
+    for name in names("a") {
+        let bytes = |of: &str| fs::read(at.join(of).join(&name)).unwrap();
+        assert!(bytes("a") == bytes("b"), "{}", name.display());
+    }
+}
+
+#[test]
+fn messages_name_the_archive() {
+    let folder = tempfile::tempdir().unwrap();
+    let at = folder.path();
+    archive(&at.join("season.gpkg"), &FILES);
+    archive(&at.join("bare.gpkg"), &FILES[4..]);
+    archive(&at.join("lost.gpkg"), &FILES[..3]);
+    let sound = fs::read(at.join("season.gpkg")).unwrap();
+    fs::write(at.join("cut.gpkg"), &sound[..sound.len() / 2]).unwrap();
+    for (args, exit, expected) in [
+        (&["check", "season.gpkg"][..], 1, "season.gpkg: say which visit with --visit DATE"),
+        (&["check", "season.gpkg", "--visit", "2025-01-01"], 1, "season.gpkg: there is no visit"),
+        (
+            &["check", "bare.gpkg", "--visit", DAY],
+            1,
+            "error: bare.gpkg: there is no loosedepth.toml",
+        ),
+        (&["check", "lost.gpkg", "--visit", DAY], 1, "error: lost.gpkg/visits: "),
+        (&["check", "cut.gpkg", "--visit", DAY], 1, "cut.gpkg: is no sound GeoPackage"),
+        (
+            &["map", "season.gpkg", "--visit", DAY],
+            2,
+            "season.gpkg: an archive has no folder for results",
+        ),
+        (&["plan", "season.gpkg", "--visit", DAY], 2, "season.gpkg: an archive holds no maps"),
+        (&["check", "season.gpkg", "--visit", DAY], 0, ""),
+    ] {
+        let Run { exit: found, stderr, .. } = loosedepth(at, args);
+        assert_eq!(found, exit, "{args:?}: {stderr}");
+        assert!(
+            stderr.contains(expected) && !stderr.contains("/loosedepth-"),
+            "{args:?}: {stderr}"
+        );
+    }
+}
+
+#[test]
+fn the_unpacked_folder_goes_with_the_program() {
+    let folder = tempfile::tempdir().unwrap();
+    let (at, temporary) = (folder.path(), folder.path().join("temporary"));
+    fs::create_dir(&temporary).unwrap();
+    archive(&at.join("season.gpkg"), &FILES);
+    let check = |day: &str| -> Output {
+        Command::new(env!("CARGO_BIN_EXE_loosedepth"))
+            .args(["check", "season.gpkg", "--visit", day])
+            .current_dir(at)
+            .envs(["TMPDIR", "TMP", "TEMP"].map(|name| (name, &temporary)))
+            .output()
+            .unwrap()
+    };
+    for day in [DAY, "2025-01-01"] {
+        let run = check(day);
+        assert_eq!(run.status.success(), day == DAY);
+        assert_eq!(fs::read_dir(&temporary).unwrap().count(), 0, "{day}");
+    }
+    // It is there while the program runs: without a place for it nothing is read.
+    fs::remove_dir(&temporary).unwrap();
+    let told = String::from_utf8(check(DAY).stderr).unwrap();
+    assert!(told.contains("no folder to unpack season.gpkg in"), "{told}");
+}
+
+#[test]
+fn an_archive_is_inspected_as_it_is() {
+    let folder = tempfile::tempdir().unwrap();
+    archive(&folder.path().join("season.gpkg"), &FILES);
+    let run = loosedepth(folder.path(), &["inspect", "season.gpkg"]);
+    assert_eq!(run.exit, 0, "{}", run.stderr);
+    let start = "season.gpkg: GeoPackage, the archive of a season, written by loosedepth test\n\
+                 field: North Bench\n";
+    assert!(run.stdout.starts_with(start), "{}", run.stdout);
+    assert!(run.stdout.contains("visits/2025-07-08.geojson"), "{}", run.stdout);
+    assert!(
+        run.stdout.contains("each of its files is the one that was archived"),
+        "{}",
+        run.stdout
+    );
+}
