@@ -63,11 +63,5 @@ fn run(command: Command) -> Result<Exit, Box<dyn Error>> {
         Command::Calendar(args) => commands::calendar::run(&args),
         Command::Inspect(args) => commands::inspect::run(&args),
         Command::Season(args) => commands::season::run(&args),
-    };
-    let exit = result.unwrap_or_else(|error| {
-        terminal::print_error(&*error);
-        Exit::of_error(&*error)
-    });
-    exit.into()
     }
 }
