@@ -32,10 +32,11 @@ fn archive(at: &Path, names: &[(&str, &str)]) {
     fs::write(at, season_geopackage(&season).unwrap()).unwrap();
 }
 
-const FILES: [(&str, &str); 6] = [
+const FILES: [(&str, &str); 7] = [
     ("settings", "loosedepth.toml"),
     ("boundary", "boundary.geojson"),
     ("strata", "strata.geojson"),
+    ("weather", "weather.csv"),
     ("rates", "rates.toml"),
     ("visit", "visits/2025-06-25.geojson"),
     ("visit", "visits/2025-07-08.geojson"),
@@ -66,12 +67,27 @@ fn an_archive_gives_the_same_bytes_as_its_folder() {
 }
 
 #[test]
+fn a_season_out_of_its_own_archive_is_the_same() {
+    let folder = tempfile::tempdir().unwrap();
+    let at = folder.path();
+    archive(&at.join("season.gpkg"), &FILES);
+    for (from, out) in [("season.gpkg", "a"), ("a/season.gpkg", "b")] {
+        let run = loosedepth(at, &["season", from, "--out", out]);
+        assert_eq!(run.exit, 0, "{}", run.stderr);
+    }
+    for name in ["season.gpkg", "season.json", "readings.csv", "2025-07-08/summary.json"] {
+        let bytes = |of: &str| fs::read(at.join(of).join(name)).unwrap();
+        assert!(bytes("a") == bytes("b"), "{name}");
+    }
+}
+
+#[test]
 fn messages_name_the_archive() {
     let folder = tempfile::tempdir().unwrap();
     let at = folder.path();
     archive(&at.join("season.gpkg"), &FILES);
-    archive(&at.join("bare.gpkg"), &FILES[4..]);
-    archive(&at.join("lost.gpkg"), &FILES[..3]);
+    archive(&at.join("bare.gpkg"), &FILES[5..]);
+    archive(&at.join("lost.gpkg"), &FILES[..4]);
     let sound = fs::read(at.join("season.gpkg")).unwrap();
     fs::write(at.join("cut.gpkg"), &sound[..sound.len() / 2]).unwrap();
     for (args, exit, expected) in [
@@ -90,6 +106,13 @@ fn messages_name_the_archive() {
             "season.gpkg: an archive has no folder for results",
         ),
         (&["plan", "season.gpkg", "--visit", DAY], 2, "season.gpkg: an archive holds no maps"),
+        (&["season", "season.gpkg"], 2, "season.gpkg: an archive has no folder for results"),
+        (
+            &["compare", "season.gpkg", "2025-06-25", DAY],
+            2,
+            "season.gpkg: an archive has no folder",
+        ),
+        (&["calendar", "season.gpkg", "--until", "2025-07-31"], 0, ""),
         (&["check", "season.gpkg", "--visit", DAY], 0, ""),
     ] {
         let Run { exit: found, stderr, .. } = loosedepth(at, args);

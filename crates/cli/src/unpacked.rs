@@ -113,6 +113,14 @@ fn fields(command: &mut Command) -> Fields<'_> {
             let out = Results::of(args.result.out.as_ref());
             (Some(&mut args.survey.read.survey), out)
         }
+        Command::Compare(args) => {
+            let out = Results::of(args.result.out.as_ref());
+            (args.visits.visits.first_mut(), out)
+        }
+        Command::Season(args) => (Some(&mut args.field), Results::of(args.result.out.as_ref())),
+        // Without a folder for their files they print.
+        Command::Trial(args) => (args.visits.visits.first_mut(), Results::Placed),
+        Command::Calendar(args) => (args.field.as_mut(), Results::Placed),
         // It says itself what an archive holds.
         Command::Inspect(_) => (None, Results::Placed),
     };
