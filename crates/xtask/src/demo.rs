@@ -14,13 +14,15 @@ const PLAN: &str = "run --quiet --bin loosedepth -- \
     plan target/demo/north-bench-2025-04-14/zones.geojson \
     --rates demo-data/north-bench/rates.toml --check-strips 3 \
     --out target/demo/north-bench-2025-04-14-plan --replace";
+const SEASON: &str = "run --quiet --bin loosedepth -- \
+    season demo-data/north-bench --out target/demo/north-bench-season --replace";
 
-/// Sets up what is missing, then maps the demo field and plans its treatment. With a development build,
+/// Sets up what is missing, then maps the demo field, plans its treatment and follows its season. With a development build,
 /// which the tests use too: so PROJ is built once for both.
 pub fn demo(workspace: &Workspace) -> Result<(), XtaskError> {
     setup::install_missing(workspace)?;
     eprintln!("(the first build compiles PROJ from source, which takes some minutes)");
-    for command in [MAP, PLAN] {
+    for command in [MAP, PLAN, SEASON] {
         let mut command = workspace.cargo(command);
         eprintln!("{}", shown(&command));
         run_accepting(&mut command, &MAP_IS_MADE)?;

@@ -17,7 +17,7 @@ struct KeptMap {
     commands: &'static [&'static str],
 }
 
-const KEPT_MAPS: [KeptMap; 5] = [
+const KEPT_MAPS: [KeptMap; 9] = [
     KeptMap {
         folder: "north-bench-2025-04-14",
         commands: &["map demo-data/north-bench/visits/2025-04-14.geojson \
@@ -40,6 +40,24 @@ const KEPT_MAPS: [KeptMap; 5] = [
             --boundary demo-data/north-bench/boundary.geojson \
             --strata demo-data/north-bench/strata.geojson \
             --earlier-zones {made}/north-bench-2025-04-14/zones.geojson"],
+    },
+    KeptMap {
+        folder: "north-bench-2025-calendar",
+        // A day within the season, so that there are visits to come.
+        commands: &["calendar demo-data/north-bench --today 2025-06-15"],
+    },
+    KeptMap {
+        folder: "north-bench-2025-change",
+        commands: &["compare demo-data/north-bench 2025-04-14 2025-08-24"],
+    },
+    KeptMap {
+        folder: "north-bench-2025-season",
+        commands: &["season demo-data/north-bench --no-maps"],
+    },
+    KeptMap {
+        folder: "north-bench-2025-trial",
+        commands: &["trial demo-data/north-bench 2025-04-14 2025-08-24 \
+            --areas demo-data/north-bench/trial.geojson"],
     },
     KeptMap {
         folder: "slough-piece-2025-06-14",

@@ -25,6 +25,9 @@ const DEMO_FIELD: &str = "demo-data/north-bench";
 const CALENDAR: &str = "target/readers/calendar";
 const MAKE_CALENDAR: &str = "run --quiet --package loosedepth --bin loosedepth -- calendar";
 
+const CHANGE: &str = "target/readers/change";
+const VISITS: [&str; 2] = ["2025-04-14", "2025-08-24"];
+
 /// A field without visits whose name has all that iCalendar escapes, and letters of two and three bytes.
 const ODD_FIELD: &str = "target/readers/odd-field";
 const ODD_CALENDAR: &str = "target/readers/odd-calendar";
@@ -50,6 +53,7 @@ pub fn read_results(workspace: &Workspace) -> Result<(), XtaskError> {
         .program(&python)
         .args(["crates/xtask/readers/read_survey_files.py", SURVEY_FILES]))?;
     read_seasons(workspace, &python)?;
+    read_change(workspace, &python)?;
     read_plan(workspace, &python)?;
     read_calendar(workspace, &python)
 }
@@ -73,6 +77,24 @@ fn read_calendar(workspace: &Workspace, python: &Path) -> Result<(), XtaskError>
     let script = "crates/xtask/readers/read_calendar.py";
     let folders = [script, &weather, "2025-05-06", CALENDAR, ODD_NAME, ODD_CALENDAR];
     run(workspace.program(python).args(folders))
+}
+
+/// Checks a comparison of two visits against the maps of both.
+fn read_change(workspace: &Workspace, python: &Path) -> Result<(), XtaskError> {
+    let [earlier, later] = VISITS;
+    let folder = |name: &str| format!("{CHANGE}/{name}");
+    for (command, out) in [
+        (format!("map {DEMO_FIELD} --visit {earlier}"), folder(earlier)),
+        (format!("map {DEMO_FIELD} --visit {later}"), folder(later)),
+        (format!("compare {DEMO_FIELD} {earlier} {later}"), folder("compared")),
+    ] {
+        let program = "run --quiet --package loosedepth --bin loosedepth --";
+        let command = format!("{program} {command} --replace --out {out}");
+        run_accepting(&mut workspace.cargo(&command), &MAP_IS_MADE)?;
+    }
+    let script = "crates/xtask/readers/read_change.py";
+    let folders = ["compared", earlier, later].map(folder);
+    run(workspace.program(python).arg(script).args(folders))
 }
 
 /// Checks archives that an example writes of the demo's fields: one of single depths, one of profiles.
