@@ -143,7 +143,7 @@ fn what_is_no_weather_is_told_in_one_line() {
         (b"\x89PNG\r\n\x1a\n\0\0\0\0", "w.csv: not text"),
         (b"date,rain_in\n2025-05-01,0\n", "w.csv: no column tmax_f or tmax_c"),
         (b"date,tmax_f,tmin_f\n1/2/2025,60,40\n", "w.csv: none of its 1 lines"),
-        (b"date,tmax_f,tmin_f\n", "w.csv: holds no lines"),
+        (b"date,tmax_f,tmin_f\n", "w.csv: there is no line below the header"),
     ] {
         fs::write(folder.path().join("w.csv"), bytes).unwrap();
         let run = calendar(folder.path(), &["--planted", "2025-05-06", "--weather", "w.csv"]);

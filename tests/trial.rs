@@ -93,7 +93,7 @@ fn boundary() -> String {
 
 /// 9 and 6 in before; after, treated strips lose 0 to 2 in and check strips 4 to 6 in.
 fn before(_strip: usize, probe: usize) -> f64 {
-    if probe % 2 == 0 { 9.0 } else { 6.0 }
+    if probe.is_multiple_of(2) { 9.0 } else { 6.0 }
 }
 
 fn after(strip: usize, probe: usize) -> f64 {

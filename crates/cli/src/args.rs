@@ -392,7 +392,7 @@ pub struct ZoneArgs {
 pub struct VisitPairArgs {
     /// Two surveys, the earlier and the later: files as `map` reads them. Or the folder of a field with
     /// its loosedepth.toml and the days of two visits: north-bench 2025-04-14 2025-08-24
-    #[arg(value_name = "EARLIER LATER | FIELD DATE DATE", num_args = 2..=3, required = true)]
+    #[arg(value_name = "VISIT", num_args = 2..=3, required = true)]
     pub visits: Vec<PathBuf>,
 
     #[command(flatten)]

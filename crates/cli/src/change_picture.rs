@@ -5,23 +5,18 @@ use std::error::Error;
 use geostat::Raster;
 use report::{
     Between, ChangePage, Estimate, Notice, PairedSpot, TransitionTable, ValueClasses, VisitFacts,
-    change_png,
+    change_limits_cm, change_png,
 };
 use season::{ChangeBasis, ChangeMap, Pair};
-use survey::UnitSystem;
 
 use crate::commands::compare::Compared;
 use crate::{compare_table, words};
-
-/// Limits of the classes of change in steps between the marks of a rod, from 0: less than half a step is
-/// nothing that a reading to the nearest mark could show.
-const LIMITS_IN_STEPS: [f64; 6] = [-2.5, -1.5, -0.5, 0.5, 1.5, 2.5];
 
 /// The page as a PNG.
 pub fn png(compared: &Compared) -> Result<Vec<u8>, Box<dyn Error>> {
     let (found, [earlier, later]) = (compared.found, compared.visits);
     let classes = &later.map.classes;
-    let limits_cm = limits_cm(classes.units());
+    let limits_cm = change_limits_cm(classes.units());
     let class_names: Vec<String> = (0..classes.len()).map(|class| classes.name(class)).collect();
     let pairs: Vec<PairedSpot> = found.pairs.pairs.iter().map(paired_spot).collect();
     let facts = [earlier, later].map(|visit| VisitFacts::of(&visit.name, &visit.survey));
@@ -56,15 +51,6 @@ pub fn png(compared: &Compared) -> Result<Vec<u8>, Box<dyn Error>> {
         verdict: &verdict(compared),
         notes: &compare_table::sentences(compared),
     })?)
-}
-
-/// The steps between a rod's marks are 3 in, or 10 cm: common practice.
-fn limits_cm(units: UnitSystem) -> [f64; 6] {
-    let step = match units {
-        UnitSystem::Us => 3.0,
-        UnitSystem::Si => 10.0,
-    };
-    LIMITS_IN_STEPS.map(|steps| units.depth_from(steps * step).cm())
 }
 
 /// The change at a spot, as far as its readings tell it.

@@ -23,13 +23,18 @@ pub fn text(compared: &Compared) -> String {
     lines.join("\n")
 }
 
-/// What the figures rest on and what the spots say, as sentences, the most important first.
+/// What the spots say and what the uncertainty rests on, as sentences for a page, the most important first;
+/// the terminal and the summary tell the tests.
 pub fn sentences(compared: &Compared) -> Vec<String> {
     let table = Table { compared, units: compared.visits[1].map.classes.units() };
-    let spots = table.pairs();
-    let lines = [compared.found.change.basis.sentence()].into_iter().chain(spots);
     let adjusted = compared.adjusted.map(|adjusted| table.adjusted(adjusted));
-    lines.chain(adjusted).map(|line| sentence(&line)).collect()
+    let spots = match compared.found.paired.counts.all() {
+        0 => table.pairs(),
+        _ => vec![table.mean_change().unwrap_or_default(), table.near_spots(), table.signs()],
+    };
+    let basis = compared.found.change.basis.sentence();
+    let lines = adjusted.into_iter().chain(spots).chain([basis]);
+    lines.filter(|line| !line.is_empty()).map(|line| sentence(&line)).collect()
 }
 
 /// A line as a sentence: a capital and a full stop.
@@ -187,7 +192,7 @@ impl Table<'_> {
             format!(
                 "  both visits' depths go together by r = {} ({}; modified t test, as {} independent spots): \
                  whether deep spots stayed the deeper ones",
-                tidy(test.correlation, 2),
+                signed(test.correlation, 2),
                 p_text(test.p),
                 tidy(test.effective_size, 1),
             )
@@ -196,34 +201,44 @@ impl Table<'_> {
     }
 
     fn mean(&self) -> Vec<String> {
-        let paired = &self.compared.found.paired;
-        let mut lines: Vec<String> = Vec::new();
-        lines.extend(paired.mean_cm.map(|mean_cm| {
-            let counts = paired.counts;
-            let bound = match (counts.at_most, counts.at_least + counts.unknown) {
-                (0, 0) => "",
-                (_, 0) => "; \"not reached\" counts as the depth probed, so the true fall is at least as great",
-                (0, _) if counts.unknown == 0 => {
-                    "; \"not reached\" counts as the depth probed, so the true rise is at least as great"
-                }
-                _ => "; \"not reached\" counts as the depth probed",
-            };
-            format!("  mean change {}{bound}", self.cm(mean_cm))
-        }));
-        let Some(t) = &paired.t else {
+        let mut lines: Vec<String> = self.mean_change().into_iter().collect();
+        let Some(t) = &self.compared.found.paired.t else {
             lines.push("  all spots changed alike or not at all: there is nothing to test".into());
             return lines;
         };
         lines.push(format!(
             "  paired t test: t = {}, {} degrees of freedom, {}; {} interval {}: whether the mean change is \
              none, as if spots were independent",
-            tidy(t.t, 2),
+            signed(t.t, 2),
             tidy(t.degrees_of_freedom, 0),
             p_text(t.p),
             self.confidence(),
             self.interval(t.interval),
         ));
-        lines.push(match paired.effective {
+        lines.push(self.near_spots());
+        lines
+    }
+
+    /// The mean of the changes, and which way it is a bound.
+    fn mean_change(&self) -> Option<String> {
+        let paired = &self.compared.found.paired;
+        let counts = paired.counts;
+        let bound = match (counts.at_most, counts.at_least + counts.unknown) {
+            (0, 0) => "",
+            (_, 0) => {
+                "; \"not reached\" counts as the depth probed, so the true fall is at least as great"
+            }
+            (0, _) if counts.unknown == 0 => {
+                "; \"not reached\" counts as the depth probed, so the true rise is at least as great"
+            }
+            _ => "; \"not reached\" counts as the depth probed",
+        };
+        paired.mean_cm.map(|mean_cm| format!("  mean change {}{bound}", self.cm(mean_cm)))
+    }
+
+    /// The interval of the mean where near spots tell partly the same.
+    fn near_spots(&self) -> String {
+        match self.compared.found.paired.effective {
             Some(mean) => format!(
                 "  near spots tell partly the same: as {} independent spots, {} interval {}",
                 tidy(mean.size, 1),
@@ -233,8 +248,7 @@ impl Table<'_> {
             None => "  how far near spots tell the same is not known: 50 spots and a variogram that tells more \
                      than two apart are needed; the true interval may be wider"
                 .into(),
-        });
-        lines
+        }
     }
 
     fn ranks_and_signs(&self) -> Vec<String> {
@@ -250,7 +264,13 @@ impl Table<'_> {
                 self.interval(middle.interval),
             ));
         }
-        let signs = paired.signs;
+        lines.push(self.signs());
+        lines
+    }
+
+    /// The spots whose direction is certain.
+    fn signs(&self) -> String {
+        let signs = self.compared.found.paired.signs;
         let p = match signs.up + signs.down {
             0 => String::new(),
             _ => format!(
@@ -258,11 +278,10 @@ impl Table<'_> {
                 p_text(signs.p)
             ),
         };
-        lines.push(format!(
+        format!(
             "  certainly thinner at {} spots, deeper at {}, equal at {}{p}",
             signs.down, signs.up, signs.zero
-        ));
-        lines
+        )
     }
 
     fn median(&self) -> Option<String> {
@@ -347,7 +366,7 @@ impl Table<'_> {
             per_point(fit.standard_error),
             tidy(fit.r_squared, 2),
             self.cm(change.by_moisture_cm),
-            signed(change.moisture_change_pct),
+            signed(change.moisture_change_pct, 1),
             fit.not_reached,
             fit.readings,
         )
@@ -364,9 +383,9 @@ fn at_moisture(moisture: &MoistureMatch) -> String {
 }
 
 /// `−14.8`.
-fn signed(number: f64) -> String {
+fn signed(number: f64, decimals: usize) -> String {
     let sign = if number < 0.0 { "−" } else { "+" };
-    format!("{sign}{}", tidy(number.abs(), 1))
+    format!("{sign}{}", tidy(number.abs(), decimals))
 }
 
 /// `p = 0.031`, `p < 0.0001`.

@@ -1,6 +1,7 @@
 //! What is said of a season in the terminal and on its page.
 
 use season::{Trend, VisitGap};
+use survey::DateRange;
 
 use crate::commands::season_stage::ReproductiveStage;
 
@@ -22,6 +23,20 @@ pub fn notes(trend: &Trend, stage: Option<&ReproductiveStage>) -> Vec<String> {
     notes
 }
 
+/// The sentences that a page has room for; what it draws need not be said.
+pub fn page_notes(trend: &Trend, stage: Option<&ReproductiveStage>) -> Vec<String> {
+    let notes = [stage.map(|stage| plan::capitalised(&stage.sentence)), spots_of_falls(trend)];
+    notes.into_iter().flatten().collect()
+}
+
+/// The days on which the next visit is due, unless the stage that visits go to is over by then.
+pub fn due(trend: &Trend, stage: Option<&ReproductiveStage>) -> Option<DateRange> {
+    let is_over = |due: &DateRange| {
+        stage.and_then(|stage| stage.days).is_some_and(|[_, last]| last < due.first())
+    };
+    trend.next_due.filter(|due| !is_over(due))
+}
+
 /// Which visits came late.
 fn late(trend: &Trend) -> Option<String> {
     let longest = trend.settings.rhythm.longest_days();
@@ -37,18 +52,17 @@ fn late(trend: &Trend) -> Option<String> {
     }
 }
 
-/// When the next visit is due, and whether it is still of use.
+/// When the next visit is due, or that none is of use any more.
 fn next_visit(trend: &Trend, stage: Option<&ReproductiveStage>) -> Option<String> {
-    let due = trend.next_due?;
-    let days = format!("Next visit due {} to {}", due.first(), due.last());
-    let reached = stage.and_then(|stage| Some((stage, stage.days?[1])));
-    Some(match reached {
-        Some((stage, last)) if last < due.first() => format!(
-            "{days}, but visits go to the reproductive stage, and {} is over by {last}.",
-            stage.name
-        ),
-        _ => format!("{days}."),
-    })
+    if let Some(due) = due(trend, stage) {
+        return Some(format!("Next visit due {} to {}.", due.first(), due.last()));
+    }
+    let (stage, _) = (stage?, trend.next_due?);
+    let [_, last] = stage.days?;
+    Some(format!(
+        "No visit is due: visits go to the reproductive stage, and {} is over by {last}.",
+        stage.name
+    ))
 }
 
 /// How many spots did not change, and of how many it is not known.

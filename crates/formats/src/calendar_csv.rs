@@ -93,3 +93,63 @@ fn line(fields: &[String]) -> String {
     };
     fields.iter().map(quoted).collect::<Vec<_>>().join(",")
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use season::{CalendarSettings, ObservedStage, SeasonSoFar, Weather, WeatherDay, plan_visits};
+
+    /// Twenty degrees a day in May 2025, planted on the first; on the 20th 0.6 in of rain.
+    fn season() -> SeasonSoFar {
+        let day = |number: i8| WeatherDay {
+            date: Date::constant(2025, 5, number),
+            highest_f: Some(80.0),
+            lowest_f: Some(60.0),
+            rain_mm: Some(if number == 20 { 15.24 } else { 0.0 }),
+        };
+        SeasonSoFar {
+            visits: ["2025-04-20", "2025-05-08..2025-05-09"].map(|day| day.parse().unwrap()).into(),
+            first_day: None,
+            planted: Some(Date::constant(2025, 5, 1)),
+            crop: Some(Crop::Corn),
+            observed: Vec::new(),
+            weather: Some(Weather::new((1..=31).map(day).collect()).unwrap()),
+        }
+    }
+
+    fn csv(season: &SeasonSoFar) -> String {
+        let settings = CalendarSettings {
+            until: Some(Date::constant(2025, 6, 3)),
+            ..CalendarSettings::default()
+        };
+        let today = Date::constant(2025, 5, 20);
+        let calendar = plan_visits(season, today, &settings).unwrap();
+        calendar_csv(&calendar, season.crop.as_ref(), Stage::FLOWERING, UnitSystem::Us)
+    }
+
+    #[test]
+    fn one_line_a_visit_and_one_for_the_stage() {
+        let expected = "\
+visit,status,date,earliest,latest,days_since_last,days_late,growing_degrees_f,degrees_are,why
+1,made,2025-04-20,,,,0,,,
+2,made,2025-05-08,,,18,4,140.0,measured,
+3,planned,2025-05-21,2025-05-19,2025-05-23,,,400.0,after today,1 day after 0.6 in of rain
+4,planned,2025-06-02,2025-05-31,2025-06-04,,,640.0,projected,within the rhythm
+,stage estimated,,2025-06-27,2025-07-10,,,1400.0,projected,\"silking (R1): an estimate, look at the plants\"
+";
+        assert_eq!(csv(&season()), expected);
+    }
+
+    #[test]
+    fn a_stage_that_was_seen_is_one_day() {
+        let mut season = season();
+        let date = Date::constant(2025, 5, 20);
+        season.observed = vec![ObservedStage { date, stage: Stage::Reproductive(2) }];
+        let last = csv(&season).lines().last().unwrap().to_owned();
+        let expected = ",stage seen,2025-05-20,2025-05-20,2025-05-20,,,,,silking (R1): R2 was seen";
+        assert_eq!(last, expected);
+        season.observed.clear();
+        season.crop = Some(Crop::Soybean);
+        assert!(!csv(&season).contains("stage"), "nothing is told that is not known");
+    }
+}

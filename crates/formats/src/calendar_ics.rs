@@ -230,20 +230,20 @@ mod tests {
     #[test]
     fn a_made_visit_is_one_day_and_confirmed() {
         let calendar = visits(&["2024-12-20", "2025-02-28"], "2025-03-05");
-        let text = calendar_ics(&file("Åsa; Höhe, 2", &calendar));
+        let text = calendar_ics(&file("Åsa; Höhe, 2\\3", &calendar));
         let lines = unfolded(&text);
         let expected = [
             "BEGIN:VCALENDAR",
             "VERSION:2.0",
             "PRODID:-//loosedepth//loosedepth 1.2.3//EN",
             "CALSCALE:GREGORIAN",
-            "NAME:Åsa\\; Höhe\\, 2: visits",
+            "NAME:Åsa\\; Höhe\\, 2\\\\3: visits",
             "BEGIN:VEVENT",
         ];
         assert_eq!(lines[..6], expected);
         assert_eq!(lines[7], "DTSTAMP:20250305T000000Z");
         assert!(text.contains("DTSTART;VALUE=DATE:20250228\r\nDTEND;VALUE=DATE:20250301\r\n"));
-        assert!(text.contains("SUMMARY:Åsa\\; Höhe\\, 2: visit 2 (made)\r\n"));
+        assert!(text.contains("SUMMARY:Åsa\\; Höhe\\, 2\\\\3: visit 2 (made)\r\n"));
         assert!(text.contains("Made 70 days after the visit before\\, 58 later"), "{text}");
         assert_eq!(text.matches("STATUS:CONFIRMED").count(), 2);
         assert!(!text.contains("TENTATIVE"), "the plan ends on 1 March");

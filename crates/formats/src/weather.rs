@@ -109,7 +109,8 @@ impl Reader {
     fn finish(mut self, path: &Path, has_rain: bool) -> Result<WeatherFile, FormatError> {
         let file = || path.to_path_buf();
         if self.lines == 0 {
-            return Err(FormatError::NoRecords { file: file(), kind: "line" });
+            let problem = "there is no line below the header".into();
+            return Err(FormatError::Weather { file: file(), problem });
         }
         // Stable: of two lines with one day the first stays first.
         self.days.sort_by_key(|(day, _)| day.date);
@@ -248,7 +249,7 @@ mod tests {
     fn a_line_that_cannot_be_read_costs_one_day() {
         let text = "date,tmax_f,tmin_f,rain_in\n2025-05-02,70,50,0\n5/3/2025,70,50,0\n\
                     2025-05-04,hot,50,0\n2025-05-05,50,70,0\n2025-05-02,71,50,0\n2025-05-07,170,50,0\n\
-                    2025-05-08,70,50,-1\n2025-05-09,70,50\n2025-05-01,70,50,0\n2025-02-30,70,50,0\n";
+                    2025-05-08,70,50,-0.1\n2025-05-09,70,50\n2025-05-01,70,50,0\n2025-02-30,70,50,0\n2025-05-10,T,50,0\n";
         assert_eq!(
             faults(text),
             [
@@ -257,9 +258,10 @@ mod tests {
                 "line 5: tmax_f 50 is below tmin_f 70; left out",
                 "line 6: 2025-05-02 stands in line 2 already; left out",
                 "line 7: tmax_f 170 is no temperature on Earth; is its unit right?; left out",
-                "line 8: rain_in -1 is no rain of a day; is its unit right?; left out",
+                "line 8: rain_in -0.1 is no rain of a day; is its unit right?; left out",
                 "line 9: has 3 fields, the header 4; left out",
                 "line 11: \"2025-02-30\" is not a date like 2025-04-14; left out",
+                "line 12: tmax_f is \"T\", not a number; left out",
             ]
         );
         assert_eq!(of(text).unwrap().weather.days().len(), 2);
@@ -284,7 +286,7 @@ mod tests {
                 ["`tmax` does not say its unit", "tmax_f or tmax_c"],
             ),
             ("date,tmax_f,tmax_c,tmin_f\n2025-05-01,1,2,3\n", ["tmax_f", "tmax_c both"]),
-            ("date,tmax_f,tmin_f\n", ["w.csv", "holds no lines"]),
+            ("date,tmax_f,tmin_f\n", ["w.csv", "no line below the header"]),
             ("date,tmax_f,tmin_f\nx,1,2\n", ["none of its 1 lines", "line 2: \"x\" is not a date"]),
         ] {
             let error = of(text).unwrap_err();

@@ -46,8 +46,8 @@ pub struct ChangePage<'a> {
     /// Later minus earlier depth, centimetres, NaN where one of them has no value.
     pub change_cm: &'a Raster,
     /// Half the width of the change's interval, centimetres, on the same grid: a smaller change is hatched
-    /// and not coloured, one without a half-width too. `None` where nothing is known of it; then
-    /// all of the change is coloured.
+    /// and not coloured, one without a half-width too. `None` where nothing is known of it; then all
+    /// ground is hatched.
     pub half_width_cm: Option<&'a Raster>,
     /// How sure that interval is, 0 to 1: 0.95.
     pub confidence: f64,
@@ -201,11 +201,13 @@ fn draw_tall(svg: &mut Svg, page: &ChangePage, body: Rect, aspect: f64) {
 fn draw_map(svg: &mut Svg, page: &ChangePage, place: Rect) {
     let base = BaseMap::new(page.field, page.units, place);
     let classes = ValueClasses::change(page.limits_cm, page.units);
+    let unknown =
+        Raster { grid: page.change_cm.grid, values: vec![f64::NAN; page.change_cm.values.len()] };
     let picture = ClassPicture {
         raster: page.change_cm,
         classes: &classes,
         ramp: CHANGE,
-        half_width: page.half_width_cm,
+        half_width: Some(page.half_width_cm.unwrap_or(&unknown)),
     };
     base.draw_below(svg);
     picture.draw(svg, &base.view, &base.outline);
@@ -264,11 +266,12 @@ fn legend<'a>(page: &ChangePage<'a>) -> LegendPanel<'a> {
         let swatch = Paint::fill(CHANGE.class_colour(class, classes.len()));
         row(swatch, classes.name(class).to_owned(), area_m2)
     };
-    let within = page.half_width_cm.map(|_| {
-        let name = format!("within its uncertainty ({})", percent(page.confidence));
-        row(Paint::pattern(WITHIN), name, page.within_m2)
-    });
-    let rows = (0..classes.len()).map(of_class).chain(within);
+    let within = match page.half_width_cm {
+        Some(_) => format!("within its uncertainty ({})", percent(page.confidence)),
+        None => "uncertainty not known".into(),
+    };
+    let within = row(Paint::pattern(WITHIN), within, page.within_m2);
+    let rows = (0..classes.len()).map(of_class).chain([within]);
     let legend = Legend {
         title: "Change".into(),
         caption: Some(moisture_caption(page.visits)),
@@ -508,10 +511,22 @@ mod tests {
     }
 
     #[test]
-    fn nothing_is_hatched_where_no_uncertainty_is_known() {
-        let changed = Changed::new(testing::wide());
-        let svg = change_svg(&ChangePage { half_width_cm: None, ..changed.page("Home") });
-        assert!(!joined(&svg).contains("within its uncertainty"));
+    fn no_ground_is_coloured_where_no_uncertainty_is_known() {
+        let mut changed = Changed::new(testing::tiny());
+        let page = ChangePage { half_width_cm: None, ..changed.page("Home") };
+        let words = joined(&change_svg(&page));
+        assert!(words.contains("uncertainty not known"), "{words}");
+        let hatched = change_png(&page).unwrap();
+        // As where each half-width is missing; only the legend's words differ, in both their pictures.
+        changed.half_width_cm.values.fill(f64::NAN);
+        let missing = change_png(&changed.page("Home")).unwrap();
+        let map = |png: &[u8]| {
+            let picture = image::load_from_memory(png).unwrap().to_rgb8();
+            image::imageops::crop_imm(&picture, 0, 350, 1000, 1100).to_image()
+        };
+        assert!(map(&hatched) == map(&missing));
+        let coloured = change_png(&Changed::new(testing::tiny()).page("Home")).unwrap();
+        assert!(map(&hatched) != map(&coloured));
     }
 
     #[test]

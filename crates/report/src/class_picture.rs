@@ -100,8 +100,7 @@ impl ClassPicture<'_> {
         let class = self.classes.class_of(value)?;
         let half_width = self.half_width.map(|raster| value_between(raster, row, column));
         Some(match half_width {
-            // Not the other way round: a half-width that is not known is NaN.
-            Some(half_width) if !(value.abs() > half_width) => Ground::Within,
+            Some(half_width) if half_width.is_nan() || value.abs() <= half_width => Ground::Within,
             _ => Ground::Class(class),
         })
     }

@@ -79,7 +79,8 @@ mod tests {
 
     #[test]
     fn a_warning_stands_in_a_box_and_other_words_do_not() {
-        assert!(drawn("Soil was drier later.", true).1.contains("<rect"));
+        // The box and the bar at its left.
+        assert_eq!(drawn("Soil was drier later.", true).1.matches("<rect").count(), 2);
         assert!(!drawn("Moisture matches.", false).1.contains("<rect"));
         assert_eq!(drawn(" ", true).0.height, 400.0);
     }

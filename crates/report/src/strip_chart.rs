@@ -204,6 +204,14 @@ mod tests {
             matches!(&shown[0], Row::Group(words) if words == "treated: subsoiled (15 strips)")
         );
         assert_eq!(shown.len(), 14);
+        let checks: Vec<bool> = shown
+            .iter()
+            .filter_map(|row| match row {
+                Row::Strip(strip) => Some(strip.is_check),
+                _ => None,
+            })
+            .collect();
+        assert_eq!(checks, [vec![false; 5], vec![true; 5]].concat());
         let more = shown.iter().filter(|row| matches!(row, Row::More(10)));
         assert_eq!(more.count(), 2);
         assert_eq!(rows(&strips[..4], "x", 14).len(), 6);

@@ -118,7 +118,7 @@ fn visit(sample: &Sample, k: usize, day: Date, late_gap_days: Option<u32>) -> Se
 }
 
 fn fall(k: usize) -> SpotFall {
-    let (first, last) = (depth(18.0, k % 3 == 0), depth(3.0 + k as f64, false));
+    let (first, last) = (depth(18.0, k.is_multiple_of(3)), depth(3.0 + k as f64, false));
     let high_cm = last.depth_cm - first.depth_cm;
     let low_cm = if first.is_at_least { f64::NEG_INFINITY } else { high_cm };
     SpotFall {

@@ -323,6 +323,7 @@ fn draw_strips(svg: &mut Svg, page: &TrialPage, place: Rect) {
 }
 
 /// What stands before a line of the legend.
+#[derive(Debug, Clone, Copy)]
 enum Sample {
     Ground(bool),
     Mean(bool),

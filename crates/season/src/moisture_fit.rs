@@ -129,7 +129,7 @@ pub fn moisture_fit(
         .iter()
         .filter_map(|visit| Some((visit, visit.survey.moisture()?.mean_pct)))
         .collect();
-    let readings = shared_readings(&moist, pair_within_m);
+    let readings = linked(shared_readings(&moist, pair_within_m), moist.len());
     let mut in_fit: Vec<usize> = readings.iter().map(|reading| reading.visit).collect();
     in_fit.sort_unstable();
     in_fit.dedup();
@@ -230,6 +230,22 @@ fn shared_readings(moist: &[(&Visit, f64)], pair_within_m: Option<f64>) -> Vec<S
     let mut counts = vec![0; spots.len()];
     readings.iter().for_each(|reading| counts[reading.spot] += 1);
     readings.retain(|reading| counts[reading.spot] >= 2);
+    readings
+}
+
+/// The readings of the largest group of visits that are linked by spots, of equally large ones the first:
+/// between groups without a spot in common nothing can be compared.
+fn linked(mut readings: Vec<SharedReading>, visits: usize) -> Vec<SharedReading> {
+    let mut group: Vec<usize> = (0..visits).collect();
+    let mut visit_of_spot = std::collections::BTreeMap::new();
+    for reading in &readings {
+        let first = *visit_of_spot.entry(reading.spot).or_insert(reading.visit);
+        let (kept, gone) = (group[first], group[reading.visit]);
+        group.iter_mut().filter(|of| **of == gone).for_each(|of| *of = kept);
+    }
+    let size = |of: usize| group.iter().filter(|&&other| other == of).count();
+    let largest = group.iter().copied().rev().max_by_key(|&of| size(of));
+    readings.retain(|reading| Some(group[reading.visit]) == largest);
     readings
 }
 
@@ -340,6 +356,24 @@ mod tests {
             .collect();
         let refused = moisture_fit(&alike, None).unwrap_err();
         assert!(matches!(refused, SeasonError::LittleMoistureRange { .. }), "{refused}");
+    }
+
+    /// Two visits to other spots tell nothing beside those of the season.
+    #[test]
+    fn visits_without_a_spot_in_common_stay_apart() {
+        let mut season = dry_season();
+        let elsewhere = |day: &str, pct: f64| {
+            let moved = |(id, [east, north]): (String, [f64; 2])| {
+                (format!("{id}x"), [east - 14.0, north - 14.0], reached(40.0 + pct))
+            };
+            let probes: Vec<Probe> = square(5, 30.0).into_iter().map(moved).collect();
+            visit(day, Some(pct), SIDE_M, &probes, &settings(10.0))
+        };
+        season.insert(0, elsewhere("2025-03-01", 38.0));
+        season.push(elsewhere("2025-10-01", 12.0));
+        let fit = moisture_fit(&season, None).unwrap();
+        assert_eq!((fit.visits.len(), fit.readings), (4, 92));
+        assert!((fit.slope_cm_per_pct - 0.5).abs() < 1e-6, "{fit:?}");
     }
 
     #[test]

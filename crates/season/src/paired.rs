@@ -84,13 +84,15 @@ pub struct Groups {
 pub fn paired_change(pairs: &Pairs, confidence: f64) -> PairedChange {
     let changes: Vec<ReadingChange> = pairs.pairs.iter().map(Pair::change).collect();
     let as_read_cm: Vec<f64> = pairs.pairs.iter().map(Pair::as_read_cm).collect();
+    // Readings at marks differ by equal sizes, which rounding must not tell apart.
+    let evened_cm = statistics::evened(&as_read_cm);
     let t = statistics::paired_t(&as_read_cm, confidence);
     PairedChange {
         counts: counts(&changes),
         mean_cm: mean(&as_read_cm),
         effective: t.as_ref().and_then(|t| effective_mean(pairs, t, confidence)),
-        signed_rank: statistics::signed_rank(&as_read_cm, Zeros::Pratt),
-        pseudomedian: statistics::pseudomedian(&as_read_cm, confidence).filter(|_| t.is_some()),
+        signed_rank: statistics::signed_rank(&evened_cm, Zeros::Pratt),
+        pseudomedian: statistics::pseudomedian(&evened_cm, confidence).filter(|_| t.is_some()),
         signs: statistics::sign_test(&certain_directions(&changes)),
         median_cm: median_bounds_cm(&changes),
         groups: groups(pairs),
@@ -133,7 +135,7 @@ fn effective_mean(pairs: &Pairs, t: &MeanTest, confidence: f64) -> Option<Effect
     };
     let size = statistics::effective_size_of_mean(&pairs.places(), covariance);
     // Less than two independent values have no interval.
-    if !(size > 2.0) {
+    if size.is_nan() || size <= 2.0 {
         return None;
     }
     let quantile = statistics::student::quantile(f64::midpoint(1.0, confidence), size - 1.0);

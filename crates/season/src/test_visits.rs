@@ -18,12 +18,11 @@ pub(crate) enum At {
     Stone,
 }
 
+/// A spot with its name, where it has one.
+pub(crate) type NamedSpot<'a> = (Option<&'a str>, At);
+
 /// A visit of a day in 2025 with a name and what was read at each spot.
-pub(crate) fn visit(
-    day: [i8; 2],
-    moisture_pct: Option<f64>,
-    spots: &[(Option<&str>, At)],
-) -> Visit {
+pub(crate) fn visit(day: [i8; 2], moisture_pct: Option<f64>, spots: &[NamedSpot]) -> Visit {
     let places: Vec<[f64; 2]> =
         (0..spots.len()).map(|k| [(k % 5) as f64, (k / 5) as f64]).collect();
     visit_at(day, moisture_pct, spots, &places)
@@ -33,25 +32,25 @@ pub(crate) fn visit(
 pub(crate) fn visit_at(
     [month, day]: [i8; 2],
     moisture_pct: Option<f64>,
-    spots: &[(Option<&str>, At)],
+    spots: &[NamedSpot],
     places: &[[f64; 2]],
 ) -> Visit {
     let date = Date::constant(2025, month, day);
-    let insertion =
-        |(k, ((name, at), [east, north])): (usize, (&(Option<&str>, At), &[f64; 2]))| {
-            let place = LonLat { lon_deg: -95.62 + 3.6e-4 * east, lat_deg: 41.93 + 2.7e-4 * north };
-            let outcome = match *at {
-                At::Reached(inches) => Outcome::Reached(Depth::from_in(inches)),
-                At::Deeper(inches) => Outcome::NotReached { probed_to: Depth::from_in(inches) },
-                At::Stone => Outcome::Refused,
-            };
-            Insertion {
-                id: name.map(Into::into),
-                date: Some(date),
-                moisture_pct,
-                ..Insertion::at(k + 1, place, Measured::Once(outcome))
-            }
+    let insertion = |(k, (spot, place)): (usize, (&NamedSpot, &[f64; 2]))| {
+        let ((name, at), [east, north]) = (spot, place);
+        let place = LonLat { lon_deg: -95.62 + 3.6e-4 * east, lat_deg: 41.93 + 2.7e-4 * north };
+        let outcome = match *at {
+            At::Reached(inches) => Outcome::Reached(Depth::from_in(inches)),
+            At::Deeper(inches) => Outcome::NotReached { probed_to: Depth::from_in(inches) },
+            At::Stone => Outcome::Refused,
         };
+        Insertion {
+            id: name.map(Into::into),
+            date: Some(date),
+            moisture_pct,
+            ..Insertion::at(k + 1, place, Measured::Once(outcome))
+        }
+    };
     let survey = Survey {
         features: spots.len(),
         insertions: spots.iter().zip(places).enumerate().map(insertion).collect(),

@@ -84,6 +84,18 @@ fn the_log_rank_test_is_against_the_first_visit() {
     assert!(found.p > 0.012 && found.p < 0.013, "{}", found.p);
 }
 
+/// 3, 6, 9 against 5+, 9, 9: expected of the later 3/6 at 3 in and, without the short rod, 2/4 at 6 in;
+/// variances ¼ each; at 9 in all that are left end. (2 − 3)² / ½.
+#[test]
+fn a_short_rod_ends_nothing_in_the_log_rank_test() {
+    let visits = [
+        visit([4, 14], None, &spots(&[Reached(3.0), Reached(6.0), Reached(9.0)])),
+        visit([4, 28], None, &spots(&[Deeper(5.0), Reached(9.0), Reached(9.0)])),
+    ];
+    let found = trend(&visits, &TrendSettings::default()).visits[1].log_rank.unwrap();
+    assert!((found.chi_squared - 2.0).abs() < 1e-9, "{}", found.chi_squared);
+}
+
 #[test]
 fn late_visits_and_the_next_one_are_told_from_the_dates() {
     let trend = summed_up();

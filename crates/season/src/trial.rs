@@ -12,7 +12,7 @@ use crate::moisture::MoistureMatch;
 use crate::pairs::{Pair, Pairs};
 use crate::trial_censoring::{TrialCensoring, censoring};
 use crate::trial_contrast::{Contrast, StripValue, Treatment, contrast};
-use crate::trial_ground::{Assigned, TrialGround, assign, numbers};
+use crate::trial_ground::{Assigned, Strip, TrialGround, assign, numbers};
 use crate::trial_moisture::{TrialMoisture, moisture_of};
 use crate::trial_power::strips_needed;
 use crate::trial_randomisation::{Randomisation, randomisation_test};
@@ -91,23 +91,19 @@ pub fn trial(
         .zip(&of_pair)
         .filter_map(|(pair, strip)| strip.map(|strip| (pair, strip)))
         .collect();
-    let mut probes: Vec<TrialProbe> =
-        own.iter().map(|&(pair, strip)| TrialProbe::of(pair, strip)).collect();
+    let probe = |&(pair, strip): &(&Pair, usize)| TrialProbe::of(pair, strip);
+    let mut probes: Vec<TrialProbe> = own.iter().map(probe).collect();
     let mut strips = strips_read(&named, &mut probes);
-    for strip in &named {
-        if !strips.iter().any(|read| read.name == strip.name) {
-            let kind = strip.treatment.name();
-            notes.push(format!("no probe of both visits stands in {kind} strip {:?}", strip.name));
-        }
-    }
-    refuse_missing_side(&strips, &named.iter().map(|strip| strip.treatment).collect::<Vec<_>>())?;
+    let treatments: Vec<Treatment> = named.iter().map(|strip| strip.treatment).collect();
+    refuse_missing_side(&strips, &treatments)?;
+    notes.extend(without_probes(&named, &strips));
     notes.extend(blocks_left_out(&strips)?);
     let spatial = spatial(&probes, &mut strips, settings.confidence);
     let of = |value: fn(&TrialStrip) -> f64| values(&strips, value);
     let changes = of(|strip| strip.change_cm);
     let change = contrasted(&changes, settings)?;
     let before = contrasted(&of(|strip| strip.earlier_cm), settings)?;
-    let moisture = moisture(surveys, &own, &named_treatments(&named), settings);
+    let moisture = moisture(surveys, &own, &treatments, settings);
     let said = |found: &Contrast| of_interval(found, settings.matters_cm);
     let censoring = censoring(&strips, &change, settings.confidence, settings.matters_cm, said);
     let (verdict, doubt) = verdict(&change, settings.matters_cm, &moisture, &censoring);
@@ -201,8 +197,14 @@ fn contrasted(strips: &[StripValue], settings: &TrialSettings) -> Result<Contras
     contrast(strips, settings.confidence).ok_or(SeasonError::NoCompleteBlock)
 }
 
-fn named_treatments(strips: &[crate::trial_ground::Strip]) -> Vec<Treatment> {
-    strips.iter().map(|strip| strip.treatment).collect()
+/// Strips without a probe play no part.
+fn without_probes(named: &[Strip], strips: &[TrialStrip]) -> Vec<String> {
+    let has_none = |strip: &&Strip| !strips.iter().any(|read| read.name == strip.name);
+    let note = |strip: &Strip| {
+        let kind = strip.treatment.name();
+        format!("no probe of both visits stands in {kind} strip {:?}", strip.name)
+    };
+    named.iter().filter(has_none).map(note).collect()
 }
 
 fn moisture(

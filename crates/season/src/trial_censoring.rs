@@ -122,6 +122,9 @@ mod tests {
         assert_eq!((found.treated, found.check, found.total()), ([2, 0], [0, 0], 2));
         assert!((found.to_zero_cm.unwrap() - 12.0).abs() < 1e-9);
         assert!(found.holds);
+        // All treated probes not reached before: 3 cm deeper turn it.
+        let found = of(&[treated([4, 0]), check([0, 0])]);
+        assert!((found.to_zero_cm.unwrap() - 3.0).abs() < 1e-9 && !found.holds);
         // All check probes not reached afterwards: 3 cm deeper turn it.
         let found = of(&[treated([0, 0]), check([0, 4])]);
         assert!((found.to_zero_cm.unwrap() - 3.0).abs() < 1e-9 && !found.holds);

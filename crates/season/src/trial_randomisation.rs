@@ -202,7 +202,7 @@ mod tests {
     /// 184 756 ways are too many: drawn ones must give nearly what all give.
     #[test]
     fn drawn_ways_come_near_all_ways() {
-        let value = |k: u32| f64::from(k * k % 17) + if k % 2 == 0 { 2.0 } else { 0.0 };
+        let value = |k: u32| f64::from(k * k % 17) + if k.is_multiple_of(2) { 2.0 } else { 0.0 };
         let side = |odd: u32| (0..10).map(|k| value(2 * k + odd)).collect::<Vec<_>>();
         let all = strips(&side(0), &side(1));
         let found = randomisation_test(&all, 7).unwrap();

@@ -69,7 +69,7 @@ pub struct TrialStrip {
 }
 
 /// What each strip with probes read, in the order of the strips; probes get their strip's new place.
-pub(crate) fn strips_read(strips: &[Strip], probes: &mut Vec<TrialProbe>) -> Vec<TrialStrip> {
+pub(crate) fn strips_read(strips: &[Strip], probes: &mut [TrialProbe]) -> Vec<TrialStrip> {
     probes.sort_by_key(|probe| probe.strip);
     let mut read: Vec<TrialStrip> = Vec::new();
     for own in probes.chunk_by_mut(|a, b| a.strip == b.strip) {

@@ -91,7 +91,7 @@ fn without_blocks_the_interval_is_that_of_r() {
     assert_near(interval[1], -0.004_627_669_096_540_11);
 }
 
-/// NumPy 2.4.6 `linalg.lstsq` of a column for each block and one for the treatment, SciPy 1.17.1 `stats.t`.
+/// `NumPy` 2.4.6 `linalg.lstsq` of a column for each block and one for the treatment, `SciPy` 1.17.1 `stats.t`.
 #[test]
 fn with_blocks_it_is_that_of_least_squares() {
     let found = contrast(&strips(|p| !is_control(p), is_control, true, change), 0.95).unwrap();
@@ -106,7 +106,7 @@ fn with_blocks_it_is_that_of_least_squares() {
     assert_near(spread.interval[1], -39.147_432_427_033_63);
 }
 
-/// SciPy 1.17.1, `permutation_test` of the absolute difference of means, independent, all ways, "greater".
+/// `SciPy` 1.17.1, `permutation_test` of the absolute difference of means, independent, all ways, "greater".
 #[test]
 fn the_randomisation_test_counts_as_scipy_does() {
     let in_first = |plot: &Plot| plot.block == "B1";
@@ -125,7 +125,7 @@ fn the_randomisation_test_counts_as_scipy_does() {
     assert_near(found.p, 0.575_912_975_912_976);
 }
 
-/// The power of the t test by the noncentral t distribution, SciPy 1.17.1 `stats.nct`: the fewest strips with
+/// The power of the t test by the noncentral t distribution, `SciPy` 1.17.1 `stats.nct`: the fewest strips with
 /// 80 % for differences of 1, 0.7 and 1.5 standard deviations.
 #[test]
 fn as_many_strips_are_asked_for_as_the_exact_power_asks() {
@@ -151,12 +151,12 @@ impl MadeUp {
         let blocks: Vec<f64> = (0..20).map(|_| self.block_sd.unwrap_or(0.0) * deviate()).collect();
         let mut all = Vec::new();
         for (side, treatment) in [Treatment::Treated, Treatment::Check].into_iter().enumerate() {
-            for k in 0..self.strips[side] {
+            for (k, block) in blocks.iter().take(self.strips[side]).enumerate() {
                 let effect = if side == 0 { self.effect } else { 0.0 };
                 all.push(StripValue {
                     treatment,
                     block: self.block_sd.map(|_| k.to_string()),
-                    value: effect + blocks[k] + self.sd[side] * deviate(),
+                    value: effect + block + self.sd[side] * deviate(),
                 });
             }
         }

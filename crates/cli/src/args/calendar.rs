@@ -24,8 +24,8 @@ pub struct CalendarArgs {
     #[arg(long, value_name = "NAME")]
     pub crop: Option<String>,
 
-    /// Daily weather, a CSV with date, tmax_f, tmin_f and, if known, rain_in; or tmax_c, tmin_c,
-    /// rain_mm
+    /// Daily weather, a CSV with `date`, `tmax_f`, `tmin_f` and, if known, `rain_in`; or `tmax_c`,
+    /// `tmin_c`, `rain_mm`
     #[arg(long, value_name = "FILE.csv")]
     pub weather: Option<PathBuf>,
 

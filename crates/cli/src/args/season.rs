@@ -23,13 +23,17 @@ pub struct SeasonArgs {
     #[command(flatten)]
     pub result: ResultArgs,
 
+    /// Leaves out the folder of maps of each visit, which `map` writes as well
+    #[arg(long)]
+    pub no_maps: bool,
+
     /// Limits between depth classes, in inches (us) or centimetres (si); a limit belongs to the
     /// deeper class [default: those of loosedepth.toml, else 3,6,9,12,15,18 or 10,20,30,40,50]
     #[arg(long, allow_hyphen_values = true, value_name = "DEPTHS", value_delimiter = ',')]
     pub classes: Option<Vec<f64>>,
 
-    /// Depths that the share of shallower probes is told of, in the units of --classes [default: the
-    /// limits between the classes]
+    /// Depths that the share of shallower probes is told of, in the units of --classes [default:
+    /// 6,12 or 15,30]
     #[arg(long, allow_hyphen_values = true, value_name = "DEPTHS", value_delimiter = ',')]
     pub marks: Option<Vec<f64>>,
 

@@ -45,11 +45,12 @@ pub fn run(args: &SeasonArgs) -> Result<Exit, Box<dyn Error>> {
         args.classes.as_deref(),
     )?;
     loaded.field_name = field_name(args, &loaded);
-    let folders: Vec<String> = loaded.visits.iter().zip(&loaded.sources).map(folder_of).collect();
+    let mapped = loaded.visits.iter().zip(&loaded.sources).filter(|_| !args.no_maps);
+    let folders: Vec<String> = mapped.map(folder_of).collect();
     refuse_mapped(&out, &folders, &loaded, args.result.replace)?;
     let trend = trend(&loaded.visits, &trend_settings(args, &loaded)?);
     let stage = reproductive_stage(&loaded.config, &loaded.visits)?;
-    let maps = within(&folders, maps(&loaded)?);
+    let maps = within(&folders, if args.no_maps { Vec::new() } else { maps(&loaded)? });
     let mut files: Vec<Output> = maps.chain(pictures(&loaded, &trend, stage.as_ref())?).collect();
     files.extend(tables(&loaded, &trend));
     let archive = season_archive::archive(&args.field, &loaded, &trend, units(&loaded), &files)?;
@@ -126,13 +127,22 @@ fn trend_settings(args: &SeasonArgs, loaded: &Loaded) -> Result<TrendSettings, B
     Ok(TrendSettings {
         marks: match &args.marks {
             Some(marks) => sound_marks(marks, units)?,
-            None => map_settings(loaded).classes.limits().to_vec(),
+            None => usual_marks(units),
         },
         moisture_within_pct: loaded.config.moisture_within.unwrap_or(usual.moisture_within_pct),
         rhythm: args.visits_every,
         falls_from: falls_from(args, &loaded.visits)?,
         ..usual
     })
+}
+
+/// The depths that shares are told of unless others are given: common practice.
+fn usual_marks(units: UnitSystem) -> Vec<Depth> {
+    let marks = match units {
+        UnitSystem::Us => [6.0, 12.0],
+        UnitSystem::Si => [15.0, 30.0],
+    };
+    marks.map(|mark| units.depth_from(mark)).into()
 }
 
 /// Marks that a share can be told of: increasing depths.
@@ -270,12 +280,11 @@ fn summary(
 fn told_of_folders(out: &Path, folders: &[String], files: &[Output]) -> Result<(), Box<dyn Error>> {
     let of_season: Vec<&str> =
         files.iter().map(|file| file.name.as_str()).filter(|name| !name.contains('/')).collect();
-    terminal::print(&format!(
-        "wrote {} and {} folders of maps into {}",
-        of_season.join(", "),
-        folders.len(),
-        out.display()
-    ))?;
+    let maps = match folders.len() {
+        0 => String::new(),
+        count => format!(" and {count} folders of maps"),
+    };
+    terminal::print(&format!("wrote {}{maps} into {}", of_season.join(", "), out.display()))?;
     terminal::print_left_over(out, "season", &left_over_of_season(out, &of_season));
     for folder in folders {
         let start = format!("{folder}/");

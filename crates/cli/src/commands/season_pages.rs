@@ -74,11 +74,11 @@ pub fn season_page(
         window,
         planted: loaded.config.planted,
         visit_within_days: trend.settings.rhythm.longest_days().unsigned_abs(),
-        next_due: trend.next_due.map(|days| (days.first(), days.last())),
+        next_due: season_words::due(trend, stage).map(|days| (days.first(), days.last())),
         falls_title: &format!("Fell furthest since {from}"),
         falls: &falls.map_or(Vec::new(), |falls| spot_falls(trend, falls)),
         verdict: &trend.ranks.as_ref().map_or(String::new(), season::RankCorrelations::sentence),
-        notes: &season_words::notes(trend, stage),
+        notes: &season_words::page_notes(trend, stage),
     })
 }
 
