@@ -1,7 +1,6 @@
 //! A season written as one file and read back, and archives that somebody made to do harm.
 
 #![expect(clippy::unwrap_used, reason = "a test may panic")]
-#![expect(clippy::needless_pass_by_value, reason = "made on the spot")]
 
 use std::fs;
 use std::path::{Path, PathBuf};

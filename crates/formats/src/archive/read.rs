@@ -122,6 +122,7 @@ fn files_of(bytes: Vec<u8>) -> Result<(Option<String>, Vec<ArchivedFile>), Strin
     Ok((field_name(&db), files))
 }
 
+#[expect(clippy::needless_pass_by_value, reason = "as `map_err` hands it over")]
 fn unsound(error: rusqlite::Error) -> String {
     format!("is no sound GeoPackage: {}", plain(&error.to_string()))
 }
@@ -171,9 +172,8 @@ fn archived_row<'a>(row: &'a Row, number: usize) -> Result<ArchivedRow<'a>, Stri
         _ => Err(format!("the {what} of file {number} is not a text")),
     };
     let name = text(0, "name")?;
-    let content = match value(3)? {
-        ValueRef::Blob(bytes) => bytes,
-        _ => return Err(format!("file {} has no content", shown(name))),
+    let ValueRef::Blob(content) = value(3)? else {
+        return Err(format!("file {} has no content", shown(name)));
     };
     Ok(ArchivedRow { name, part: text(1, "part")?, sha256: text(2, "SHA-256")?, content })
 }
