@@ -67,14 +67,14 @@ fn the_same_plan_gives_the_same_files_and_nothing_is_replaced_unasked() {
     let args = [&field, "--today", "2025-06-15", "--out", "out"];
     let run = calendar(folder.path(), &args);
     assert_eq!(run.exit, 0, "{}", run.stderr);
-    assert!(run.stdout.ends_with("wrote visits.ics, visits.csv into out\n"), "{}", run.stdout);
+    assert!(run.stdout.ends_with("wrote calendar.ics, calendar.csv into out\n"), "{}", run.stdout);
     let read = |name: &str| fs::read_to_string(folder.path().join("out").join(name)).unwrap();
-    let (ics, csv) = (read("visits.ics"), read("visits.csv"));
+    let (ics, csv) = (read("calendar.ics"), read("calendar.csv"));
     let again = calendar(folder.path(), &args);
     assert_eq!(again.exit, 1);
     assert!(again.stderr.contains("give --replace"), "{}", again.stderr);
     assert_eq!(calendar(folder.path(), &[&args[..], &["--replace"]].concat()).exit, 0);
-    assert_eq!((read("visits.ics"), read("visits.csv")), (ics.clone(), csv.clone()));
+    assert_eq!((read("calendar.ics"), read("calendar.csv")), (ics.clone(), csv.clone()));
     let visits = csv.lines().filter(|line| !line.starts_with(',')).count() - 1;
     assert_eq!(ics.matches("BEGIN:VEVENT").count(), visits + 1, "the stage is an event too");
     assert!(ics.contains("DTSTAMP:20250615T000000Z\r\n") && !ics.contains("VALARM"));

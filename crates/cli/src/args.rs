@@ -28,7 +28,6 @@ pub struct Cli {
 }
 
 #[derive(Debug, Subcommand)]
-#[expect(clippy::large_enum_variant, reason = "there is one, made once")]
 pub enum Command {
     /// Reads a survey and says what is in it and what is odd about it; writes nothing
     #[command(after_help = EXIT_CODES)]

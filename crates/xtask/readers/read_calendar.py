@@ -2,7 +2,7 @@
 
     read_calendar.py WEATHER.csv PLANTED FOLDER [FIELD_NAME FOLDER]...
 
-Each FOLDER holds visits.ics and visits.csv. The calendar is read by the packages icalendar and vobject, which
+Each FOLDER holds calendar.ics and calendar.csv. The calendar is read by the packages icalendar and vobject, which
 must agree with each other and with the table; the lines are measured against RFC 5545, section 3.1. In the
 first FOLDER growing degrees are summed again from WEATHER.csv. Exit code 1 when a check fails.
 """
@@ -31,8 +31,8 @@ def main(weather, planted, first, *others):
 
 
 def read_folder(report, folder, name):
-    report.place = str(folder / "visits.ics")
-    data = (folder / "visits.ics").read_bytes()
+    report.place = str(folder / "calendar.ics")
+    data = (folder / "calendar.ics").read_bytes()
     table = rows(folder)
     check_lines(report, data)
     calendar = icalendar.Calendar.from_ical(data)
@@ -119,7 +119,7 @@ def check_other_reader(report, data, events):
 
 
 def rows(folder):
-    with open(folder / "visits.csv", encoding="utf-8", newline="") as file:
+    with open(folder / "calendar.csv", encoding="utf-8", newline="") as file:
         return list(csv.DictReader(file))
 
 
@@ -136,7 +136,7 @@ def sums(weather, planted):
 
 
 def check_degrees(report, folder, expected):
-    report.place = str(folder / "visits.csv")
+    report.place = str(folder / "calendar.csv")
     checked = 0
     for row in rows(folder):
         day = row["date"] or row["latest"]

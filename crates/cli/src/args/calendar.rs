@@ -74,7 +74,7 @@ pub struct CalendarArgs {
     #[arg(long, value_enum)]
     pub units: Option<Units>,
 
-    /// Folder for visits.ics (for any calendar) and visits.csv; without it nothing is written
+    /// Folder for calendar.ics (for any calendar) and calendar.csv; without it nothing is written
     #[arg(long, value_name = "FOLDER")]
     pub out: Option<PathBuf>,
 

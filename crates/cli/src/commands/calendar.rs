@@ -19,8 +19,8 @@ use crate::config::{Config, Visits};
 use crate::exit::{Exit, WrongArguments};
 use crate::{field_folder, settings, terminal};
 
-const ICS: &str = "visits.ics";
-const CSV: &str = "visits.csv";
+const ICS: &str = "calendar.ics";
+const CSV: &str = "calendar.csv";
 const FILES: [&str; 2] = [ICS, CSV];
 
 /// Millimetres in one metre.
