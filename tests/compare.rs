@@ -78,7 +78,7 @@ fn spring_and_summer_of_the_demo_field() {
     assert!(again.stderr.contains("--replace"), "{}", again.stderr);
 }
 
-/// Figures of SciPy 1.16.3 (`ttest_rel`, `wilcoxon(zero_method="pratt")`, `binomtest`) on the same readings
+/// Figures of `SciPy` 1.16.3 (`ttest_rel`, `wilcoxon(zero_method="pratt")`, `binomtest`) on the same readings
 /// with marks as numbers and "not reached" as 18 in: t = −11.474511, p = 2.358e-20, mean −5.5 in; Pratt's
 /// z = −8.429580; 78 down, none up, 30 equal, p = 6.617e-24; and the counts by class.
 #[test]

@@ -12,6 +12,7 @@ use crate::workspace::{Workspace, at, run, run_accepting};
 const TASKDATA: &str = "target/readers/plan";
 const PLAN_FILES: &str = "target/readers/plan_files";
 const SURVEY_FILES: &str = "target/readers/survey";
+const KEPT_SEASON: &str = "maps/north-bench-2025-season/season.gpkg";
 const SEASONS: &str = "target/readers/season";
 
 /// A raster of some million cells, so that it has several bands of tiles.
@@ -97,17 +98,18 @@ fn read_change(workspace: &Workspace, python: &Path) -> Result<(), XtaskError> {
     run(workspace.program(python).arg(script).args(folders))
 }
 
-/// Checks archives that an example writes of the demo's fields: one of single depths, one of profiles.
+/// Checks archives that an example writes of the demo's fields, one of single depths, one of profiles, and that
+/// of the kept season with the results beside it.
 fn read_seasons(workspace: &Workspace, python: &Path) -> Result<(), XtaskError> {
+    let script = "crates/xtask/readers/read_archive.py";
     for field in ["north-bench", "slough-piece"] {
         let (folder, archive) = (format!("demo-data/{field}"), format!("{SEASONS}/{field}.gpkg"));
         let write =
             format!("run --quiet --package formats --example write_season -- {folder} {archive}");
         run(&mut workspace.cargo(&write))?;
-        let script = "crates/xtask/readers/read_archive.py";
         run(workspace.program(python).args([script, &archive, &folder]))?;
     }
-    Ok(())
+    run(workspace.program(python).args([script, KEPT_SEASON, DEMO_FIELD]))
 }
 
 /// Checks the files of plans that examples write: TASKDATA, and all others.
