@@ -274,7 +274,10 @@ fn legend<'a>(page: &ChangePage<'a>) -> LegendPanel<'a> {
     let rows = (0..classes.len()).map(of_class).chain([within]);
     let legend = Legend {
         title: "Change".into(),
-        caption: Some(moisture_caption(page.visits)),
+        caption: Some(format!(
+            "{}; on the ground − thinner, + deeper",
+            moisture_caption(page.visits)
+        )),
         rows: rows.chain([Row::no_value(None, page.unmapped_m2)]).collect(),
         marks: marks(page),
         names: Vec::new(),
