@@ -248,6 +248,31 @@ fn moisture_that_does_not_match_stands_above_the_answer() {
     assert!(run.stdout.contains("the treated ground was moister (24.0 % against 18.0 %"));
 }
 
+/// Both grounds are at 20 % in the end, and the check ground came from 31 % and the treated from 25 %: drying
+/// alone explains what the check ground lost.
+#[test]
+fn moisture_that_differed_before_takes_the_answer_away() {
+    let folder = folder();
+    let text = visit("2025-04-14", Some(31.0), before);
+    let mut file: Value = serde_json::from_str(&text).unwrap();
+    for feature in file["features"].as_array_mut().unwrap() {
+        if feature["properties"]["treatment"] == "ripped" {
+            feature["properties"]["moisture_pct"] = json!(25.0);
+        }
+    }
+    fs::write(folder.path().join("before.geojson"), file.to_string()).unwrap();
+    let after = visit("2025-06-14", Some(20.0), after);
+    fs::write(folder.path().join("after.geojson"), after).unwrap();
+    let run = trial(folder.path(), &["--areas", "areas.geojson", "--out", "out"]);
+    assert!(run.stdout.contains("\nCannot tell: treated and check ground were not equally moist"));
+    let expected = "at the earlier visit the treated ground was drier (25.0 % against 31.0 %";
+    assert!(run.stdout.contains(expected), "{}", run.stdout);
+    let found = &summary(folder.path())["moisture"];
+    assert_eq!(found["treated_and_check"], "differs");
+    assert_eq!([&found["treated_before_pct"], &found["check_before_pct"]], [25.0, 31.0]);
+    assert_eq!([&found["treated_after_pct"], &found["check_after_pct"]], [20.0, 20.0]);
+}
+
 /// Afterwards the rod went to 12 in and more in the check strips without reaching the threshold, and treated
 /// strips reached it 1.3 in deeper on average: if the others reached it 1.5 in deeper, nothing is left.
 #[test]

@@ -224,10 +224,10 @@ fn moisture(
     let within_pct = settings.moisture_within_pct;
     TrialMoisture {
         visits: MoistureMatch::of(of(0, None), of(1, None), within_pct),
-        sides: MoistureMatch::of(
-            of(1, Some(Treatment::Check)),
-            of(1, Some(Treatment::Treated)),
-            within_pct,
-        ),
+        sides: [0, 1].map(|visit| {
+            let of = |side| of(visit, Some(side));
+            MoistureMatch::of(of(Treatment::Check), of(Treatment::Treated), within_pct)
+        }),
+        within_pct,
     }
 }

@@ -1,9 +1,8 @@
 //! What is said of a trial in the end, and why nothing can be said where that is so.
 
-use crate::moisture::MoistureMatch;
 use crate::trial_censoring::TrialCensoring;
 use crate::trial_contrast::Contrast;
-use crate::trial_moisture::TrialMoisture;
+use crate::trial_moisture::{SidesMoisture, TrialMoisture};
 
 /// What a trial shows.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -37,7 +36,8 @@ pub enum Doubt {
     OneStrip,
     /// Strips treated alike changed alike to the last digit, which soil does not.
     NoSpread,
-    /// At the later visit one ground was moister than the other, which explains a difference as well.
+    /// At a visit one ground was moister than the other, or it dried more between them, which explains a
+    /// difference as well.
     Moisture,
     /// The interval includes 0 and differences that matter.
     WideInterval,
@@ -79,7 +79,7 @@ pub(crate) fn verdict(
     let doubt = match () {
         () if found.spread.is_none() && found.strips.contains(&1) => Doubt::OneStrip,
         () if found.spread.is_none() => Doubt::NoSpread,
-        () if matches!(moisture.sides, MoistureMatch::Differs { .. }) => Doubt::Moisture,
+        () if moisture.of_sides() == SidesMoisture::Differs => Doubt::Moisture,
         () if said == Verdict::CannotTell => Doubt::WideInterval,
         () if !censoring.holds => Doubt::NotReached,
         () => return (said, None),
@@ -91,7 +91,7 @@ pub(crate) fn verdict(
 mod tests {
     use super::*;
     use crate::trial_contrast::Spread;
-    use survey::Moisture;
+    use crate::trial_moisture::tests::moist;
 
     fn contrast(interval: Option<[f64; 2]>, strips: [usize; 2]) -> Contrast {
         let spread = interval.map(|interval| Spread {
@@ -103,13 +103,6 @@ mod tests {
             interval,
         });
         Contrast { strips, blocks: None, means: [0.0; 2], difference: 0.0, spread }
-    }
-
-    fn moist(check_pct: f64, treated_pct: f64) -> TrialMoisture {
-        let moisture =
-            |mean_pct| Some(Moisture { mean_pct, min_pct: 0.0, max_pct: 50.0, insertions: 9 });
-        let sides = MoistureMatch::of(moisture(check_pct), moisture(treated_pct), 3.0);
-        TrialMoisture { visits: MoistureMatch::of(None, None, 3.0), sides }
     }
 
     fn bounds(holds: bool) -> TrialCensoring {
@@ -129,6 +122,8 @@ mod tests {
         assert_eq!(of_interval(&contrast(None, [1, 3]), 4.0), Verdict::CannotTell);
     }
 
+    const EQUAL: [f64; 2] = [20.0, 20.0];
+
     #[test]
     fn the_gravest_doubt_is_told() {
         let of = |interval, strips, moisture, holds| {
@@ -136,17 +131,16 @@ mod tests {
         };
         let clear = Some([1.0, 9.0]);
         let fine = (Verdict::Worked, None);
-        assert_eq!(of(clear, [3, 3], moist(20.0, 22.0), true), fine);
+        assert_eq!(of(clear, [3, 3], moist(EQUAL, [20.0, 22.0]), true), fine);
         let cannot = |doubt| (Verdict::CannotTell, Some(doubt));
-        assert_eq!(of(None, [1, 3], moist(20.0, 30.0), true), cannot(Doubt::OneStrip));
-        assert_eq!(of(None, [2, 3], moist(20.0, 30.0), true), cannot(Doubt::NoSpread));
-        assert_eq!(of(clear, [3, 3], moist(20.0, 24.0), false), cannot(Doubt::Moisture));
-        assert_eq!(of(clear, [3, 3], moist(20.0, 22.0), false), cannot(Doubt::NotReached));
+        assert_eq!(of(None, [1, 3], moist(EQUAL, [20.0, 30.0]), true), cannot(Doubt::OneStrip));
+        assert_eq!(of(None, [2, 3], moist(EQUAL, [20.0, 30.0]), true), cannot(Doubt::NoSpread));
+        assert_eq!(of(clear, [3, 3], moist(EQUAL, [20.0, 24.0]), false), cannot(Doubt::Moisture));
+        assert_eq!(of(clear, [3, 3], moist([31.0, 25.0], EQUAL), true), cannot(Doubt::Moisture));
+        assert_eq!(of(clear, [3, 3], moist(EQUAL, [20.0, 22.0]), false), cannot(Doubt::NotReached));
         let wide = Some([-9.0, 9.0]);
-        assert_eq!(of(wide, [3, 3], moist(20.0, 22.0), true), cannot(Doubt::WideInterval));
+        assert_eq!(of(wide, [3, 3], moist(EQUAL, [20.0, 22.0]), true), cannot(Doubt::WideInterval));
         // What is not known is stamped, and does not take the answer away.
-        let unknown =
-            TrialMoisture { sides: MoistureMatch::of(None, None, 3.0), ..moist(1.0, 1.0) };
-        assert_eq!(of(clear, [3, 3], unknown, true), fine);
+        assert_eq!(of(clear, [3, 3], moist([f64::NAN; 2], EQUAL), true), fine);
     }
 }

@@ -5,6 +5,7 @@ use survey::{Depth, UnitSystem};
 
 use crate::trial::Trial;
 use crate::trial_contrast::Contrast;
+use crate::trial_moisture::SidesMoisture;
 use crate::trial_power::POWER;
 use crate::trial_verdict::{Doubt, Verdict};
 
@@ -89,8 +90,8 @@ impl Trial {
                  check is {difference}."
             ),
             Some(Doubt::Moisture) => format!(
-                "treated and check ground were not equally moist at the later visit, which explains a \
-                 difference as well as the treatment does; treated less check is {difference} ({}).",
+                "treated and check ground were not equally moist, which explains a difference as well as the \
+                 treatment does; treated less check is {difference} ({}).",
                 self.basis(units)
             ),
             Some(Doubt::NotReached) => format!(
@@ -137,9 +138,10 @@ impl Trial {
     /// What would settle the question, one sentence each; empty where nothing is open.
     pub fn settle(&self, units: UnitSystem) -> Vec<String> {
         let mut all: Vec<String> = self.settle_doubt(units).into_iter().collect();
-        if !self.moisture.sides.is_matched() {
+        if self.moisture.of_sides() != SidesMoisture::Matched {
             all.push(
-                "Probe treated and check ground at equal moisture, in one go, and record the moisture of both."
+                "Probe treated and check ground at equal moisture, in one go, before and after, and record the \
+                 moisture of both."
                     .into(),
             );
         }
@@ -236,7 +238,7 @@ impl Trial {
         };
         Some(format!(
             "{method}: t = {}, {} degrees of freedom, p {}.",
-            tidy(spread.t, 2),
+            minus(spread.t, 2),
             tidy(spread.degrees_of_freedom, 1),
             probability(spread.p)
         ))
@@ -303,8 +305,8 @@ impl Trial {
         if let Some(moran) = spatial.morans_i {
             lines.push(format!(
                 "Moran's I of what the strips' means leave over: {} ({} on average without likeness, p {}).",
-                tidy(moran.value, 2),
-                tidy(moran.expected, 2),
+                minus(moran.value, 2),
+                minus(moran.expected, 2),
                 probability(moran.p)
             ));
         }
@@ -347,18 +349,28 @@ fn length(cm: f64, units: UnitSystem) -> String {
     units.depth_text(Depth::from_cm(cm))
 }
 
-/// A difference with its sign and unit: `+2.1 in`, `-0.4 in`, `0 in`.
+/// A difference with its sign and unit: `+2.1 in`, `−0.4 in`, `0 in`.
 fn signed(cm: f64, units: UnitSystem) -> String {
     format!("{} {}", plus(cm, units), units.depth_unit())
 }
 
 fn plus(cm: f64, units: UnitSystem) -> String {
-    let number = tidy(units.depth(Depth::from_cm(cm)), 1);
+    with_sign(units.depth(Depth::from_cm(cm)), 1)
+}
+
+/// A number with its sign: `+2.1`, `−0.4`, `0`.
+pub(crate) fn with_sign(number: f64, decimals: usize) -> String {
+    let number = minus(number, decimals);
     match number.as_str() {
         "0" => number,
-        text if text.starts_with('-') => number,
+        text if text.starts_with('−') => number,
         _ => format!("+{number}"),
     }
+}
+
+/// A number as [`tidy`] gives it, with a minus sign instead of a hyphen.
+pub(crate) fn minus(number: f64, decimals: usize) -> String {
+    tidy(number, decimals).replace('-', "−")
 }
 
 /// `+0.8 to +3.8 in`.
