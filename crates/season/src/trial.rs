@@ -16,7 +16,7 @@ use crate::trial_ground::{Assigned, Strip, TrialGround, assign, numbers};
 use crate::trial_moisture::{TrialMoisture, moisture_of};
 use crate::trial_power::strips_needed;
 use crate::trial_randomisation::{Randomisation, randomisation_test};
-use crate::trial_spatial::{TrialSpatial, spatial};
+use crate::trial_spatial::{TrialSpatial, give_effective_probes, spatial};
 use crate::trial_strips::{TrialProbe, TrialStrip, strips_read, values};
 use crate::trial_verdict::{Doubt, Verdict, of_interval, verdict};
 
@@ -29,7 +29,8 @@ pub struct TrialSettings {
     pub matters_cm: f64,
     /// Whether the strips to treat were drawn by lot.
     pub is_randomised: bool,
-    /// Seed of the ways drawn where the lot could have fallen in too many.
+    /// Seed of the ways drawn where the lot could have fallen in too many, and of the orders that Moran's I is
+    /// told against.
     pub seed: u64,
     /// Mean moistures that differ by no more count as equal, percentage points.
     pub moisture_within_pct: f64,
@@ -98,7 +99,10 @@ pub fn trial(
     refuse_missing_side(&strips, &treatments)?;
     notes.extend(without_probes(&named, &strips));
     notes.extend(blocks_left_out(&strips)?);
-    let spatial = spatial(&probes, &mut strips, settings.confidence);
+    let spatial = spatial(&probes, &strips, settings.confidence, settings.seed);
+    if let Some(model) = &spatial.variogram {
+        give_effective_probes(&probes, &mut strips, model);
+    }
     let of = |value: fn(&TrialStrip) -> f64| values(&strips, value);
     let changes = of(|strip| strip.change_cm);
     let change = contrasted(&changes, settings)?;

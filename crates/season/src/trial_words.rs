@@ -304,7 +304,8 @@ impl Trial {
         let mut lines = Vec::new();
         if let Some(moran) = spatial.morans_i {
             lines.push(format!(
-                "Moran's I of what the strips' means leave over: {} ({} on average without likeness, p {}).",
+                "Moran's I of what the strips' means leave over: {} ({} on average over their orders within strips, \
+                 p {}).",
                 minus(moran.value, 2),
                 minus(moran.expected, 2),
                 probability(moran.p)

@@ -47,7 +47,8 @@ pub struct TrialArgs {
     #[arg(long, value_name = "SHARE", default_value_t = 0.95)]
     pub confidence: f64,
 
-    /// Seed of the draws where the lot could have fallen in more than 100 000 ways
+    /// Seed of the draws where the lot could have fallen in more than 100 000 ways, and of the orders that
+    /// tell whether near probes changed alike
     #[arg(long, value_name = "N", default_value_t = 1)]
     pub seed: u64,
 
