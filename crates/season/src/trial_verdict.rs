@@ -39,6 +39,8 @@ pub enum Doubt {
     /// At a visit one ground was moister than the other, or it dried more between them, which explains a
     /// difference as well.
     Moisture,
+    /// The moisture of treated or check ground is not known at a visit.
+    MoistureMissing,
     /// The interval includes 0 and differences that matter.
     WideInterval,
     /// Readings that did not reach the threshold can turn the answer.
@@ -46,12 +48,13 @@ pub enum Doubt {
 }
 
 impl Doubt {
-    /// A name for files: `one_strip`, `no_spread`, `moisture`, `wide_interval`, `not_reached`.
+    /// A name for files: `one_strip`, `no_spread`, `moisture`, `moisture_missing`, `wide_interval`, `not_reached`.
     pub fn name(self) -> &'static str {
         match self {
             Doubt::OneStrip => "one_strip",
             Doubt::NoSpread => "no_spread",
             Doubt::Moisture => "moisture",
+            Doubt::MoistureMissing => "moisture_missing",
             Doubt::WideInterval => "wide_interval",
             Doubt::NotReached => "not_reached",
         }
@@ -80,6 +83,7 @@ pub(crate) fn verdict(
         () if found.spread.is_none() && found.strips.contains(&1) => Doubt::OneStrip,
         () if found.spread.is_none() => Doubt::NoSpread,
         () if moisture.of_sides() == SidesMoisture::Differs => Doubt::Moisture,
+        () if moisture.of_sides() == SidesMoisture::Unknown => Doubt::MoistureMissing,
         () if said == Verdict::CannotTell => Doubt::WideInterval,
         () if !censoring.holds => Doubt::NotReached,
         () => return (said, None),
@@ -140,7 +144,9 @@ mod tests {
         assert_eq!(of(clear, [3, 3], moist(EQUAL, [20.0, 22.0]), false), cannot(Doubt::NotReached));
         let wide = Some([-9.0, 9.0]);
         assert_eq!(of(wide, [3, 3], moist(EQUAL, [20.0, 22.0]), true), cannot(Doubt::WideInterval));
-        // What is not known is stamped, and does not take the answer away.
-        assert_eq!(of(clear, [3, 3], moist([f64::NAN; 2], EQUAL), true), fine);
+        let missing = cannot(Doubt::MoistureMissing);
+        assert_eq!(of(clear, [3, 3], moist([f64::NAN; 2], EQUAL), true), missing);
+        assert_eq!(of(clear, [3, 3], moist(EQUAL, [f64::NAN, 20.0]), true), missing);
+        assert_eq!(of(wide, [3, 3], moist(EQUAL, [f64::NAN, 20.0]), true), missing);
     }
 }

@@ -68,6 +68,8 @@ impl Trial {
                         "with one strip on a side, ground and treatment look the same",
                     Some(Doubt::NoSpread) => "strips treated alike changed alike to the last digit",
                     Some(Doubt::Moisture) => "treated and check ground were not equally moist",
+                    Some(Doubt::MoistureMissing) =>
+                        "whether treated and check ground were equally moist is not known",
                     Some(Doubt::NotReached) =>
                         "readings that did not reach the threshold can turn it",
                     _ => "no difference and one that matters are both within chance",
@@ -92,6 +94,11 @@ impl Trial {
             Some(Doubt::Moisture) => format!(
                 "treated and check ground were not equally moist, which explains a difference as well as the \
                  treatment does; treated less check is {difference} ({}).",
+                self.basis(units)
+            ),
+            Some(Doubt::MoistureMissing) => format!(
+                "whether treated and check ground were equally moist is not known, and unequal moisture \
+                 explains a difference as well as the treatment does; treated less check is {difference} ({}).",
                 self.basis(units)
             ),
             Some(Doubt::NotReached) => format!(
@@ -194,7 +201,7 @@ impl Trial {
             Doubt::NotReached => {
                 Some("Probe with a longer rod, so that every reading reaches the threshold.".into())
             }
-            Doubt::Moisture => None,
+            Doubt::Moisture | Doubt::MoistureMissing => None,
         }
     }
 
