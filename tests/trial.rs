@@ -181,6 +181,27 @@ fn a_treatment_that_works_is_told_with_its_interval_and_the_draw() {
     assert!(table.lines().nth(1).unwrap().starts_with("S0,check,,5,"), "{table}");
 }
 
+/// Two and two strips whose changes are alike within a side: Welch's interval lies far from 0, and the lot
+/// gives such a difference in 2 of 6 ways.
+#[test]
+fn what_the_lot_alone_makes_is_not_told_as_an_effect() {
+    let folder = folder();
+    let areas = collection(&(0..4).map(named).collect::<Vec<_>>());
+    fs::write(folder.path().join("areas.geojson"), areas).unwrap();
+    let run = trial(folder.path(), &["--areas", "areas.geojson"]);
+    assert!(run.stdout.starts_with("Worked: "), "{}", run.stdout);
+    let run = trial(folder.path(), &["--areas", "areas.geojson", "--randomised", "--out", "out"]);
+    let expected = "Cannot tell: the lot alone makes so great a difference too often";
+    assert!(run.stdout.starts_with(expected), "{}", run.stdout);
+    let expected = "  - Draw by lot among more strips: with 4 strips a side the smallest share that a lot can \
+                    give is 2 of 70 ways, no more than 5 %.\n";
+    assert!(run.stdout.contains(expected), "{}", run.stdout);
+    let found = summary(folder.path());
+    assert_eq!(found["cannot_tell_because"], "lot");
+    assert!(found["difference_of_changes"]["p"].as_f64().unwrap() < 0.05);
+    assert_eq!(found["randomisation_test"]["p"], 0.333_333);
+}
+
 #[test]
 fn sides_swapped_turn_the_answer_and_the_sign() {
     let folder = folder();

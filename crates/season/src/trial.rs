@@ -110,7 +110,10 @@ pub fn trial(
     let moisture = moisture(surveys, &own, &treatments, settings);
     let said = |found: &Contrast| of_interval(found, settings.matters_cm);
     let censoring = censoring(&strips, &change, settings.confidence, settings.matters_cm, said);
-    let (verdict, doubt) = verdict(&change, settings.matters_cm, &moisture, &censoring);
+    let randomisation =
+        settings.is_randomised.then(|| randomisation_test(&changes, settings.seed)).flatten();
+    let (verdict, doubt) =
+        verdict(&change, settings, &moisture, &censoring, randomisation.as_ref());
     let needed = change.spread.and_then(|spread| {
         let in_pairs = change.blocks.is_some();
         strips_needed(spread.strip_sd, settings.matters_cm, settings.confidence, in_pairs)
@@ -118,10 +121,7 @@ pub fn trial(
     Ok(Trial {
         settings: *settings,
         outside: pairs.pairs.len() - probes.len(),
-        randomisation: settings
-            .is_randomised
-            .then(|| randomisation_test(&changes, settings.seed))
-            .flatten(),
+        randomisation,
         strips_needed: needed,
         strips,
         probes,

@@ -1,8 +1,10 @@
 //! What is said of a trial in the end, and why nothing can be said where that is so.
 
+use crate::trial::TrialSettings;
 use crate::trial_censoring::TrialCensoring;
 use crate::trial_contrast::Contrast;
 use crate::trial_moisture::{SidesMoisture, TrialMoisture};
+use crate::trial_randomisation::{Randomisation, is_shown};
 
 /// What a trial shows.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -43,12 +45,15 @@ pub enum Doubt {
     MoistureMissing,
     /// The interval includes 0 and differences that matter.
     WideInterval,
+    /// Strips were drawn by lot, and the lot alone makes so great a difference too often.
+    Lot,
     /// Readings that did not reach the threshold can turn the answer.
     NotReached,
 }
 
 impl Doubt {
-    /// A name for files: `one_strip`, `no_spread`, `moisture`, `moisture_missing`, `wide_interval`, `not_reached`.
+    /// A name for files: `one_strip`, `no_spread`, `moisture`, `moisture_missing`, `wide_interval`,
+    /// `lot`, `not_reached`.
     pub fn name(self) -> &'static str {
         match self {
             Doubt::OneStrip => "one_strip",
@@ -56,6 +61,7 @@ impl Doubt {
             Doubt::Moisture => "moisture",
             Doubt::MoistureMissing => "moisture_missing",
             Doubt::WideInterval => "wide_interval",
+            Doubt::Lot => "lot",
             Doubt::NotReached => "not_reached",
         }
     }
@@ -74,17 +80,20 @@ pub(crate) fn of_interval(found: &Contrast, matters_cm: f64) -> Verdict {
 /// What is said, and the gravest doubt where nothing can be.
 pub(crate) fn verdict(
     found: &Contrast,
-    matters_cm: f64,
+    settings: &TrialSettings,
     moisture: &TrialMoisture,
     censoring: &TrialCensoring,
+    lot: Option<&Randomisation>,
 ) -> (Verdict, Option<Doubt>) {
-    let said = of_interval(found, matters_cm);
+    let said = of_interval(found, settings.matters_cm);
+    let is_by_lot = lot.is_some_and(|lot| !is_shown(lot.p, settings.confidence));
     let doubt = match () {
         () if found.spread.is_none() && found.strips.contains(&1) => Doubt::OneStrip,
         () if found.spread.is_none() => Doubt::NoSpread,
         () if moisture.of_sides() == SidesMoisture::Differs => Doubt::Moisture,
         () if moisture.of_sides() == SidesMoisture::Unknown => Doubt::MoistureMissing,
         () if said == Verdict::CannotTell => Doubt::WideInterval,
+        () if is_by_lot && said != Verdict::NoChangeShown => Doubt::Lot,
         () if !censoring.holds => Doubt::NotReached,
         () => return (said, None),
     };
@@ -113,6 +122,16 @@ mod tests {
         TrialCensoring { treated: [0, 0], check: [0, 0], to_zero_cm: None, holds }
     }
 
+    fn settings() -> TrialSettings {
+        TrialSettings {
+            confidence: 0.95,
+            matters_cm: 4.0,
+            is_randomised: true,
+            seed: 1,
+            moisture_within_pct: 3.0,
+        }
+    }
+
     #[test]
     fn an_interval_says_one_of_four_things() {
         let of = |low, high| of_interval(&contrast(Some([low, high]), [3, 3]), 4.0);
@@ -131,7 +150,7 @@ mod tests {
     #[test]
     fn the_gravest_doubt_is_told() {
         let of = |interval, strips, moisture, holds| {
-            verdict(&contrast(interval, strips), 4.0, &moisture, &bounds(holds))
+            verdict(&contrast(interval, strips), &settings(), &moisture, &bounds(holds), None)
         };
         let clear = Some([1.0, 9.0]);
         let fine = (Verdict::Worked, None);
@@ -148,5 +167,20 @@ mod tests {
         assert_eq!(of(clear, [3, 3], moist([f64::NAN; 2], EQUAL), true), missing);
         assert_eq!(of(clear, [3, 3], moist(EQUAL, [f64::NAN, 20.0]), true), missing);
         assert_eq!(of(wide, [3, 3], moist(EQUAL, [f64::NAN, 20.0]), true), missing);
+    }
+
+    /// Of two and two strips the lot makes the greatest difference in 2 of 6 ways, whatever their interval says.
+    #[test]
+    fn what_the_lot_alone_makes_is_no_effect() {
+        let of = |interval, p| {
+            let lot = Randomisation { ways: 6.0, drawn: None, p, smallest_p: p };
+            let found = contrast(Some(interval), [2, 2]);
+            verdict(&found, &settings(), &moist(EQUAL, EQUAL), &bounds(true), Some(&lot))
+        };
+        let by_lot = (Verdict::CannotTell, Some(Doubt::Lot));
+        assert_eq!(of([1.0, 9.0], 1.0 / 3.0), by_lot);
+        assert_eq!(of([-9.0, -1.0], 0.051), by_lot);
+        assert_eq!(of([1.0, 9.0], 0.05), (Verdict::Worked, None));
+        assert_eq!(of([-1.0, 1.0], 1.0 / 3.0), (Verdict::NoChangeShown, None));
     }
 }

@@ -7,6 +7,7 @@ use crate::trial::Trial;
 use crate::trial_contrast::Contrast;
 use crate::trial_moisture::SidesMoisture;
 use crate::trial_power::POWER;
+use crate::trial_randomisation::{is_shown, least_to_draw};
 use crate::trial_verdict::{Doubt, Verdict};
 
 /// With so many strips a side a lot can fall in 70 ways, and the smallest share is 2 / 70 = 0.029; with three
@@ -70,6 +71,7 @@ impl Trial {
                     Some(Doubt::Moisture) => "treated and check ground were not equally moist",
                     Some(Doubt::MoistureMissing) =>
                         "whether treated and check ground were equally moist is not known",
+                    Some(Doubt::Lot) => "the lot alone makes so great a difference too often",
                     Some(Doubt::NotReached) =>
                         "readings that did not reach the threshold can turn it",
                     _ => "no difference and one that matters are both within chance",
@@ -99,6 +101,10 @@ impl Trial {
             Some(Doubt::MoistureMissing) => format!(
                 "whether treated and check ground were equally moist is not known, and unequal moisture \
                  explains a difference as well as the treatment does; treated less check is {difference} ({}).",
+                self.basis(units)
+            ),
+            Some(Doubt::Lot) => format!(
+                "the lot alone makes so great a difference too often; treated less check is {difference} ({}).",
                 self.basis(units)
             ),
             Some(Doubt::NotReached) => format!(
@@ -198,11 +204,38 @@ impl Trial {
                      strips with more probes each, or blocks of like ground."
                 ),
             }),
+            Doubt::Lot => Some(self.more_to_draw()),
             Doubt::NotReached => {
                 Some("Probe with a longer rod, so that every reading reaches the threshold.".into())
             }
             Doubt::Moisture | Doubt::MoistureMissing => None,
         }
+    }
+
+    /// More strips for a lot that showed nothing.
+    fn more_to_draw(&self) -> String {
+        let confidence = self.settings.confidence;
+        let could_show = self.randomisation.is_some_and(|lot| is_shown(lot.smallest_p, confidence));
+        match self.enough_to_draw().filter(|_| !could_show) {
+            Some(enough) => format!("Draw by lot among more strips: {enough}."),
+            None => "Draw by lot among more strips, about as many again.".into(),
+        }
+    }
+
+    /// `with 4 strips a side the smallest share a lot can give is 2 of 70 ways, no more than 5 %`.
+    fn enough_to_draw(&self) -> Option<String> {
+        let confidence = self.settings.confidence;
+        let in_pairs = self.change.blocks.is_some();
+        let (count, ways) = least_to_draw(confidence, in_pairs)?;
+        let strips = match in_pairs {
+            true => "blocks of one treated and one check strip",
+            false => "strips a side",
+        };
+        Some(format!(
+            "with {count} {strips} the smallest share that a lot can give is 2 of {} ways, no more than {}",
+            tidy(ways, 0),
+            percent(1.0 - confidence)
+        ))
     }
 
     /// Whether the loose layers differed before: beyond chance or, where chance is not known, by more than what
