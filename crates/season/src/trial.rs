@@ -52,7 +52,8 @@ pub struct Trial {
     pub change: Contrast,
     /// The difference of the depths before, centimetres.
     pub before: Contrast,
-    /// The test on the draw, where there was one.
+    /// The test on the draw, where there was one of strips; none of a plan, whose treated ground is no strip
+    /// that the lot could have swapped with a check strip.
     pub randomisation: Option<Randomisation>,
     /// What "not reached" can do.
     pub censoring: TrialCensoring,
@@ -110,8 +111,9 @@ pub fn trial(
     let moisture = moisture(surveys, &own, &treatments, settings);
     let said = |found: &Contrast| of_interval(found, settings.matters_cm);
     let censoring = censoring(&strips, &change, settings.confidence, settings.matters_cm, said);
-    let randomisation =
-        settings.is_randomised.then(|| randomisation_test(&changes, settings.seed)).flatten();
+    // Treated ground of a plan is what lies nearest to a check strip: no lot could have swapped the two.
+    let is_drawn = settings.is_randomised && !matches!(ground, TrialGround::Plan(_));
+    let randomisation = is_drawn.then(|| randomisation_test(&changes, settings.seed)).flatten();
     let (verdict, doubt) =
         verdict(&change, settings, &moisture, &censoring, randomisation.as_ref());
     let needed = change.spread.and_then(|spread| {

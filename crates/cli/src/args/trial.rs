@@ -33,8 +33,8 @@ pub struct TrialArgs {
     #[arg(long, value_name = "NAME", requires = "group")]
     pub strip_field: Option<String>,
 
-    /// The strips to treat were drawn by lot: adds the test that rests on the draw. Check strips of
-    /// a plan of ours were drawn
+    /// The strips to treat were drawn by lot: adds the test that rests on the draw. Check strips of a
+    /// plan of ours were drawn, but treated ground beside them was not, so a plan has no such test
     #[arg(long)]
     pub randomised: bool,
 
