@@ -327,7 +327,15 @@ fn strips_that_differ_before_are_told() {
     };
     fs::write(folder.path().join("before.geojson"), visit("2025-04-14", Some(25.0), deep)).unwrap();
     let run = trial(folder.path(), &["--areas", "areas.geojson"]);
-    let told = "Before, the loose layer of the treated ground was already 6 in deeper than that of the check";
+    let told = "Before, the loose layer of the treated ground was already 6 in deeper than that of the check \
+                ground (13.8 in against 7.8 in), ";
+    assert!(run.stdout.contains(told), "{}", run.stdout);
+    // In the treated strips the rod did not reach the threshold: no mean of theirs is measured.
+    let deep = |strip: usize, probe: usize| (deep(strip, probe), is_treated(strip));
+    let text = visit_of("2025-04-14", Some(25.0), deep);
+    fs::write(folder.path().join("before.geojson"), text).unwrap();
+    let run = trial(folder.path(), &["--areas", "areas.geojson"]);
+    let told = "ground (≥13.8 in against 7.8 in, \"not reached\" taken at the depth probed), ";
     assert!(run.stdout.contains(told), "{}", run.stdout);
 }
 

@@ -255,17 +255,25 @@ impl Trial {
         }
         let before = &self.before;
         let word = if before.difference > 0.0 { "deeper" } else { "thinner" };
+        let bounds = [self.censoring.treated[0], self.censoring.check[0]].map(|count| count > 0);
+        let mean = |side: usize| {
+            format!("{}{}", if bounds[side] { "≥" } else { "" }, length(before.means[side], units))
+        };
+        let taken = match bounds.contains(&true) {
+            true => ", \"not reached\" taken at the depth probed",
+            false => "",
+        };
         let drawn = match self.settings.is_randomised {
             true => "though strips were drawn by lot, so chance did it",
             false => "so the strips were not alike to begin with (chosen, or treated before)",
         };
         Some(format!(
             "Before, the loose layer of the treated ground was already {} {word} than that of the check ground \
-             ({} against {}), {drawn}: a deeper layer has more to lose in a \
+             ({} against {}{taken}), {drawn}: a deeper layer has more to lose in a \
              season, and the difference of the changes carries that too.",
             length(before.difference.abs(), units),
-            length(before.means[0], units),
-            length(before.means[1], units),
+            mean(0),
+            mean(1),
         ))
     }
 
