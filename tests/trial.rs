@@ -145,6 +145,9 @@ fn the_demo_trial_cannot_tell_and_says_why() {
     assert_eq!(found["verdict"], "cannot tell");
     assert_eq!(found["cannot_tell_because"], "one_strip");
     assert_eq!(found["difference_of_changes"]["interval_cm"], Value::Null);
+    let settle = found["what_would_settle_it"][0].as_str().unwrap();
+    let expected = "with 4 strips a side the smallest share that a lot can give is 2 of 70 ways, no more than 5 %.";
+    assert!(settle.ends_with(expected), "{settle}");
     let again = loosedepth(folder.path(), &args);
     assert_eq!(again.exit, 1);
     assert!(again.stderr.contains("already holds trial.json"), "{}", again.stderr);

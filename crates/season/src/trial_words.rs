@@ -10,10 +10,6 @@ use crate::trial_power::POWER;
 use crate::trial_randomisation::{is_shown, least_to_draw};
 use crate::trial_verdict::{Doubt, Verdict};
 
-/// With so many strips a side a lot can fall in 70 ways, and the smallest share is 2 / 70 = 0.029; with three
-/// it is 2 / 20.
-const LEAST_STRIPS_TO_DRAW: usize = 4;
-
 impl Trial {
     /// What stands above everything else: one sentence for each moisture that does not match.
     pub fn stamps(&self) -> Vec<String> {
@@ -185,10 +181,10 @@ impl Trial {
                  alike are marks, not soil."
                     .into(),
             ),
-            Doubt::OneStrip => Some(format!(
-                "Treat and leave at least {LEAST_STRIPS_TO_DRAW} strips a side: with fewer no draw by lot can \
-                 show anything at 5 %."
-            )),
+            Doubt::OneStrip => Some(match self.enough_to_draw() {
+                Some(enough) => format!("Treat and leave several strips, drawn by lot: {enough}."),
+                None => "Treat and leave many strips, drawn by lot.".into(),
+            }),
             Doubt::WideInterval => Some(match (self.strips_needed, self.change.spread) {
                 (Some(count), Some(spread)) => format!(
                     "About {count} {} would show {matters} with {} power at the spread seen ({} between strips).",
