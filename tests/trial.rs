@@ -321,6 +321,28 @@ fn readings_that_did_not_reach_can_take_the_answer_away() {
     assert!(run.stdout.starts_with("Worked: "), "{}", run.stdout);
 }
 
+/// Treated strips lose 0.9 in less: the interval is 0.9 ± 2.447 · 0.456 in, as in the trial that works. By 2 s²
+/// (t(0.975) + t(0.8))² / δ² with s² = 5/12 and t(6) of 2.447 and 0.906, four strips a side show 1.6 in: 2 · 5/12
+/// · 3.353² / 1.6² = 3.66.
+#[test]
+fn a_trial_that_had_strips_enough_is_not_told_to_have_as_many() {
+    let folder = folder();
+    let after = |strip: usize, probe: usize| {
+        after(strip, probe) - if is_treated(strip) { 3.1 } else { 0.0 }
+    };
+    let text = visit("2025-06-14", Some(24.0), after);
+    fs::write(folder.path().join("after.geojson"), text).unwrap();
+    let run = trial(folder.path(), &["--areas", "areas.geojson", "--matters", "1.6in"]);
+    let expected = "  - Repeat it with as many strips again: about 4 strips a side show 1.6 in with 80 % power";
+    assert!(run.stdout.contains(expected), "{}", run.stdout);
+    let run = trial(folder.path(), &["--areas", "areas.geojson", "--matters", "1.5in"]);
+    assert!(
+        run.stdout.contains("  - About 5 strips a side would show 1.5 in with"),
+        "{}",
+        run.stdout
+    );
+}
+
 #[test]
 fn strips_that_differ_before_are_told() {
     let folder = folder();

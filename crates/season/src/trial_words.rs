@@ -174,7 +174,6 @@ impl Trial {
     }
 
     fn settle_doubt(&self, units: UnitSystem) -> Option<String> {
-        let matters = length(self.settings.matters_cm, units);
         match self.doubt? {
             Doubt::NoSpread => Some(
                 "Read depths more finely than to whole marks, at more probes a strip: strips that all change \
@@ -185,26 +184,40 @@ impl Trial {
                 Some(enough) => format!("Treat and leave several strips, drawn by lot: {enough}."),
                 None => "Treat and leave many strips, drawn by lot.".into(),
             }),
-            Doubt::WideInterval => Some(match (self.strips_needed, self.change.spread) {
-                (Some(count), Some(spread)) => format!(
-                    "About {count} {} would show {matters} with {} power at the spread seen ({} between strips).",
-                    match self.change.blocks {
-                        Some(_) => "blocks of one treated and one check strip",
-                        None => "strips a side",
-                    },
-                    percent(POWER),
-                    length(spread.strip_sd, units),
-                ),
-                _ => format!(
-                    "At the spread seen between strips even 1000 a side would not show {matters}: use longer \
-                     strips with more probes each, or blocks of like ground."
-                ),
-            }),
+            Doubt::WideInterval => Some(self.strips_for_power(units)),
             Doubt::Lot => Some(self.more_to_draw()),
             Doubt::NotReached => {
                 Some("Probe with a longer rod, so that every reading reaches the threshold.".into())
             }
             Doubt::Moisture | Doubt::MoistureMissing => None,
+        }
+    }
+
+    /// The strips that would show what matters, or that this trial had them.
+    fn strips_for_power(&self, units: UnitSystem) -> String {
+        let matters = length(self.settings.matters_cm, units);
+        let (Some(count), Some(spread)) = (self.strips_needed, self.change.spread) else {
+            return format!(
+                "At the spread seen between strips even 1000 a side would not show {matters}: use longer strips \
+                 with more probes each, or blocks of like ground."
+            );
+        };
+        let strips = match self.change.blocks {
+            Some(_) => "blocks of one treated and one check strip",
+            None => "strips a side",
+        };
+        let would_show = format!(
+            "show {matters} with {} power at the spread seen ({} between strips)",
+            percent(POWER),
+            length(spread.strip_sd, units)
+        );
+        let [treated, check] = self.change.strips;
+        match treated.min(check) < count {
+            true => format!("About {count} {strips} would {would_show}."),
+            false => format!(
+                "Repeat it with as many strips again: about {count} {strips} {would_show}, this trial had them, \
+                 and the difference seen is less than that."
+            ),
         }
     }
 
