@@ -143,6 +143,10 @@ fn the_demo_trial_cannot_tell_and_says_why() {
     assert_as_kept(&run.stdout, "trial_demo.txt");
     let found = summary(folder.path());
     assert_eq!(found["verdict"], "cannot tell");
+    let sentence =
+        "Cannot tell: with 1 treated and 2 check strips ground and treatment look the same.";
+    assert_eq!(found["sentence"], sentence);
+    assert!(run.stdout.contains(&format!("\n{sentence}\n")));
     assert_eq!(found["cannot_tell_because"], "one_strip");
     assert_eq!(found["difference_of_changes"]["interval_cm"], Value::Null);
     let settle = found["what_would_settle_it"][0].as_str().unwrap();
@@ -161,12 +165,12 @@ fn a_treatment_that_works_is_told_with_its_interval_and_the_draw() {
     let folder = folder();
     let run = trial(folder.path(), &["--areas", "areas.geojson", "--randomised", "--out", "out"]);
     assert_eq!(run.exit, 0, "{}", run.stderr);
-    let first = run.stdout.lines().next().unwrap();
-    assert_eq!(
-        first,
-        "Worked: the loose layer of the treated strips gained 4 in against the check strips (95 % interval \
-         +2.9 to +5.1 in, 4 treated and 4 check strips), all of it at least the 1.5 in that matters."
-    );
+    let answer = "Worked: treated strips gained 4 in against check strips.\n\
+                  Treated less check +4 in (95 % interval +2.9 to +5.1 in, 4 treated and 4 check strips), all of \
+                  it at least the 1.5 in that matters.\n";
+    assert!(run.stdout.starts_with(answer), "{}", run.stdout);
+    // Check strips lose, and a loss has a minus sign.
+    assert!(run.stdout.contains("   −4.1  "), "{}", run.stdout);
     let found = summary(folder.path());
     let change = &found["difference_of_changes"];
     let number = |value: &Value| value.as_f64().unwrap();
@@ -211,7 +215,7 @@ fn sides_swapped_turn_the_answer_and_the_sign() {
     let swap = ["--areas", "areas.geojson", "--treated", "check", "--check", "treated"];
     let run = trial(folder.path(), &[&swap[..], &["--out", "out"]].concat());
     assert_eq!(run.exit, 0, "{}", run.stderr);
-    assert!(run.stdout.starts_with("Worse: the loose layer of the treated strips lost 4 in"));
+    assert!(run.stdout.starts_with("Worse: treated strips lost 4 in against check strips.\nTreated less check −4 in (95 % interval −5.1 to −2.9 in"));
     let found = summary(folder.path());
     assert!((found["difference_of_changes"]["difference_in"].as_f64().unwrap() + 4.0).abs() < 1e-9);
     assert_eq!(found["what_would_settle_it"].as_array().unwrap().len(), 1, "the lot is missing");
@@ -310,8 +314,8 @@ fn readings_that_did_not_reach_can_take_the_answer_away() {
     let text = visit_of("2025-06-14", Some(24.0), after);
     fs::write(folder.path().join("after.geojson"), text).unwrap();
     let run = trial(folder.path(), &["--areas", "areas.geojson"]);
-    let expected = "Cannot tell: readings that did not reach the threshold count as the depth probed, and the \
-                    answer turns if they lie 1.5 in deeper; treated less check is +1.3 in";
+    let expected = "Cannot tell: 1.5 in more where the threshold was not reached would turn the answer.\n\
+                    Treated less check +1.3 in (";
     assert!(run.stdout.starts_with(expected), "{}", run.stdout);
     let expected = "treated 0 before and 0 after, check 0 and 20; the difference would be 0 if those that work \
                     against it lay 1.3 in deeper";
@@ -493,7 +497,7 @@ fn a_plan_is_a_trial_by_its_check_strips() {
         .collect();
     let run = with_areas(folder.path(), &collection(&parts));
     assert_eq!(run.exit, 0, "{}", run.stderr);
-    let first = run.stdout.lines().next().unwrap();
+    let first: String = run.stdout.lines().take(2).collect();
     // 3.182 standard errors (NIST e-Handbook, 1.3.6.7.2) are 0.46 in.
     assert!(first.contains("gained 4.3 in") || first.contains("gained 4.2 in"), "{first}");
     assert!(first.contains("+3.8 to +4.7 in, 4 treated and 4 check strips in 4 blocks"), "{first}");

@@ -38,6 +38,7 @@ pub fn trial_json(summary: &TrialSummary) -> String {
         "stamps": trial.stamps(),
         "verdict": trial.verdict.name(),
         "sentence": trial.sentence(units),
+        "figures": trial.figures(units),
         "cannot_tell_because": trial.doubt.map(season::Doubt::name),
         "what_would_settle_it": trial.settle(units),
         "state_before": trial.state_before(units),

@@ -16,106 +16,58 @@ impl Trial {
         self.moisture.stamps()
     }
 
-    /// The answer in one plain sentence.
+    /// The answer in one plain sentence, short enough for the head of a page.
     pub fn sentence(&self, units: UnitSystem) -> String {
-        let change = &self.change;
-        let matters = length(self.settings.matters_cm, units);
-        match (self.verdict, self.doubt) {
-            (Verdict::Worked, _) => format!(
-                "Worked: the loose layer of the treated strips gained {} against the check strips ({}), {}.",
-                length(change.difference, units),
-                self.basis(units),
-                self.beside_matters(units),
-            ),
-            (Verdict::Worse, _) => format!(
-                "Worse: the loose layer of the treated strips lost {} against the check strips ({}), {}.",
-                length(-change.difference, units),
-                self.basis(units),
-                self.beside_matters(units),
-            ),
-            (Verdict::NoChangeShown, _) => format!(
-                "No change shown: treated and check strips changed alike to within {matters}, the difference \
-                 that matters ({}: {}).",
-                signed(change.difference, units),
-                self.basis(units),
-            ),
-            (Verdict::CannotTell, doubt) => format!("Cannot tell: {}", self.why(doubt, units)),
-        }
-    }
-
-    /// The answer in fewer words, for a page that shows the figures beside it.
-    pub fn headline(&self, units: UnitSystem) -> String {
         let by = |cm: f64| length(cm.abs(), units);
         let difference = self.change.difference;
-        match (self.verdict, self.doubt) {
-            (Verdict::Worked, _) => {
+        match self.verdict {
+            Verdict::Worked => {
                 format!("Worked: treated strips gained {} against check strips.", by(difference))
             }
-            (Verdict::Worse, _) => {
+            Verdict::Worse => {
                 format!("Worse: treated strips lost {} against check strips.", by(difference))
             }
-            (Verdict::NoChangeShown, _) => format!(
+            Verdict::NoChangeShown => format!(
                 "No change shown: treated and check strips changed alike to within {}.",
                 by(self.settings.matters_cm)
             ),
-            (Verdict::CannotTell, doubt) => format!(
-                "Cannot tell: {}.",
-                match doubt {
-                    Some(Doubt::OneStrip) =>
-                        "with one strip on a side, ground and treatment look the same",
-                    Some(Doubt::NoSpread) => "strips treated alike changed alike to the last digit",
-                    Some(Doubt::Moisture) => "treated and check ground were not equally moist",
-                    Some(Doubt::MoistureMissing) =>
-                        "whether treated and check ground were equally moist is not known",
-                    Some(Doubt::Lot) => "the lot alone makes so great a difference too often",
-                    Some(Doubt::NotReached) =>
-                        "readings that did not reach the threshold can turn it",
-                    _ => "no difference and one that matters are both within chance",
-                }
-            ),
+            Verdict::CannotTell => format!("Cannot tell: {}.", self.why(units)),
         }
     }
 
-    fn why(&self, doubt: Option<Doubt>, units: UnitSystem) -> String {
-        let change = &self.change;
-        let difference = signed(change.difference, units);
-        match doubt {
-            Some(Doubt::OneStrip) => format!(
-                "with {} a strip's ground and its treatment cannot be told apart; treated less check is \
-                 {difference}.",
-                strips_text(change),
-            ),
-            Some(Doubt::NoSpread) => format!(
-                "strips treated alike changed alike to the last digit, so chance cannot be told; treated less \
-                 check is {difference}."
-            ),
-            Some(Doubt::Moisture) => format!(
-                "treated and check ground were not equally moist, which explains a difference as well as the \
-                 treatment does; treated less check is {difference} ({}).",
-                self.basis(units)
-            ),
-            Some(Doubt::MoistureMissing) => format!(
-                "whether treated and check ground were equally moist is not known, and unequal moisture \
-                 explains a difference as well as the treatment does; treated less check is {difference} ({}).",
-                self.basis(units)
-            ),
-            Some(Doubt::Lot) => format!(
-                "the lot alone makes so great a difference too often; treated less check is {difference} ({}).",
-                self.basis(units)
-            ),
-            Some(Doubt::NotReached) => format!(
-                "readings that did not reach the threshold count as the depth probed, and the answer turns if \
-                 they lie {} deeper; treated less check is {difference} ({}).",
-                length(self.settings.matters_cm, units),
-                self.basis(units)
-            ),
-            _ => format!(
-                "treated less check is {difference}, and both 0 and more than the {} that matters are within \
-                 chance ({}).",
-                length(self.settings.matters_cm, units),
-                self.basis(units)
-            ),
+    fn why(&self, units: UnitSystem) -> String {
+        let matters = length(self.settings.matters_cm, units);
+        match self.doubt {
+            Some(Doubt::OneStrip) => {
+                let strips = strips_text(&self.change);
+                format!("with {strips} ground and treatment look the same")
+            }
+            Some(Doubt::NoSpread) => "strips treated alike changed alike to the last digit".into(),
+            Some(Doubt::Moisture) => "treated and check ground were not equally moist".into(),
+            Some(Doubt::MoistureMissing) => {
+                "whether treated and check ground were equally moist is not known".into()
+            }
+            Some(Doubt::Lot) => "the lot alone makes so great a difference too often".into(),
+            Some(Doubt::NotReached) => {
+                format!("{matters} more where the threshold was not reached would turn the answer")
+            }
+            Some(Doubt::WideInterval) | None => {
+                format!("both 0 and more than the {matters} that matters are within chance")
+            }
         }
+    }
+
+    /// The difference behind the answer, with its interval where there is one.
+    pub fn figures(&self, units: UnitSystem) -> String {
+        let beside_matters = match self.verdict {
+            Verdict::Worked | Verdict::Worse => format!(", {}", self.beside_matters(units)),
+            Verdict::NoChangeShown | Verdict::CannotTell => String::new(),
+        };
+        format!(
+            "Treated less check {} ({}){beside_matters}.",
+            signed(self.change.difference, units),
+            self.basis(units)
+        )
     }
 
     /// `95 % interval +0.8 to +3.8 in, 4 treated and 4 check strips`.
