@@ -143,8 +143,15 @@ fn the_demo_trial_cannot_tell_and_says_why() {
     assert_as_kept(&run.stdout, "trial_demo.txt");
     let found = summary(folder.path());
     assert_eq!(found["verdict"], "cannot tell");
+    let sentence =
+        "Cannot tell: with 1 treated and 2 check strips ground and treatment look the same.";
+    assert_eq!(found["sentence"], sentence);
+    assert!(run.stdout.contains(&format!("\n{sentence}\n")));
     assert_eq!(found["cannot_tell_because"], "one_strip");
     assert_eq!(found["difference_of_changes"]["interval_cm"], Value::Null);
+    let settle = found["what_would_settle_it"][0].as_str().unwrap();
+    let expected = "with 4 strips a side the smallest share that a lot can give is 2 of 70 ways, no more than 5 %.";
+    assert!(settle.ends_with(expected), "{settle}");
     let again = loosedepth(folder.path(), &args);
     assert_eq!(again.exit, 1);
     assert!(again.stderr.contains("already holds trial.json"), "{}", again.stderr);
@@ -158,12 +165,12 @@ fn a_treatment_that_works_is_told_with_its_interval_and_the_draw() {
     let folder = folder();
     let run = trial(folder.path(), &["--areas", "areas.geojson", "--randomised", "--out", "out"]);
     assert_eq!(run.exit, 0, "{}", run.stderr);
-    let first = run.stdout.lines().next().unwrap();
-    assert_eq!(
-        first,
-        "Worked: the loose layer of the treated strips gained 4 in against the check strips (95 % interval \
-         +2.9 to +5.1 in, 4 treated and 4 check strips), all of it at least the 1.5 in that matters."
-    );
+    let answer = "Worked: treated strips gained 4 in against check strips.\n\
+                  Treated less check +4 in (95 % interval +2.9 to +5.1 in, 4 treated and 4 check strips), all of \
+                  it at least the 1.5 in that matters.\n";
+    assert!(run.stdout.starts_with(answer), "{}", run.stdout);
+    // Check strips lose, and a loss has a minus sign.
+    assert!(run.stdout.contains("   −4.1  "), "{}", run.stdout);
     let found = summary(folder.path());
     let change = &found["difference_of_changes"];
     let number = |value: &Value| value.as_f64().unwrap();
@@ -181,13 +188,34 @@ fn a_treatment_that_works_is_told_with_its_interval_and_the_draw() {
     assert!(table.lines().nth(1).unwrap().starts_with("S0,check,,5,"), "{table}");
 }
 
+/// Two and two strips whose changes are alike within a side: Welch's interval lies far from 0, and the lot
+/// gives such a difference in 2 of 6 ways.
+#[test]
+fn what_the_lot_alone_makes_is_not_told_as_an_effect() {
+    let folder = folder();
+    let areas = collection(&(0..4).map(named).collect::<Vec<_>>());
+    fs::write(folder.path().join("areas.geojson"), areas).unwrap();
+    let run = trial(folder.path(), &["--areas", "areas.geojson"]);
+    assert!(run.stdout.starts_with("Worked: "), "{}", run.stdout);
+    let run = trial(folder.path(), &["--areas", "areas.geojson", "--randomised", "--out", "out"]);
+    let expected = "Cannot tell: the lot alone makes so great a difference too often";
+    assert!(run.stdout.starts_with(expected), "{}", run.stdout);
+    let expected = "  - Draw by lot among more strips: with 4 strips a side the smallest share that a lot can \
+                    give is 2 of 70 ways, no more than 5 %.\n";
+    assert!(run.stdout.contains(expected), "{}", run.stdout);
+    let found = summary(folder.path());
+    assert_eq!(found["cannot_tell_because"], "lot");
+    assert!(found["difference_of_changes"]["p"].as_f64().unwrap() < 0.05);
+    assert_eq!(found["randomisation_test"]["p"], 0.333_333);
+}
+
 #[test]
 fn sides_swapped_turn_the_answer_and_the_sign() {
     let folder = folder();
     let swap = ["--areas", "areas.geojson", "--treated", "check", "--check", "treated"];
     let run = trial(folder.path(), &[&swap[..], &["--out", "out"]].concat());
     assert_eq!(run.exit, 0, "{}", run.stderr);
-    assert!(run.stdout.starts_with("Worse: the loose layer of the treated strips lost 4 in"));
+    assert!(run.stdout.starts_with("Worse: treated strips lost 4 in against check strips.\nTreated less check −4 in (95 % interval −5.1 to −2.9 in"));
     let found = summary(folder.path());
     assert!((found["difference_of_changes"]["difference_in"].as_f64().unwrap() + 4.0).abs() < 1e-9);
     assert_eq!(found["what_would_settle_it"].as_array().unwrap().len(), 1, "the lot is missing");
@@ -232,7 +260,8 @@ fn moisture_that_does_not_match_stands_above_the_answer() {
         "{}",
         lines[1]
     );
-    assert!(lines[2].starts_with("Worked: "), "{}", lines[2]);
+    let expected = "Cannot tell: whether treated and check ground were equally moist is not known";
+    assert!(lines[2].starts_with(expected), "{}", lines[2]);
     assert!(run.stdout.contains("- Probe treated and check ground at equal moisture"));
     // Drier check ground explains its loss.
     let text = visit("2025-06-14", Some(24.0), after);
@@ -248,6 +277,31 @@ fn moisture_that_does_not_match_stands_above_the_answer() {
     assert!(run.stdout.contains("the treated ground was moister (24.0 % against 18.0 %"));
 }
 
+/// Both grounds are at 20 % in the end, and the check ground came from 31 % and the treated from 25 %: drying
+/// alone explains what the check ground lost.
+#[test]
+fn moisture_that_differed_before_takes_the_answer_away() {
+    let folder = folder();
+    let text = visit("2025-04-14", Some(31.0), before);
+    let mut file: Value = serde_json::from_str(&text).unwrap();
+    for feature in file["features"].as_array_mut().unwrap() {
+        if feature["properties"]["treatment"] == "ripped" {
+            feature["properties"]["moisture_pct"] = json!(25.0);
+        }
+    }
+    fs::write(folder.path().join("before.geojson"), file.to_string()).unwrap();
+    let after = visit("2025-06-14", Some(20.0), after);
+    fs::write(folder.path().join("after.geojson"), after).unwrap();
+    let run = trial(folder.path(), &["--areas", "areas.geojson", "--out", "out"]);
+    assert!(run.stdout.contains("\nCannot tell: treated and check ground were not equally moist"));
+    let expected = "at the earlier visit the treated ground was drier (25.0 % against 31.0 %";
+    assert!(run.stdout.contains(expected), "{}", run.stdout);
+    let found = &summary(folder.path())["moisture"];
+    assert_eq!(found["treated_and_check"], "differs");
+    assert_eq!([&found["treated_before_pct"], &found["check_before_pct"]], [25.0, 31.0]);
+    assert_eq!([&found["treated_after_pct"], &found["check_after_pct"]], [20.0, 20.0]);
+}
+
 /// Afterwards the rod went to 12 in and more in the check strips without reaching the threshold, and treated
 /// strips reached it 1.3 in deeper on average: if the others reached it 1.5 in deeper, nothing is left.
 #[test]
@@ -260,8 +314,8 @@ fn readings_that_did_not_reach_can_take_the_answer_away() {
     let text = visit_of("2025-06-14", Some(24.0), after);
     fs::write(folder.path().join("after.geojson"), text).unwrap();
     let run = trial(folder.path(), &["--areas", "areas.geojson"]);
-    let expected = "Cannot tell: readings that did not reach the threshold count as the depth probed, and the \
-                    answer turns if they lie 1.5 in deeper; treated less check is +1.3 in";
+    let expected = "Cannot tell: 1.5 in more where the threshold was not reached would turn the answer.\n\
+                    Treated less check +1.3 in (";
     assert!(run.stdout.starts_with(expected), "{}", run.stdout);
     let expected = "treated 0 before and 0 after, check 0 and 20; the difference would be 0 if those that work \
                     against it lay 1.3 in deeper";
@@ -269,6 +323,28 @@ fn readings_that_did_not_reach_can_take_the_answer_away() {
     assert!(run.stdout.contains("- Probe with a longer rod"), "{}", run.stdout);
     let run = trial(folder.path(), &["--areas", "areas.geojson", "--matters", "0.5in"]);
     assert!(run.stdout.starts_with("Worked: "), "{}", run.stdout);
+}
+
+/// Treated strips lose 0.9 in less: the interval is 0.9 ± 2.447 · 0.456 in, as in the trial that works. By 2 s²
+/// (t(0.975) + t(0.8))² / δ² with s² = 5/12 and t(6) of 2.447 and 0.906, four strips a side show 1.6 in: 2 · 5/12
+/// · 3.353² / 1.6² = 3.66.
+#[test]
+fn a_trial_that_had_strips_enough_is_not_told_to_have_as_many() {
+    let folder = folder();
+    let after = |strip: usize, probe: usize| {
+        after(strip, probe) - if is_treated(strip) { 3.1 } else { 0.0 }
+    };
+    let text = visit("2025-06-14", Some(24.0), after);
+    fs::write(folder.path().join("after.geojson"), text).unwrap();
+    let run = trial(folder.path(), &["--areas", "areas.geojson", "--matters", "1.6in"]);
+    let expected = "  - Repeat it with as many strips again: about 4 strips a side show 1.6 in with 80 % power";
+    assert!(run.stdout.contains(expected), "{}", run.stdout);
+    let run = trial(folder.path(), &["--areas", "areas.geojson", "--matters", "1.5in"]);
+    assert!(
+        run.stdout.contains("  - About 5 strips a side would show 1.5 in with"),
+        "{}",
+        run.stdout
+    );
 }
 
 #[test]
@@ -280,7 +356,15 @@ fn strips_that_differ_before_are_told() {
     };
     fs::write(folder.path().join("before.geojson"), visit("2025-04-14", Some(25.0), deep)).unwrap();
     let run = trial(folder.path(), &["--areas", "areas.geojson"]);
-    let told = "Before, the loose layer of the treated ground was already 6 in deeper than that of the check";
+    let told = "Before, the loose layer of the treated ground was already 6 in deeper than that of the check \
+                ground (13.8 in against 7.8 in), ";
+    assert!(run.stdout.contains(told), "{}", run.stdout);
+    // In the treated strips the rod did not reach the threshold: no mean of theirs is measured.
+    let deep = |strip: usize, probe: usize| (deep(strip, probe), is_treated(strip));
+    let text = visit_of("2025-04-14", Some(25.0), deep);
+    fs::write(folder.path().join("before.geojson"), text).unwrap();
+    let run = trial(folder.path(), &["--areas", "areas.geojson"]);
+    let told = "ground (≥13.8 in against 7.8 in, \"not reached\" taken at the depth probed), ";
     assert!(run.stdout.contains(told), "{}", run.stdout);
 }
 
@@ -413,10 +497,13 @@ fn a_plan_is_a_trial_by_its_check_strips() {
         .collect();
     let run = with_areas(folder.path(), &collection(&parts));
     assert_eq!(run.exit, 0, "{}", run.stderr);
-    let first = run.stdout.lines().next().unwrap();
+    let first: String = run.stdout.lines().take(2).collect();
     // 3.182 standard errors (NIST e-Handbook, 1.3.6.7.2) are 0.46 in.
     assert!(first.contains("gained 4.3 in") || first.contains("gained 4.2 in"), "{first}");
     assert!(first.contains("+3.8 to +4.7 in, 4 treated and 4 check strips in 4 blocks"), "{first}");
     assert!(run.stdout.contains("beside check strip 1"), "{}", run.stdout);
-    assert!(run.stdout.contains("the smallest possible is 0.125"), "{}", run.stdout);
+    // Turning the sign of four differences is no redraw of the plan's strips.
+    assert!(!run.stdout.contains("Randomisation test"), "{}", run.stdout);
+    assert!(run.stderr.contains("so there is no randomisation test"), "{}", run.stderr);
+    assert!(!run.stdout.contains("Draw by lot"), "{}", run.stdout);
 }

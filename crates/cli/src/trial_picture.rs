@@ -64,7 +64,7 @@ pub fn png(picture: &TrialPicture) -> Result<Vec<u8>, ReportError> {
             count: trial.change.strips.iter().sum(),
         }),
         matters_cm: Some(trial.settings.matters_cm),
-        verdict: &trial.headline(units),
+        verdict: &trial.sentence(units),
         to_settle: &trial.settle(units),
         notes: &trial_table::basis(trial, units),
     })

@@ -9,7 +9,7 @@ pub fn trial(field_name: &str, visits: [&str; 2], trial: &Trial, units: UnitSyst
     let stamps = trial.stamps().into_iter().map(|stamp| format!("*** {stamp} ***"));
     let [earlier, later] = visits;
     let mut blocks: Vec<String> = stamps.collect();
-    blocks.push(trial.sentence(units));
+    blocks.push(format!("{}\n{}", trial.sentence(units), trial.figures(units)));
     blocks.extend(listed("what would settle it", &trial.settle(units)));
     blocks.push(
         [format!("{field_name}: {earlier} before, {later} after"), strips(trial, units)].join("\n"),
@@ -45,7 +45,7 @@ fn strips(trial: &Trial, units: UnitSystem) -> String {
         in_block("block")
     );
     let line = |strip: &TrialStrip| {
-        let depth = |cm: f64| tidy(units.depth(Depth::from_cm(cm)), 1);
+        let depth = |cm: f64| tidy(units.depth(Depth::from_cm(cm)), 1).replace('-', "−");
         let effective = strip.effective_probes.map_or("-".into(), |count| tidy(count, 1));
         let marked = |cm: f64, not_reached: usize| match not_reached {
             0 => depth(cm),

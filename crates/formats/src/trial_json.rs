@@ -38,6 +38,7 @@ pub fn trial_json(summary: &TrialSummary) -> String {
         "stamps": trial.stamps(),
         "verdict": trial.verdict.name(),
         "sentence": trial.sentence(units),
+        "figures": trial.figures(units),
         "cannot_tell_because": trial.doubt.map(season::Doubt::name),
         "what_would_settle_it": trial.settle(units),
         "state_before": trial.state_before(units),
@@ -163,12 +164,17 @@ fn moisture(found: &TrialMoisture) -> Value {
     };
     let mean = |of: Option<Moisture>| of.map(|moisture| decimals(moisture.mean_pct, 3));
     let [before, after] = found.visits.moistures();
-    let [check, treated] = found.sides.moistures();
+    let [[check_before, treated_before], [check, treated]] =
+        found.sides.map(|sides| sides.moistures());
     json!({
         "visits": state(&found.visits),
         "before_pct": mean(before),
         "after_pct": mean(after),
-        "treated_and_check_after": state(&found.sides),
+        "treated_and_check": found.sides_name(),
+        "treated_and_check_before": state(&found.sides[0]),
+        "treated_before_pct": mean(treated_before),
+        "check_before_pct": mean(check_before),
+        "treated_and_check_after": state(&found.sides[1]),
         "treated_after_pct": mean(treated),
         "check_after_pct": mean(check),
     })

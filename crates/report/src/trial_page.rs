@@ -291,7 +291,7 @@ fn draw_strips(svg: &mut Svg, page: &TrialPage, place: Rect) {
     draw_caption(svg, &moisture_caption(page.visits), place);
     let legend = place.trim(0.0, HEADING - 4.0, 0.0, 0.0);
     let treated = match page.treatment.trim() {
-        "" => "treated".to_owned(),
+        "" | "treated" => "treated".to_owned(),
         words => format!("treated: {words}"),
     };
     let halves = legend.columns(2, 24.0);
@@ -508,6 +508,19 @@ mod tests {
         let words = joined(&trial_svg(&trial.page("Feld", &strips)));
         for part in ["+4.1 cm", "95 % interval −0.9 to +9.1 cm", "less than 5.1 cm"] {
             assert!(words.contains(part), "{part}: {words}");
+        }
+    }
+
+    #[test]
+    fn treated_ground_without_a_word_of_its_own_is_treated() {
+        let trial = Trial::new(testing::wide(), 8);
+        let strips = trial.strips();
+        for (treatment, expected) in
+            [("", "treated"), ("treated", "treated"), ("subsoiled", "treated: subsoiled")]
+        {
+            let page = TrialPage { treatment, ..trial.page("Home", &strips) };
+            let svg = trial_svg(&page);
+            assert!(texts(&svg).iter().any(|text| text.0 == expected), "{}", joined(&svg));
         }
     }
 

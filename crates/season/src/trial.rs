@@ -16,7 +16,7 @@ use crate::trial_ground::{Assigned, Strip, TrialGround, assign, numbers};
 use crate::trial_moisture::{TrialMoisture, moisture_of};
 use crate::trial_power::strips_needed;
 use crate::trial_randomisation::{Randomisation, randomisation_test};
-use crate::trial_spatial::{TrialSpatial, spatial};
+use crate::trial_spatial::{TrialSpatial, give_effective_probes, spatial};
 use crate::trial_strips::{TrialProbe, TrialStrip, strips_read, values};
 use crate::trial_verdict::{Doubt, Verdict, of_interval, verdict};
 
@@ -29,7 +29,8 @@ pub struct TrialSettings {
     pub matters_cm: f64,
     /// Whether the strips to treat were drawn by lot.
     pub is_randomised: bool,
-    /// Seed of the ways drawn where the lot could have fallen in too many.
+    /// Seed of the ways drawn where the lot could have fallen in too many, and of the orders that Moran's I is
+    /// told against.
     pub seed: u64,
     /// Mean moistures that differ by no more count as equal, percentage points.
     pub moisture_within_pct: f64,
@@ -51,7 +52,8 @@ pub struct Trial {
     pub change: Contrast,
     /// The difference of the depths before, centimetres.
     pub before: Contrast,
-    /// The test on the draw, where there was one.
+    /// The test on the draw, where there was one of strips; none of a plan, whose treated ground is no strip
+    /// that the lot could have swapped with a check strip.
     pub randomisation: Option<Randomisation>,
     /// What "not reached" can do.
     pub censoring: TrialCensoring,
@@ -98,7 +100,10 @@ pub fn trial(
     refuse_missing_side(&strips, &treatments)?;
     notes.extend(without_probes(&named, &strips));
     notes.extend(blocks_left_out(&strips)?);
-    let spatial = spatial(&probes, &mut strips, settings.confidence);
+    let spatial = spatial(&probes, &strips, settings.confidence, settings.seed);
+    if let Some(model) = &spatial.variogram {
+        give_effective_probes(&probes, &mut strips, model);
+    }
     let of = |value: fn(&TrialStrip) -> f64| values(&strips, value);
     let changes = of(|strip| strip.change_cm);
     let change = contrasted(&changes, settings)?;
@@ -106,7 +111,11 @@ pub fn trial(
     let moisture = moisture(surveys, &own, &treatments, settings);
     let said = |found: &Contrast| of_interval(found, settings.matters_cm);
     let censoring = censoring(&strips, &change, settings.confidence, settings.matters_cm, said);
-    let (verdict, doubt) = verdict(&change, settings.matters_cm, &moisture, &censoring);
+    // Treated ground of a plan is what lies nearest to a check strip: no lot could have swapped the two.
+    let is_drawn = settings.is_randomised && !matches!(ground, TrialGround::Plan(_));
+    let randomisation = is_drawn.then(|| randomisation_test(&changes, settings.seed)).flatten();
+    let (verdict, doubt) =
+        verdict(&change, settings, &moisture, &censoring, randomisation.as_ref());
     let needed = change.spread.and_then(|spread| {
         let in_pairs = change.blocks.is_some();
         strips_needed(spread.strip_sd, settings.matters_cm, settings.confidence, in_pairs)
@@ -114,10 +123,7 @@ pub fn trial(
     Ok(Trial {
         settings: *settings,
         outside: pairs.pairs.len() - probes.len(),
-        randomisation: settings
-            .is_randomised
-            .then(|| randomisation_test(&changes, settings.seed))
-            .flatten(),
+        randomisation,
         strips_needed: needed,
         strips,
         probes,
@@ -224,10 +230,10 @@ fn moisture(
     let within_pct = settings.moisture_within_pct;
     TrialMoisture {
         visits: MoistureMatch::of(of(0, None), of(1, None), within_pct),
-        sides: MoistureMatch::of(
-            of(1, Some(Treatment::Check)),
-            of(1, Some(Treatment::Treated)),
-            within_pct,
-        ),
+        sides: [0, 1].map(|visit| {
+            let of = |side| of(visit, Some(side));
+            MoistureMatch::of(of(Treatment::Check), of(Treatment::Treated), within_pct)
+        }),
+        within_pct,
     }
 }

@@ -143,7 +143,8 @@ fn by_plan(areas: &[TrialArea], field: &Field, pairs: &[Pair]) -> Result<Assigne
     });
     notes.push(
         "a plan draws one check strip in each part of the field: treated ground is compared with the check \
-         strip it lies nearest to, and the randomisation test turns the sign strip by strip"
+         strip it lies nearest to; it is no strip that the lot could have swapped with it, so there is no \
+         randomisation test"
             .into(),
     );
     Ok(Assigned { of_pair: of_pair.collect(), strips, notes })

@@ -56,6 +56,23 @@ pub fn randomisation_test(strips: &[StripValue], seed: u64) -> Option<Randomisat
     Some(Randomisation { ways, drawn, p: count as f64 / all, smallest_p })
 }
 
+/// The fewest strips a side (in pairs: blocks of two) that a lot can show a difference with, and in how many
+/// ways it can fall: the smallest possible share, 2 of all ways, is no greater than what the confidence leaves.
+/// `None` where that takes more than 1000.
+pub(crate) fn least_to_draw(confidence: f64, in_pairs: bool) -> Option<(usize, f64)> {
+    let ways = |count: usize| match in_pairs {
+        true => (0..count).fold(1.0, |ways, _| 2.0 * ways),
+        false => choices(count, count),
+    };
+    let is_enough = |&(_, ways): &(usize, f64)| ways >= 2.0 && is_shown(2.0 / ways, confidence);
+    (1..=1_000).map(|count| (count, ways(count))).find(is_enough)
+}
+
+/// Whether a chance is no greater than what the confidence leaves, but for rounding.
+pub(crate) fn is_shown(p: f64, confidence: f64) -> bool {
+    p <= 1.0 - confidence + 1e-9
+}
+
 /// In how many ways so many of all can be chosen.
 fn choices(chosen: usize, others: usize) -> f64 {
     (1..=chosen.min(others))
@@ -189,6 +206,15 @@ mod tests {
         assert!(randomisation_test(&[], 1).is_none());
         // One and one: two ways, equally far from 0.
         assert_eq!(randomisation_test(&strips(&[1.0], &[2.0]), 1).unwrap().p, 1.0);
+    }
+
+    /// 2 of 20 ways are 0.1, 2 of 70 are 0.029; 2 of 32 are 0.0625, 2 of 64 are 0.031.
+    #[test]
+    fn a_lot_shows_something_from_four_strips_a_side_or_six_pairs() {
+        assert_eq!(least_to_draw(0.95, false), Some((4, 70.0)));
+        assert_eq!(least_to_draw(0.9, false), Some((3, 20.0)));
+        assert_eq!(least_to_draw(0.95, true), Some((6, 64.0)));
+        assert_eq!(least_to_draw(0.99, false), Some((5, 252.0)));
     }
 
     #[test]

@@ -5,12 +5,10 @@ use survey::{Depth, UnitSystem};
 
 use crate::trial::Trial;
 use crate::trial_contrast::Contrast;
+use crate::trial_moisture::SidesMoisture;
 use crate::trial_power::POWER;
+use crate::trial_randomisation::{is_shown, least_to_draw};
 use crate::trial_verdict::{Doubt, Verdict};
-
-/// With so many strips a side a lot can fall in 70 ways, and the smallest share is 2 / 70 = 0.029; with three
-/// it is 2 / 20.
-const LEAST_STRIPS_TO_DRAW: usize = 4;
 
 impl Trial {
     /// What stands above everything else: one sentence for each moisture that does not match.
@@ -18,94 +16,58 @@ impl Trial {
         self.moisture.stamps()
     }
 
-    /// The answer in one plain sentence.
+    /// The answer in one plain sentence, short enough for the head of a page.
     pub fn sentence(&self, units: UnitSystem) -> String {
-        let change = &self.change;
-        let matters = length(self.settings.matters_cm, units);
-        match (self.verdict, self.doubt) {
-            (Verdict::Worked, _) => format!(
-                "Worked: the loose layer of the treated strips gained {} against the check strips ({}), {}.",
-                length(change.difference, units),
-                self.basis(units),
-                self.beside_matters(units),
-            ),
-            (Verdict::Worse, _) => format!(
-                "Worse: the loose layer of the treated strips lost {} against the check strips ({}), {}.",
-                length(-change.difference, units),
-                self.basis(units),
-                self.beside_matters(units),
-            ),
-            (Verdict::NoChangeShown, _) => format!(
-                "No change shown: treated and check strips changed alike to within {matters}, the difference \
-                 that matters ({}: {}).",
-                signed(change.difference, units),
-                self.basis(units),
-            ),
-            (Verdict::CannotTell, doubt) => format!("Cannot tell: {}", self.why(doubt, units)),
-        }
-    }
-
-    /// The answer in fewer words, for a page that shows the figures beside it.
-    pub fn headline(&self, units: UnitSystem) -> String {
         let by = |cm: f64| length(cm.abs(), units);
         let difference = self.change.difference;
-        match (self.verdict, self.doubt) {
-            (Verdict::Worked, _) => {
+        match self.verdict {
+            Verdict::Worked => {
                 format!("Worked: treated strips gained {} against check strips.", by(difference))
             }
-            (Verdict::Worse, _) => {
+            Verdict::Worse => {
                 format!("Worse: treated strips lost {} against check strips.", by(difference))
             }
-            (Verdict::NoChangeShown, _) => format!(
+            Verdict::NoChangeShown => format!(
                 "No change shown: treated and check strips changed alike to within {}.",
                 by(self.settings.matters_cm)
             ),
-            (Verdict::CannotTell, doubt) => format!(
-                "Cannot tell: {}.",
-                match doubt {
-                    Some(Doubt::OneStrip) =>
-                        "with one strip on a side, ground and treatment look the same",
-                    Some(Doubt::NoSpread) => "strips treated alike changed alike to the last digit",
-                    Some(Doubt::Moisture) => "treated and check ground were not equally moist",
-                    Some(Doubt::NotReached) =>
-                        "readings that did not reach the threshold can turn it",
-                    _ => "no difference and one that matters are both within chance",
-                }
-            ),
+            Verdict::CannotTell => format!("Cannot tell: {}.", self.why(units)),
         }
     }
 
-    fn why(&self, doubt: Option<Doubt>, units: UnitSystem) -> String {
-        let change = &self.change;
-        let difference = signed(change.difference, units);
-        match doubt {
-            Some(Doubt::OneStrip) => format!(
-                "with {} a strip's ground and its treatment cannot be told apart; treated less check is \
-                 {difference}.",
-                strips_text(change),
-            ),
-            Some(Doubt::NoSpread) => format!(
-                "strips treated alike changed alike to the last digit, so chance cannot be told; treated less \
-                 check is {difference}."
-            ),
-            Some(Doubt::Moisture) => format!(
-                "treated and check ground were not equally moist at the later visit, which explains a \
-                 difference as well as the treatment does; treated less check is {difference} ({}).",
-                self.basis(units)
-            ),
-            Some(Doubt::NotReached) => format!(
-                "readings that did not reach the threshold count as the depth probed, and the answer turns if \
-                 they lie {} deeper; treated less check is {difference} ({}).",
-                length(self.settings.matters_cm, units),
-                self.basis(units)
-            ),
-            _ => format!(
-                "treated less check is {difference}, and both 0 and more than the {} that matters are within \
-                 chance ({}).",
-                length(self.settings.matters_cm, units),
-                self.basis(units)
-            ),
+    fn why(&self, units: UnitSystem) -> String {
+        let matters = length(self.settings.matters_cm, units);
+        match self.doubt {
+            Some(Doubt::OneStrip) => {
+                let strips = strips_text(&self.change);
+                format!("with {strips} ground and treatment look the same")
+            }
+            Some(Doubt::NoSpread) => "strips treated alike changed alike to the last digit".into(),
+            Some(Doubt::Moisture) => "treated and check ground were not equally moist".into(),
+            Some(Doubt::MoistureMissing) => {
+                "whether treated and check ground were equally moist is not known".into()
+            }
+            Some(Doubt::Lot) => "the lot alone makes so great a difference too often".into(),
+            Some(Doubt::NotReached) => {
+                format!("{matters} more where the threshold was not reached would turn the answer")
+            }
+            Some(Doubt::WideInterval) | None => {
+                format!("both 0 and more than the {matters} that matters are within chance")
+            }
         }
+    }
+
+    /// The difference behind the answer, with its interval where there is one.
+    pub fn figures(&self, units: UnitSystem) -> String {
+        let beside_matters = match self.verdict {
+            Verdict::Worked | Verdict::Worse => format!(", {}", self.beside_matters(units)),
+            Verdict::NoChangeShown | Verdict::CannotTell => String::new(),
+        };
+        format!(
+            "Treated less check {} ({}){beside_matters}.",
+            signed(self.change.difference, units),
+            self.basis(units)
+        )
     }
 
     /// `95 % interval +0.8 to +3.8 in, 4 treated and 4 check strips`.
@@ -137,9 +99,10 @@ impl Trial {
     /// What would settle the question, one sentence each; empty where nothing is open.
     pub fn settle(&self, units: UnitSystem) -> Vec<String> {
         let mut all: Vec<String> = self.settle_doubt(units).into_iter().collect();
-        if !self.moisture.sides.is_matched() {
+        if self.moisture.of_sides() != SidesMoisture::Matched {
             all.push(
-                "Probe treated and check ground at equal moisture, in one go, and record the moisture of both."
+                "Probe treated and check ground at equal moisture, in one go, before and after, and record the \
+                 moisture of both."
                     .into(),
             );
         }
@@ -163,37 +126,77 @@ impl Trial {
     }
 
     fn settle_doubt(&self, units: UnitSystem) -> Option<String> {
-        let matters = length(self.settings.matters_cm, units);
         match self.doubt? {
             Doubt::NoSpread => Some(
                 "Read depths more finely than to whole marks, at more probes a strip: strips that all change \
                  alike are marks, not soil."
                     .into(),
             ),
-            Doubt::OneStrip => Some(format!(
-                "Treat and leave at least {LEAST_STRIPS_TO_DRAW} strips a side: with fewer no draw by lot can \
-                 show anything at 5 %."
-            )),
-            Doubt::WideInterval => Some(match (self.strips_needed, self.change.spread) {
-                (Some(count), Some(spread)) => format!(
-                    "About {count} {} would show {matters} with {} power at the spread seen ({} between strips).",
-                    match self.change.blocks {
-                        Some(_) => "blocks of one treated and one check strip",
-                        None => "strips a side",
-                    },
-                    percent(POWER),
-                    length(spread.strip_sd, units),
-                ),
-                _ => format!(
-                    "At the spread seen between strips even 1000 a side would not show {matters}: use longer \
-                     strips with more probes each, or blocks of like ground."
-                ),
+            Doubt::OneStrip => Some(match self.enough_to_draw() {
+                Some(enough) => format!("Treat and leave several strips, drawn by lot: {enough}."),
+                None => "Treat and leave many strips, drawn by lot.".into(),
             }),
+            Doubt::WideInterval => Some(self.strips_for_power(units)),
+            Doubt::Lot => Some(self.more_to_draw()),
             Doubt::NotReached => {
                 Some("Probe with a longer rod, so that every reading reaches the threshold.".into())
             }
-            Doubt::Moisture => None,
+            Doubt::Moisture | Doubt::MoistureMissing => None,
         }
+    }
+
+    /// The strips that would show what matters, or that this trial had them.
+    fn strips_for_power(&self, units: UnitSystem) -> String {
+        let matters = length(self.settings.matters_cm, units);
+        let (Some(count), Some(spread)) = (self.strips_needed, self.change.spread) else {
+            return format!(
+                "At the spread seen between strips even 1000 a side would not show {matters}: use longer strips \
+                 with more probes each, or blocks of like ground."
+            );
+        };
+        let strips = match self.change.blocks {
+            Some(_) => "blocks of one treated and one check strip",
+            None => "strips a side",
+        };
+        let would_show = format!(
+            "show {matters} with {} power at the spread seen ({} between strips)",
+            percent(POWER),
+            length(spread.strip_sd, units)
+        );
+        let [treated, check] = self.change.strips;
+        match treated.min(check) < count {
+            true => format!("About {count} {strips} would {would_show}."),
+            false => format!(
+                "Repeat it with as many strips again: about {count} {strips} {would_show}, this trial had them, \
+                 and the difference seen is less than that."
+            ),
+        }
+    }
+
+    /// More strips for a lot that showed nothing.
+    fn more_to_draw(&self) -> String {
+        let confidence = self.settings.confidence;
+        let could_show = self.randomisation.is_some_and(|lot| is_shown(lot.smallest_p, confidence));
+        match self.enough_to_draw().filter(|_| !could_show) {
+            Some(enough) => format!("Draw by lot among more strips: {enough}."),
+            None => "Draw by lot among more strips, about as many again.".into(),
+        }
+    }
+
+    /// `with 4 strips a side the smallest share a lot can give is 2 of 70 ways, no more than 5 %`.
+    fn enough_to_draw(&self) -> Option<String> {
+        let confidence = self.settings.confidence;
+        let in_pairs = self.change.blocks.is_some();
+        let (count, ways) = least_to_draw(confidence, in_pairs)?;
+        let strips = match in_pairs {
+            true => "blocks of one treated and one check strip",
+            false => "strips a side",
+        };
+        Some(format!(
+            "with {count} {strips} the smallest share that a lot can give is 2 of {} ways, no more than {}",
+            tidy(ways, 0),
+            percent(1.0 - confidence)
+        ))
     }
 
     /// Whether the loose layers differed before: beyond chance or, where chance is not known, by more than what
@@ -213,17 +216,25 @@ impl Trial {
         }
         let before = &self.before;
         let word = if before.difference > 0.0 { "deeper" } else { "thinner" };
+        let bounds = [self.censoring.treated[0], self.censoring.check[0]].map(|count| count > 0);
+        let mean = |side: usize| {
+            format!("{}{}", if bounds[side] { "≥" } else { "" }, length(before.means[side], units))
+        };
+        let taken = match bounds.contains(&true) {
+            true => ", \"not reached\" taken at the depth probed",
+            false => "",
+        };
         let drawn = match self.settings.is_randomised {
             true => "though strips were drawn by lot, so chance did it",
             false => "so the strips were not alike to begin with (chosen, or treated before)",
         };
         Some(format!(
             "Before, the loose layer of the treated ground was already {} {word} than that of the check ground \
-             ({} against {}), {drawn}: a deeper layer has more to lose in a \
+             ({} against {}{taken}), {drawn}: a deeper layer has more to lose in a \
              season, and the difference of the changes carries that too.",
             length(before.difference.abs(), units),
-            length(before.means[0], units),
-            length(before.means[1], units),
+            mean(0),
+            mean(1),
         ))
     }
 
@@ -236,7 +247,7 @@ impl Trial {
         };
         Some(format!(
             "{method}: t = {}, {} degrees of freedom, p {}.",
-            tidy(spread.t, 2),
+            minus(spread.t, 2),
             tidy(spread.degrees_of_freedom, 1),
             probability(spread.p)
         ))
@@ -302,9 +313,10 @@ impl Trial {
         let mut lines = Vec::new();
         if let Some(moran) = spatial.morans_i {
             lines.push(format!(
-                "Moran's I of what the strips' means leave over: {} ({} on average without likeness, p {}).",
-                tidy(moran.value, 2),
-                tidy(moran.expected, 2),
+                "Moran's I of what the strips' means leave over: {} ({} on average over their orders within strips, \
+                 p {}).",
+                minus(moran.value, 2),
+                minus(moran.expected, 2),
                 probability(moran.p)
             ));
         }
@@ -347,18 +359,28 @@ fn length(cm: f64, units: UnitSystem) -> String {
     units.depth_text(Depth::from_cm(cm))
 }
 
-/// A difference with its sign and unit: `+2.1 in`, `-0.4 in`, `0 in`.
+/// A difference with its sign and unit: `+2.1 in`, `−0.4 in`, `0 in`.
 fn signed(cm: f64, units: UnitSystem) -> String {
     format!("{} {}", plus(cm, units), units.depth_unit())
 }
 
 fn plus(cm: f64, units: UnitSystem) -> String {
-    let number = tidy(units.depth(Depth::from_cm(cm)), 1);
+    with_sign(units.depth(Depth::from_cm(cm)), 1)
+}
+
+/// A number with its sign: `+2.1`, `−0.4`, `0`.
+pub(crate) fn with_sign(number: f64, decimals: usize) -> String {
+    let number = minus(number, decimals);
     match number.as_str() {
         "0" => number,
-        text if text.starts_with('-') => number,
+        text if text.starts_with('−') => number,
         _ => format!("+{number}"),
     }
+}
+
+/// A number as [`tidy`] gives it, with a minus sign instead of a hyphen.
+pub(crate) fn minus(number: f64, decimals: usize) -> String {
+    tidy(number, decimals).replace('-', "−")
 }
 
 /// `+0.8 to +3.8 in`.

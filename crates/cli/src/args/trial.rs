@@ -33,8 +33,8 @@ pub struct TrialArgs {
     #[arg(long, value_name = "NAME", requires = "group")]
     pub strip_field: Option<String>,
 
-    /// The strips to treat were drawn by lot: adds the test that rests on the draw. Check strips of
-    /// a plan of ours were drawn
+    /// The strips to treat were drawn by lot: adds the test that rests on the draw. Check strips of a
+    /// plan of ours were drawn, but treated ground beside them was not, so a plan has no such test
     #[arg(long)]
     pub randomised: bool,
 
@@ -47,7 +47,8 @@ pub struct TrialArgs {
     #[arg(long, value_name = "SHARE", default_value_t = 0.95)]
     pub confidence: f64,
 
-    /// Seed of the draws where the lot could have fallen in more than 100 000 ways
+    /// Seed of the draws where the lot could have fallen in more than 100 000 ways, and of the orders that
+    /// tell whether near probes changed alike
     #[arg(long, value_name = "N", default_value_t = 1)]
     pub seed: u64,
 
