@@ -7,7 +7,7 @@ use report::{
     Between, ChangePage, Estimate, Notice, PairedSpot, TransitionTable, ValueClasses, VisitFacts,
     change_limits_cm, change_png,
 };
-use season::{ChangeBasis, ChangeMap, Pair};
+use season::{ChangeBasis, ChangeMap, EffectiveMean, Pair};
 
 use crate::commands::compare::Compared;
 use crate::{compare_table, words};
@@ -40,7 +40,12 @@ pub fn png(compared: &Compared) -> Result<Vec<u8>, Box<dyn Error>> {
         pairs: &pairs,
         paired: found.paired.t.as_ref().map(|t| Estimate {
             mean_cm: t.mean,
-            interval_cm: found.paired.effective.map_or(t.interval, |mean| mean.interval_cm),
+            interval_cm: match found.paired.effective {
+                EffectiveMean::Of { interval_cm, .. } => interval_cm,
+                EffectiveMean::TooFew { .. } => [f64::NAN; 2],
+                // The notes say what it takes for granted.
+                EffectiveMean::Unknown => t.interval,
+            },
             confidence: change.confidence,
             count: t.n,
         }),

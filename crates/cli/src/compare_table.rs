@@ -2,8 +2,8 @@
 //! spots, each figure with its unit and each test with what it asks.
 
 use season::{
-    ADJUSTMENT_CAUTION, AdjustedChange, ChangeBasis, Groups, MoistureFit, MoistureMatch,
-    change_text,
+    ADJUSTMENT_CAUTION, AdjustedChange, ChangeBasis, EffectiveMean, Groups, MoistureFit,
+    MoistureMatch, change_text,
 };
 use survey::units::tidy;
 use survey::{Depth, Moisture, Reading, UnitSystem};
@@ -239,15 +239,23 @@ impl Table<'_> {
     /// The interval of the mean where near spots tell partly the same.
     fn near_spots(&self) -> String {
         match self.compared.found.paired.effective {
-            Some(mean) => format!(
+            EffectiveMean::Of { size, interval_cm } => format!(
                 "  near spots tell partly the same: as {} independent spots, {} interval {}",
-                tidy(mean.size, 1),
+                tidy(size, 1),
                 self.confidence(),
-                self.interval(mean.interval_cm),
+                self.interval(interval_cm),
             ),
-            None => "  how far near spots tell the same is not known: 50 spots and a variogram that tells more \
-                     than two apart are needed; the true interval may be wider"
-                .into(),
+            EffectiveMean::TooFew { size } => format!(
+                "  the mean has no interval: near spots tell so much the same that all of them count for {} \
+                 independent ones",
+                tidy(size, 1),
+            ),
+            EffectiveMean::Unknown => {
+                "  the interval of the mean is as if spots were independent; how far near spots tell the same is \
+                 not known, for which 50 spots and a variogram that tells more than two apart are needed: the \
+                 true interval may be wider"
+                    .into()
+            }
         }
     }
 
