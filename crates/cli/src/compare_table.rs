@@ -372,7 +372,7 @@ impl Table<'_> {
             fit.spots,
             per_point(fit.slope_cm_per_pct),
             per_point(fit.standard_error),
-            tidy(fit.r_squared, 2),
+            fit.r_squared.map_or("unknown".into(), |share| tidy(share, 2)),
             self.cm(change.by_moisture_cm),
             signed(change.moisture_change_pct, 1),
             fit.not_reached,
