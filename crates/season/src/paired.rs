@@ -184,13 +184,6 @@ fn finite_median(mut values: Vec<f64>) -> Option<f64> {
 fn groups(pairs: &Pairs) -> Option<Groups> {
     let readings = |of: fn(&Pair) -> Reading| pairs.pairs.iter().map(of).collect::<Vec<Reading>>();
     let (earlier, later) = (readings(|pair| pair.earlier), readings(|pair| pair.later));
-    let lifetimes = |readings: &[Reading]| -> Vec<Lifetime> {
-        let lifetime = |reading: &Reading| Lifetime {
-            value: reading.at_least().cm(),
-            ended: !reading.is_not_reached(),
-        };
-        readings.iter().map(lifetime).collect()
-    };
     let log_rank = match earlier == later {
         true => None,
         false => statistics::log_rank(&[&lifetimes(&earlier), &lifetimes(&later)]),
@@ -200,6 +193,16 @@ fn groups(pairs: &Pairs) -> Option<Groups> {
         later_median: KaplanMeier::of(&later)?.median(),
         log_rank,
     })
+}
+
+/// Depths as the log-rank test takes them: to a tenth of a micrometre, so that the same mark in inches and in
+/// centimetres is one value.
+pub(crate) fn lifetimes(readings: &[Reading]) -> Vec<Lifetime> {
+    let lifetime = |reading: &Reading| Lifetime {
+        value: (reading.at_least().cm() * 1e5).round(),
+        ended: !reading.is_not_reached(),
+    };
+    readings.iter().map(lifetime).collect()
 }
 
 /// Depths of both visits go together where what makes a spot deep stays: its soil, its traffic.
@@ -361,6 +364,17 @@ mod tests {
             panic!("{:?}", found.effective)
         };
         assert!(size > 0.0 && size <= 2.0, "{size}");
+    }
+
+    /// By way of metres 7 in and 17.78 cm are not the same number.
+    #[test]
+    fn marks_in_inches_tie_with_those_in_centimetres() {
+        let inches = |mark: f64| Reading::Reached(Depth::from_in(mark));
+        assert_ne!(Depth::from_in(7.0), Depth::from_cm(17.78), "else this tests nothing");
+        let marks = [(inches(3.0), 7.62), (inches(7.0), 17.78), (inches(9.0), 22.86)];
+        let twins: Vec<_> = marks.iter().map(|(inches, cm)| (*inches, reached(*cm))).collect();
+        let test = paired_change(&pairs(&twins), 0.95).groups.unwrap().log_rank.unwrap();
+        assert_eq!((test.chi_squared, test.p), (0.0, 1.0));
     }
 
     /// Depths 10 to 50, of which half become not reached at 30: as groups the later median is beyond the
