@@ -32,7 +32,7 @@ pub fn sentences(compared: &Compared) -> Vec<String> {
         0 => table.pairs(),
         _ => vec![table.mean_change().unwrap_or_default(), table.near_spots(), table.signs()],
     };
-    let basis = compared.found.change.basis.sentence();
+    let basis = compared.found.change.uncertainty_says();
     let lines = adjusted.into_iter().chain(spots).chain([basis]);
     lines.filter(|line| !line.is_empty()).map(|line| sentence(&line)).collect()
 }
@@ -101,7 +101,7 @@ impl Table<'_> {
         if change.unmapped_m2 >= 0.5 {
             lines.push(ground("not mapped at both visits", change.unmapped_m2));
         }
-        lines.push(format!("  {}", change.basis.sentence()));
+        lines.push(format!("  {}", change.uncertainty_says()));
         if let ChangeBasis::KrigedPairs { widened, .. } = change.basis
             && widened > 1.0
         {

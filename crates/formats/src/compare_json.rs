@@ -139,7 +139,7 @@ fn change(found: &Comparison, around: &Around) -> Value {
         "within_uncertainty": around.area(change.within_m2),
         "unmapped": around.area(change.unmapped_m2),
         "uncertainty": basis(&change.basis, around),
-        "uncertainty_is": change.basis.sentence(),
+        "uncertainty_is": change.uncertainty_says(),
     })
 }
 

@@ -98,7 +98,7 @@ pub fn paired_change(pairs: &Pairs, confidence: f64) -> PairedChange {
     let evened_cm = statistics::evened(&as_read_cm);
     let t = statistics::paired_t(&as_read_cm, confidence);
     PairedChange {
-        counts: counts(&changes),
+        counts: ChangeCounts::of(pairs),
         mean_cm: mean(&as_read_cm),
         effective: effective_mean(pairs, t.as_ref(), confidence).unwrap_or(EffectiveMean::Unknown),
         signed_rank: statistics::signed_rank(&evened_cm, Zeros::Pratt),
@@ -112,23 +112,24 @@ pub fn paired_change(pairs: &Pairs, confidence: f64) -> PairedChange {
 }
 
 impl ChangeCounts {
+    /// Those of pairs.
+    pub(crate) fn of(pairs: &Pairs) -> Self {
+        let mut counts = ChangeCounts::default();
+        for change in pairs.pairs.iter().map(Pair::change) {
+            *match change {
+                ReadingChange::Exactly(_) => &mut counts.exact,
+                ReadingChange::AtMost(_) => &mut counts.at_most,
+                ReadingChange::AtLeast(_) => &mut counts.at_least,
+                ReadingChange::Unknown => &mut counts.unknown,
+            } += 1;
+        }
+        counts
+    }
+
     /// All of them.
     pub fn all(&self) -> usize {
         self.exact + self.at_most + self.at_least + self.unknown
     }
-}
-
-fn counts(changes: &[ReadingChange]) -> ChangeCounts {
-    let mut counts = ChangeCounts::default();
-    for change in changes {
-        *match change {
-            ReadingChange::Exactly(_) => &mut counts.exact,
-            ReadingChange::AtMost(_) => &mut counts.at_most,
-            ReadingChange::AtLeast(_) => &mut counts.at_least,
-            ReadingChange::Unknown => &mut counts.unknown,
-        } += 1;
-    }
-    counts
 }
 
 fn mean(values: &[f64]) -> Option<f64> {
