@@ -1,6 +1,7 @@
 //! A comparison of two visits as text for the terminal: the moisture first, then the ground, then the
 //! spots, each figure with its unit and each test with what it asks.
 
+use season::number_words::{p_text, signed};
 use season::{
     ADJUSTMENT_CAUTION, AdjustedChange, ChangeBasis, EffectiveMean, Groups, MoistureFit,
     MoistureMatch, change_text,
@@ -33,8 +34,13 @@ pub fn sentences(compared: &Compared) -> Vec<String> {
         _ => vec![table.mean_change().unwrap_or_default(), table.near_spots(), table.signs()],
     };
     let basis = compared.found.change.uncertainty_says();
-    let lines = adjusted.into_iter().chain(spots).chain([basis]);
-    lines.filter(|line| !line.is_empty()).map(|line| sentence(&line)).collect()
+    page_sentences(spots, basis, adjusted)
+}
+
+/// The sentences of lines; the adjusted change comes last, lest it push out what was found.
+fn page_sentences(spots: Vec<String>, basis: String, adjusted: Option<String>) -> Vec<String> {
+    let all = spots.into_iter().chain([basis]).chain(adjusted).collect::<Vec<_>>().join("\n");
+    all.lines().filter(|line| !line.trim().is_empty()).map(sentence).collect()
 }
 
 /// A line as a sentence: a capital and a full stop.
@@ -390,16 +396,25 @@ fn at_moisture(moisture: &MoistureMatch) -> String {
     format!(" (moisture {earlier} earlier, {later} later)")
 }
 
-/// `−14.8`.
-fn signed(number: f64, decimals: usize) -> String {
-    let sign = if number < 0.0 { "−" } else { "+" };
-    format!("{sign}{}", tidy(number.abs(), decimals))
-}
+#[cfg(test)]
+mod tests {
+    use super::*;
 
-/// `p = 0.031`, `p < 0.0001`.
-fn p_text(p: f64) -> String {
-    match p < 1e-4 {
-        true => "p < 0.0001".into(),
-        false => format!("p = {}", tidy(p, 4)),
+    #[test]
+    fn a_page_ends_with_the_adjustment_each_line_a_sentence() {
+        let adjusted = "adjusted for moisture: −0.2 in\n  from 12 visits\n  It is no evidence.";
+        let found = page_sentences(
+            vec!["  mean change −5.5 in".into(), String::new()],
+            "Uncertainty is one figure.".into(),
+            Some(adjusted.into()),
+        );
+        let expected = [
+            "Mean change −5.5 in.",
+            "Uncertainty is one figure.",
+            "Adjusted for moisture: −0.2 in.",
+            "From 12 visits.",
+            "It is no evidence.",
+        ];
+        assert_eq!(found, expected);
     }
 }
