@@ -354,8 +354,8 @@ fn a_stage_that_was_seen_ends_the_visits() {
     let stage = "crop = \"corn\"\n[[stages]]\ndate = 2025-07-14\nstage = \"R1\"\n";
     settings(at, &format!("{BOUNDARY}{stage}"));
     let run = succeeds(at, &[]);
-    let told = "Next visit due 2025-07-22 to 2025-07-26, but visits go to the reproductive stage, and silking \
-                (R1) of corn is over by 2025-07-14.";
+    let told = "No visit is due: visits go to the reproductive stage, and silking (R1) of corn is over by \
+                2025-07-14.";
     assert!(run.stdout.contains(told), "{}", run.stdout);
     let found = &summary(at)["reproductive_stage"];
     assert_eq!([&found["first_day"], &found["last_day"]], [&json!("2025-07-14"); 2]);
