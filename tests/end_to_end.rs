@@ -335,12 +335,16 @@ fn every_kept_text_is_used() {
     let used = [
         "calendar_demo.txt",
         "check_demo.txt",
+        "compare_demo.txt",
         "help_calendar.txt",
         "help_map.txt",
         "help_plan.txt",
         "map_demo.txt",
         "map_demo_kriging.txt",
         "plan_demo.txt",
+        "season_demo.txt",
+        "season_visits.csv",
+        "trial_demo.txt",
     ];
     let mut kept: Vec<String> = fs::read_dir(root().join("tests/expected"))
         .unwrap()

@@ -8,8 +8,9 @@ use crate::workspace::{Workspace, run};
 /// Where the reference results lie, beside the project.
 const FOLDER: &str = "../shared/reference";
 
-/// The crates whose example `reference` holds their results against those in a folder.
-const CRATES: [&str; 2] = ["geostat", "statistics"];
+/// The crates with an example that holds their results against those in a folder, and its name.
+const EXAMPLES: [(&str, &str); 2] =
+    [("geostat", "reference"), ("statistics", "statistics_reference")];
 
 /// Checks results against those in a folder; without it, against the copies of the tests.
 pub fn check(workspace: &Workspace, arguments: &[String]) -> Result<(), XtaskError> {
@@ -18,8 +19,8 @@ pub fn check(workspace: &Workspace, arguments: &[String]) -> Result<(), XtaskErr
         [folder] => PathBuf::from(folder),
         _ => return Err(XtaskError::Arguments { wanted: "a folder" }),
     };
-    for name in CRATES {
-        let command = format!("run --quiet --release --package {name} --example reference");
+    for (package, example) in EXAMPLES {
+        let command = format!("run --quiet --release --package {package} --example {example}");
         run(workspace.cargo(&command).arg("--").arg(&folder))?;
     }
     Ok(())
