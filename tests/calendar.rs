@@ -61,6 +61,17 @@ fn the_demo_season_ends_in_mid_july() {
 }
 
 #[test]
+fn an_overdue_visit_is_to_be_made_at_once_and_none_behind_the_end() {
+    let made = ["--visit", "2025-05-20", "--today", "2025-06-30"];
+    let late = table(&[&made[..], &["--until", "2025-07-30"]].concat());
+    let next = "next visit: 2025-06-30 (overdue by 27 days: go now; it was due by 2025-06-03)";
+    assert_eq!(line(&late, "next visit:"), next);
+    assert!(!late.contains("2025-05-30"), "no day of its window is left\n{late}");
+    let over = table(&[&made[..], &["--until", "2025-06-03"]].concat());
+    assert_eq!(line(&over, "next visit:"), "next visit: none is due up to 2025-06-03");
+}
+
+#[test]
 fn the_same_plan_gives_the_same_files_and_nothing_is_replaced_unasked() {
     let folder = tempfile::tempdir().unwrap();
     let field = root().join("demo-data/north-bench").display().to_string();
@@ -221,7 +232,7 @@ fn rain_moves_a_visit() {
         "2025-05-31",
     ];
     let run = calendar(folder.path(), &args);
-    let next = "next visit: 2025-06-01, any day from 2025-05-30 to 2025-06-03 (1 day after 0.8 in of rain)";
+    let next = "next visit: 2025-06-01, any day from 2025-05-31 to 2025-06-03 (1 day after 0.8 in of rain)";
     assert_eq!(line(&run.stdout, "next visit:"), next);
     let dry = calendar(folder.path(), &[&args[..], &["--soaking-rain", "1in"]].concat());
     assert!(line(&dry.stdout, "next visit:").ends_with("(within the rhythm)"), "{}", dry.stdout);

@@ -181,6 +181,43 @@ fn the_first_line_says_when_moisture_is_missing_and_what_matches() {
     assert!(narrower.contains("not evidence") && narrower.contains("2 percentage points"));
 }
 
+/// Two visits to so many by so many spots within the ring: the change goes evenly from corner to corner.
+fn evenly_changed(count: u32) -> [Vec<Value>; 2] {
+    ["2025-04-14", "2025-05-14"].map(|day| {
+        let reading = |k: u32| {
+            let (column, row) = (k % count, k / count);
+            let fall_in = if day == "2025-04-14" { 0 } else { column + row };
+            let (east, north) = (f64::from(column), f64::from(row));
+            let properties = json!({
+                "point_id": format!("P{k}"),
+                "date": day,
+                "moisture_pct": 30.0,
+                "depth_in": 18 - fall_in,
+            });
+            point(-95.62 + 2.4e-4 * east, 41.93 + 1.5e-4 * north, &properties)
+        };
+        (0..count * count).map(reading).collect()
+    })
+}
+
+/// Of 64 spots all tell of one thing; of sixteen it is not known what near ones tell.
+#[test]
+fn an_interval_is_told_for_what_it_is_or_not_at_all() {
+    let run = |count| {
+        let [earlier, later] = evenly_changed(count);
+        let (folder, run) = compare_files(&earlier, &later, &[]);
+        assert_eq!(run.exit, 0, "{}", run.stderr);
+        (run.stdout, summary(folder.path())["paired_change"]["with_effective_size"].clone())
+    };
+    let (text, effective) = run(8);
+    assert!(text.contains("the mean has no interval: near spots tell so much the same"), "{text}");
+    assert!(effective["effective_pairs"].as_f64().is_some_and(|size| size <= 2.0));
+    assert_eq!(effective["interval_in"], Value::Null);
+    let (text, effective) = run(4);
+    assert!(text.contains("the mean is as if spots were independent"), "{text}");
+    assert_eq!(effective, Value::Null);
+}
+
 #[test]
 fn visits_without_a_spot_in_common_have_a_map_but_no_test() {
     let earlier = visit("2025-04-14", Some(30.0), 0);

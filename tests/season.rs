@@ -123,7 +123,11 @@ fn the_season_of_the_demo_field_is_told_as_kept() {
     let at = folder.path();
     demo_field(at);
     let run = succeeds(at, &[]);
+    let first = run.stdout.lines().next().unwrap();
+    assert!(first.starts_with("The change is not evidence of compaction"), "{first}");
     assert_as_kept(&run.stdout, "season_demo.txt");
+    assert_eq!(summary(at)["moisture_says"], json!(first));
+    assert_eq!(summary(at)["moisture_matches"], json!(false));
     let files = bytes(&at.join("out"));
     let of_season: Vec<&String> = files.keys().filter(|name| !name.contains('/')).collect();
     assert_eq!(of_season, OF_SEASON);
@@ -143,6 +147,8 @@ fn the_season_of_the_demo_field_is_told_as_kept() {
     let first = &visits[0];
     assert_eq!([&first["probes"], &first["not_reached"], &first["median_in"]], ["108", "34", "9"]);
     assert_eq!(visits[11]["median_in"], "6");
+    let p: f64 = visits[11]["log_rank_p_against_first"].parse().unwrap();
+    assert!(p > 0.0 && p < 1e-6, "{p}");
     assert_eq!(table(at, "readings.csv").len(), 12 * 108);
     assert_eq!(table(at, "spots.csv").len(), 108);
     let classes = table(at, "classes.csv");
@@ -175,7 +181,7 @@ fn a_season_may_have_one_visit() {
     assert!(run.stdout.starts_with("Home Forty: one visit, 2025-04-14\n"), "{}", run.stdout);
     assert!(run.stdout.contains("Next visit due 2025-04-24 to 2025-04-28"), "{}", run.stdout);
     let summary = summary(at);
-    assert_eq!(summary["falls"], Value::Null);
+    assert_eq!((&summary["falls"], &summary["moisture_says"]), (&Value::Null, &Value::Null));
     assert_eq!(summary["visits"][0]["median"]["depth_in"], json!(6.0));
     assert_eq!(table(at, "spots.csv")[0]["change_most_in"], "");
 }
@@ -348,8 +354,8 @@ fn a_stage_that_was_seen_ends_the_visits() {
     let stage = "crop = \"corn\"\n[[stages]]\ndate = 2025-07-14\nstage = \"R1\"\n";
     settings(at, &format!("{BOUNDARY}{stage}"));
     let run = succeeds(at, &[]);
-    let told = "Next visit due 2025-07-22 to 2025-07-26, but visits go to the reproductive stage, and silking \
-                (R1) of corn is over by 2025-07-14.";
+    let told = "No visit is due: visits go to the reproductive stage, and silking (R1) of corn is over by \
+                2025-07-14.";
     assert!(run.stdout.contains(told), "{}", run.stdout);
     let found = &summary(at)["reproductive_stage"];
     assert_eq!([&found["first_day"], &found["last_day"]], [&json!("2025-07-14"); 2]);
@@ -364,6 +370,9 @@ fn units_marks_and_classes_are_those_asked_for() {
     let first = &table(at, "visits.csv")[0];
     // 6 in; twelve of twenty readings are 0, 3 or 6 in (15.24 cm), eight of them less than 15 cm.
     assert_eq!([&first["median_cm"], &first["shallower_than_15cm_pct_of_probes"]], ["15.24", "40"]);
+    // 200 psi of 6.894757 kPa (NIST SP 811, appendix B.8).
+    assert_eq!(first["threshold_kpa"], "1378.95");
+    assert!(!first.contains_key("threshold_psi"));
     let classes: Vec<String> =
         table(at, "classes.csv").iter().take(4).map(|class| class["class"].clone()).collect();
     assert_eq!(classes, ["0–10 cm", "10–20 cm", "≥ 20 cm", "no value"]);

@@ -99,11 +99,14 @@ fn planned(of: &CalendarTable) -> String {
         ["visit", "go on", "any day from", "to", "growing degrees", "which are", "why that day"];
     let row = |visit: &PlannedVisit| {
         let [degrees, source] = degrees(visit.degrees);
+        let left = visit.days_left(of.calendar.today);
+        let [first, last] =
+            left.map_or_else(|| [none(), none()], |days| days.map(|d| d.to_string()));
         vec![
             visit.number.to_string(),
             visit.date.to_string(),
-            visit.earliest.to_string(),
-            visit.latest.to_string(),
+            first,
+            last,
             degrees,
             source,
             reason_text(visit.reason, visit.date, of.units),
@@ -131,13 +134,17 @@ fn degrees(sum: Option<DegreeSum>) -> [String; 2] {
 /// Which visit is due next, and when.
 fn next(of: &CalendarTable) -> String {
     match (of.calendar.planned.first(), of.calendar.ends) {
-        (Some(next), _) => format!(
-            "next visit: {}, any day from {} to {} ({})",
-            next.date,
-            next.earliest,
-            next.latest,
-            reason_text(next.reason, next.date, of.units)
-        ),
+        (Some(next), _) => {
+            let reason = reason_text(next.reason, next.date, of.units);
+            match next.days_left(of.calendar.today) {
+                Some([first, last]) => {
+                    format!("next visit: {}, any day from {first} to {last} ({reason})", next.date)
+                }
+                None => {
+                    format!("next visit: {} ({reason}; it was due by {})", next.date, next.latest)
+                }
+            }
+        }
         (None, PlanEnd::Stage) => match &of.calendar.stage {
             StageDate::Seen(_) => "next visit: none is due, the stage was reached".into(),
             _ => {

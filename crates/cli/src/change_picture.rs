@@ -7,7 +7,7 @@ use report::{
     Between, ChangePage, Estimate, Notice, PairedSpot, TransitionTable, ValueClasses, VisitFacts,
     change_limits_cm, change_png,
 };
-use season::{ChangeBasis, ChangeMap, Pair};
+use season::{ChangeBasis, ChangeMap, EffectiveMean, Pair};
 
 use crate::commands::compare::Compared;
 use crate::{compare_table, words};
@@ -40,7 +40,12 @@ pub fn png(compared: &Compared) -> Result<Vec<u8>, Box<dyn Error>> {
         pairs: &pairs,
         paired: found.paired.t.as_ref().map(|t| Estimate {
             mean_cm: t.mean,
-            interval_cm: found.paired.effective.map_or(t.interval, |mean| mean.interval_cm),
+            interval_cm: match found.paired.effective {
+                EffectiveMean::Of { interval_cm, .. } => interval_cm,
+                EffectiveMean::TooFew { .. } => [f64::NAN; 2],
+                // The notes say what it takes for granted.
+                EffectiveMean::Unknown => t.interval,
+            },
             confidence: change.confidence,
             count: t.n,
         }),
@@ -79,16 +84,45 @@ fn class_areas_m2(compared: &Compared, limits_cm: &[f64]) -> Vec<f64> {
     map.areas_m2(&beyond, classes.len(), |cm| classes.class_of(cm).unwrap_or(0))
 }
 
+/// What the map says of the change, in a sentence.
 fn verdict(compared: &Compared) -> String {
     let (change, map) = (&compared.found.change, &compared.visits[1].map);
-    let share = |area_m2| words::percent(map.share(area_m2));
-    let but = match compared.found.moisture.is_matched() {
-        true => "",
-        false => ", but moisture alone may have done it",
-    };
+    match change.basis {
+        ChangeBasis::Unknown => {
+            "Nothing tells how sure the change is: no ground can be said to have changed.".into()
+        }
+        _ => beyond_uncertainty(
+            [change.thinner_m2, change.deeper_m2].map(|area_m2| map.share(area_m2)),
+            compared.found.moisture.is_matched(),
+        ),
+    }
+}
+
+/// On which shares of the field the layer became thinner and deeper by more than the uncertainty.
+fn beyond_uncertainty([thinner, deeper]: [f64; 2], is_matched: bool) -> String {
+    if thinner <= 0.0 && deeper <= 0.0 {
+        return "Nowhere on the field is the change beyond its uncertainty.".into();
+    }
+    let but = if is_matched { "" } else { ", but moisture alone may have done it" };
     format!(
         "The loose layer became thinner on {} of the field and deeper on {} by more than the uncertainty{but}.",
-        share(change.thinner_m2),
-        share(change.deeper_m2)
+        words::percent(thinner),
+        words::percent(deeper)
     )
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn moisture_is_blamed_only_where_something_changed() {
+        let changed = beyond_uncertainty([0.41, 0.0], false);
+        assert!(changed.contains("thinner on 41 % of the field and deeper on 0 %"), "{changed}");
+        assert!(changed.ends_with("but moisture alone may have done it."));
+        assert!(!beyond_uncertainty([0.41, 0.0], true).contains("moisture"));
+        let nowhere = "Nowhere on the field is the change beyond its uncertainty.";
+        assert_eq!(beyond_uncertainty([0.0; 2], false), nowhere);
+        assert_eq!(beyond_uncertainty([0.0; 2], true), nowhere);
+    }
 }

@@ -1,9 +1,10 @@
 //! A comparison of two visits as text for the terminal: the moisture first, then the ground, then the
 //! spots, each figure with its unit and each test with what it asks.
 
+use season::number_words::{p_text, signed};
 use season::{
-    ADJUSTMENT_CAUTION, AdjustedChange, ChangeBasis, Groups, MoistureFit, MoistureMatch,
-    change_text,
+    ADJUSTMENT_CAUTION, AdjustedChange, ChangeBasis, EffectiveMean, Groups, MoistureFit,
+    MoistureMatch, change_text,
 };
 use survey::units::tidy;
 use survey::{Depth, Moisture, Reading, UnitSystem};
@@ -32,9 +33,14 @@ pub fn sentences(compared: &Compared) -> Vec<String> {
         0 => table.pairs(),
         _ => vec![table.mean_change().unwrap_or_default(), table.near_spots(), table.signs()],
     };
-    let basis = compared.found.change.basis.sentence();
-    let lines = adjusted.into_iter().chain(spots).chain([basis]);
-    lines.filter(|line| !line.is_empty()).map(|line| sentence(&line)).collect()
+    let basis = compared.found.change.uncertainty_says();
+    page_sentences(spots, basis, adjusted)
+}
+
+/// The sentences of lines; the adjusted change comes last, lest it push out what was found.
+fn page_sentences(spots: Vec<String>, basis: String, adjusted: Option<String>) -> Vec<String> {
+    let all = spots.into_iter().chain([basis]).chain(adjusted).collect::<Vec<_>>().join("\n");
+    all.lines().filter(|line| !line.trim().is_empty()).map(sentence).collect()
 }
 
 /// A line as a sentence: a capital and a full stop.
@@ -101,7 +107,7 @@ impl Table<'_> {
         if change.unmapped_m2 >= 0.5 {
             lines.push(ground("not mapped at both visits", change.unmapped_m2));
         }
-        lines.push(format!("  {}", change.basis.sentence()));
+        lines.push(format!("  {}", change.uncertainty_says()));
         if let ChangeBasis::KrigedPairs { widened, .. } = change.basis
             && widened > 1.0
         {
@@ -239,15 +245,23 @@ impl Table<'_> {
     /// The interval of the mean where near spots tell partly the same.
     fn near_spots(&self) -> String {
         match self.compared.found.paired.effective {
-            Some(mean) => format!(
+            EffectiveMean::Of { size, interval_cm } => format!(
                 "  near spots tell partly the same: as {} independent spots, {} interval {}",
-                tidy(mean.size, 1),
+                tidy(size, 1),
                 self.confidence(),
-                self.interval(mean.interval_cm),
+                self.interval(interval_cm),
             ),
-            None => "  how far near spots tell the same is not known: 50 spots and a variogram that tells more \
-                     than two apart are needed; the true interval may be wider"
-                .into(),
+            EffectiveMean::TooFew { size } => format!(
+                "  the mean has no interval: near spots tell so much the same that all of them count for {} \
+                 independent ones",
+                tidy(size, 1),
+            ),
+            EffectiveMean::Unknown => {
+                "  the interval of the mean is as if spots were independent; how far near spots tell the same is \
+                 not known, for which 50 spots and a variogram that tells more than two apart are needed: the \
+                 true interval may be wider"
+                    .into()
+            }
         }
     }
 
@@ -364,7 +378,7 @@ impl Table<'_> {
             fit.spots,
             per_point(fit.slope_cm_per_pct),
             per_point(fit.standard_error),
-            tidy(fit.r_squared, 2),
+            fit.r_squared.map_or("unknown".into(), |share| tidy(share, 2)),
             self.cm(change.by_moisture_cm),
             signed(change.moisture_change_pct, 1),
             fit.not_reached,
@@ -382,16 +396,25 @@ fn at_moisture(moisture: &MoistureMatch) -> String {
     format!(" (moisture {earlier} earlier, {later} later)")
 }
 
-/// `−14.8`.
-fn signed(number: f64, decimals: usize) -> String {
-    let sign = if number < 0.0 { "−" } else { "+" };
-    format!("{sign}{}", tidy(number.abs(), decimals))
-}
+#[cfg(test)]
+mod tests {
+    use super::*;
 
-/// `p = 0.031`, `p < 0.0001`.
-fn p_text(p: f64) -> String {
-    match p < 1e-4 {
-        true => "p < 0.0001".into(),
-        false => format!("p = {}", tidy(p, 4)),
+    #[test]
+    fn a_page_ends_with_the_adjustment_each_line_a_sentence() {
+        let adjusted = "adjusted for moisture: −0.2 in\n  from 12 visits\n  It is no evidence.";
+        let found = page_sentences(
+            vec!["  mean change −5.5 in".into(), String::new()],
+            "Uncertainty is one figure.".into(),
+            Some(adjusted.into()),
+        );
+        let expected = [
+            "Mean change −5.5 in.",
+            "Uncertainty is one figure.",
+            "Adjusted for moisture: −0.2 in.",
+            "From 12 visits.",
+            "It is no evidence.",
+        ];
+        assert_eq!(found, expected);
     }
 }

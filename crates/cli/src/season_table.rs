@@ -10,22 +10,26 @@ use crate::season_words;
 /// Spots told in the terminal; the tables have all.
 const SPOTS_TOLD: usize = 5;
 
-/// The season: a line a visit, what moisture says of it, falls, late visits, the next one.
+/// The season: what moisture says of it, a line a visit, falls, late visits, the next one.
 pub fn season(
     field_name: &str,
     trend: &Trend,
     stage: Option<&ReproductiveStage>,
     units: UnitSystem,
 ) -> String {
-    let mut lines = vec![heading(field_name, trend), String::new()];
+    // Before any figure: whether it is evidence at all.
+    let moisture = since_first(trend).map(|change| change.moisture.sentence());
+    let mut lines: Vec<String> = moisture.into_iter().collect();
+    lines.extend([heading(field_name, trend), String::new()]);
     lines.extend(visits(trend, units));
     lines.push(String::new());
     lines.push(format!(
         "medians and quartiles of probes by Kaplan-Meier, \"≥\" where the threshold was not reached; \
-         {:.0} % interval of the median",
+         {:.0} % interval of the median; depths are read at the rod's marks, so an interval goes to the next \
+         mark and is no more exact than marks are apart",
         100.0 * trend.settings.confidence
     ));
-    lines.extend(changes(trend, units));
+    lines.extend(median_change(trend, units));
     lines.extend(trend.ranks.as_ref().map(season::RankCorrelations::sentence));
     lines.extend(trend.falls.as_ref().into_iter().flat_map(|falls| fallen(trend, falls, units)));
     lines.extend(season_words::notes(trend, stage));
@@ -89,13 +93,16 @@ fn visits(trend: &Trend, units: UnitSystem) -> Vec<String> {
     lines
 }
 
-/// The change of the median over the whole season, what moisture says of it first.
-fn changes(trend: &Trend, units: UnitSystem) -> Vec<String> {
-    let Some(last) = trend.visits.last() else { return Vec::new() };
-    let Some(MedianChange { change, moisture }) = last.since_first else { return Vec::new() };
-    let first = &trend.visits[0];
-    let told = change_text(change, units);
-    vec![moisture.sentence(), format!("median of {} against {}: {told}", last.name, first.name)]
+/// The last visit against the first.
+fn since_first(trend: &Trend) -> Option<MedianChange> {
+    trend.visits.last()?.since_first
+}
+
+/// The change of the median over the whole season.
+fn median_change(trend: &Trend, units: UnitSystem) -> Option<String> {
+    let told = change_text(since_first(trend)?.change, units);
+    let [first, .., last] = trend.visits.as_slice() else { return None };
+    Some(format!("median of {} against {}: {told}", last.name, first.name))
 }
 
 fn fallen(trend: &Trend, falls: &Falls, units: UnitSystem) -> Vec<String> {

@@ -9,7 +9,8 @@ const HEADER: &str = "visit,status,date,earliest,latest,days_since_last,days_lat
                       degrees_are,why";
 
 /// One line a visit, in order, then one for the stage where it can be told when it is reached. `status` is
-/// `made`, `planned`, `stage seen` or `stage estimated`; of a made visit `earliest` and `latest` are empty.
+/// `made`, `planned`, `stage seen` or `stage estimated`; of a made visit `earliest` and `latest` are empty,
+/// of a planned one the days of its window that are left, none where it is overdue.
 /// `growing_degrees_f` are 86/50 °F since planting at the end of the day, and `degrees_are` says on
 /// what they rest.
 pub fn calendar_csv(
@@ -19,7 +20,7 @@ pub fn calendar_csv(
     units: UnitSystem,
 ) -> String {
     let made = calendar.made.iter().map(made_line);
-    let planned = calendar.planned.iter().map(|visit| planned_line(visit, units));
+    let planned = calendar.planned.iter().map(|visit| planned_line(visit, calendar.today, units));
     let stage = stage_line(&calendar.stage, crop, target);
     let lines = [HEADER.to_owned()].into_iter().chain(made).chain(planned).chain(stage);
     lines.map(|line| line + "\n").collect()
@@ -40,13 +41,15 @@ fn made_line(visit: &MadeVisit) -> String {
     ])
 }
 
-fn planned_line(visit: &PlannedVisit, units: UnitSystem) -> String {
+fn planned_line(visit: &PlannedVisit, today: Date, units: UnitSystem) -> String {
+    let left = visit.days_left(today).map(|days| days.map(|day| day.to_string()));
+    let [earliest, latest] = left.unwrap_or_default();
     line(&[
         visit.number.to_string(),
         "planned".into(),
         visit.date.to_string(),
-        visit.earliest.to_string(),
-        visit.latest.to_string(),
+        earliest,
+        latest,
         String::new(),
         String::new(),
         degrees(visit.degrees),
@@ -133,7 +136,7 @@ mod tests {
 visit,status,date,earliest,latest,days_since_last,days_late,growing_degrees_f,degrees_are,why
 1,made,2025-04-20,,,,0,,,
 2,made,2025-05-08,,,18,4,140.0,measured,
-3,planned,2025-05-21,2025-05-19,2025-05-23,,,400.0,after today,1 day after 0.6 in of rain
+3,planned,2025-05-21,2025-05-20,2025-05-23,,,400.0,after today,1 day after 0.6 in of rain
 4,planned,2025-06-02,2025-05-31,2025-06-04,,,640.0,projected,within the rhythm
 ,stage estimated,,2025-06-27,2025-07-10,,,1400.0,projected,\"silking (R1): an estimate, look at the plants\"
 ";

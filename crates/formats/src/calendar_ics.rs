@@ -88,7 +88,10 @@ fn add_planned(lines: &mut Lines, file: &CalendarFile, visit: &PlannedVisit) {
 /// When and why, what to do, what to mind.
 fn what_to_do(file: &CalendarFile, visit: &PlannedVisit) -> Vec<String> {
     let reason = reason_text(visit.reason, visit.date, file.units);
-    let window = format!("Any day from {} to {}; {reason}.", visit.earliest, visit.latest);
+    let window = match visit.days_left(file.calendar.today) {
+        Some([first, last]) => format!("Any day from {first} to {last}; {reason}."),
+        None => format!("It was due by {}; {reason}.", visit.latest),
+    };
     let degrees = visit.degrees.map(|sum| {
         let (degrees, source) = (sum.sum_f, sum.source.word());
         format!("Growing degrees since planting by then: {degrees:.0} °F ({source}).")
@@ -282,6 +285,21 @@ mod tests {
         let ringing = calendar_ics(&asked);
         assert!(ringing.contains("BEGIN:VALARM\r\nACTION:DISPLAY\r\nTRIGGER:-P2D\r\n"));
         assert_eq!(ringing.matches("END:VALARM").count(), calendar.planned.len());
+    }
+
+    #[test]
+    fn an_overdue_visit_names_no_past_days_to_go() {
+        let text = calendar_ics(&file("A", &visits(&["2025-01-06"], "2025-01-28")));
+        let lines = unfolded(&text);
+        let described: Vec<&String> =
+            lines.iter().filter(|line| line.contains("Cautions:")).collect();
+        let start = "DESCRIPTION:It was due by 2025-01-18\\; overdue by 10 days: go now.";
+        assert!(described[0].starts_with(start), "{}", described[0]);
+        assert!(
+            described[1].starts_with("DESCRIPTION:Any day from 2025-02-09"),
+            "{}",
+            described[1]
+        );
     }
 
     proptest! {

@@ -139,7 +139,7 @@ fn change(found: &Comparison, around: &Around) -> Value {
         "within_uncertainty": around.area(change.within_m2),
         "unmapped": around.area(change.unmapped_m2),
         "uncertainty": basis(&change.basis, around),
-        "uncertainty_is": change.basis.sentence(),
+        "uncertainty_is": change.uncertainty_says(),
     })
 }
 
@@ -193,7 +193,7 @@ fn adjustment((fit, adjusted): (&MoistureFit, &AdjustedChange), around: &Around)
         around.key("slope_per_pct_point"): around.depth(fit.slope_cm_per_pct),
         around.key("slope_standard_error"): around.depth(fit.standard_error),
         "degrees_of_freedom": fit.degrees_of_freedom,
-        "r_squared_of_visits": decimals(fit.r_squared, 4),
+        "r_squared_of_visits": fit.r_squared.map(|share| decimals(share, 4)),
         around.key("scatter_of_visits"): around.depth(fit.scatter_cm),
         "visits": fit.visits.iter().map(visit).collect::<Vec<_>>(),
         "spots": fit.spots,

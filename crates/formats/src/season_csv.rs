@@ -9,8 +9,11 @@ use serde_json::Value;
 use survey::{Date, DateRange, Reading, UnitSystem, Utm};
 
 use crate::plan_csv::field;
-use crate::rounded::{decimals, percent};
+use crate::rounded::{decimals, percent, significant};
 use crate::season_words::{at_least, change_bounds, depth, moisture_matches, outcome, ranks};
+
+/// Digits of a probability, which may be very small.
+const P_DIGITS: usize = 6;
 
 /// A field with the name of its column.
 type Named = (String, String);
@@ -63,7 +66,7 @@ fn visit_line(trend: &Trend, number: usize, units: UnitSystem) -> Vec<Named> {
         named("last_day", day(visit.days.map(DateRange::last))),
         named("days_since_visit_before", gap.map_or(String::new(), |gap| gap.days.to_string())),
         named("days_late", gap.map_or(String::new(), |gap| gap.late_by.to_string())),
-        named("threshold_psi", number_text(&decimals(visit.threshold.pressure().psi(), 2))),
+        threshold(visit, units),
         count("probes", visit.probes),
         count("stopped_by_stone", visit.stopped_by_stone),
         count("skipped", visit.skipped),
@@ -92,7 +95,7 @@ fn visit_line(trend: &Trend, number: usize, units: UnitSystem) -> Vec<Named> {
     line.push(named("moisture_mean_pct", moisture.as_ref().map_or(String::new(), number_text)));
     line.extend(change_fields("since_first", visit.since_first, units));
     line.extend(change_fields("since_before", visit.since_before, units));
-    let p = visit.log_rank.map(|test| decimals(test.p, 6));
+    let p = visit.log_rank.map(|test| significant(test.p, P_DIGITS));
     line.push(named("log_rank_p_against_first", p.as_ref().map_or(String::new(), number_text)));
     line.push(named("map_method", visit.method.name().to_owned()));
     let rmse = visit.rmse_cm.map(|cm| depth(survey::Depth::from_cm(cm), units));
@@ -101,6 +104,15 @@ fn visit_line(trend: &Trend, number: usize, units: UnitSystem) -> Vec<Named> {
     line.push(area("without_value", visit.unmapped_m2, units));
     line.push(area("field", visit.field_m2, units));
     line
+}
+
+fn threshold(visit: &VisitFigures, units: UnitSystem) -> Named {
+    let pressure = visit.threshold.pressure();
+    let (name, number) = match units {
+        UnitSystem::Us => ("threshold_psi", pressure.psi()),
+        UnitSystem::Si => ("threshold_kpa", pressure.kpa()),
+    };
+    named(name, number_text(&decimals(number, 2)))
 }
 
 /// The change of the median with whether moistures match.

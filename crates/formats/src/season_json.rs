@@ -7,7 +7,7 @@ use survey::units::{M2_PER_AC, M2_PER_HA};
 use survey::{Date, Depth, Reading, UnitSystem};
 
 use crate::input::InputFile;
-use crate::rounded::{decimals, percent};
+use crate::rounded::{decimals, percent, significant};
 use crate::season_words::{at_least, change_bounds, depth, moisture_matches, outcome};
 use crate::summary::pretty;
 
@@ -48,7 +48,11 @@ pub fn season_json(summary: &SeasonSummary) -> String {
     let due = trend.next_due;
     let visits: Vec<Value> =
         (0..trend.visits.len()).map(|visit| visit_part(trend, visit, units)).collect();
+    let moisture = trend.visits.last().and_then(|last| last.since_first).map(|of| of.moisture);
     pretty(&json!({
+        "moisture_says": moisture.map(|moisture| moisture.sentence()),
+        "moisture_matches": moisture.map(|moisture| moisture.is_matched()),
+        "moisture_is_of": "the first and the last visit",
         "program": { "name": "loosedepth", "version": summary.version },
         "files": summary.files,
         "inputs": summary.inputs.iter().map(|(role, file)| file.as_json(role)).collect::<Vec<_>>(),
@@ -130,7 +134,7 @@ fn visit_part(trend: &Trend, number: usize, units: UnitSystem) -> Value {
         "log_rank_against_first": visit.log_rank.map(|test| json!({
             "chi_squared": decimals(test.chi_squared, 6),
             "degrees_of_freedom": 1,
-            "p": decimals(test.p, 9),
+            "p": significant(test.p, 6),
         })),
         "map_method": visit.method.name(),
         format!("map_rmse_{unit}"): visit.rmse_cm.map(|cm| depth(Depth::from_cm(cm), units)),

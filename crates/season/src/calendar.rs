@@ -4,7 +4,8 @@
 //! A planned visit has a window, so many days after the visit before it, and one day in it: a day or two
 //! after a soaking rain, when the soil is near field capacity and readings of different dates compare best, where the
 //! weather file has such a rain; else the middle. Each later window counts from the day of the planned visit
-//! before it. Windows are planned as long as they open before the stage is reached.
+//! before it. Visits are planned as long as their day comes no later than the stage is reached, or the last
+//! day asked for; once that is over none is.
 //!
 //! Nothing here reads a clock: what is done and what lies ahead is told by `today`.
 
@@ -124,6 +125,14 @@ pub struct PlannedVisit {
     pub degrees: Option<DegreeSum>,
 }
 
+impl PlannedVisit {
+    /// The first and the last day of its window that are still to come, today among them; `None` where the
+    /// window is over.
+    pub fn days_left(&self, today: Date) -> Option<[Date; 2]> {
+        (self.latest >= today).then(|| [self.earliest.max(today), self.latest])
+    }
+}
+
 /// Why a visit is planned for a day.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub enum DayReason {
@@ -238,7 +247,7 @@ fn growing_degrees_of(season: &SeasonSoFar, today: Date) -> Result<GrowingDegree
     GrowingDegrees::since(season.planted.ok_or(NoDegrees::NotPlanted)?, weather, today)
 }
 
-/// The last day on which a window may open, and why.
+/// The last day on which to go, and why.
 fn plan_end(stage: &StageDate, until: Option<Date>, from: Date) -> (Date, PlanEnd) {
     let reached = match stage {
         StageDate::Seen(seen) => Some(seen.date),
@@ -279,7 +288,7 @@ struct Planner<'a> {
     season: &'a SeasonSoFar,
     settings: &'a CalendarSettings,
     today: Date,
-    /// The last day on which a window may open.
+    /// The last day on which to go.
     last_day: Date,
 }
 
@@ -293,7 +302,7 @@ impl Planner<'_> {
             let earliest = before.map_or(begin, |day| days_after(day, rhythm.shortest_days()));
             let span = rhythm.longest_days() - rhythm.shortest_days();
             let latest = days_after(earliest, span);
-            if earliest > self.last_day {
+            if earliest.max(self.today) > self.last_day {
                 return planned;
             }
             let (date, reason) = self.day(before, earliest, latest);
@@ -310,7 +319,7 @@ impl Planner<'_> {
             return (self.today, DayReason::Overdue { days });
         }
         let from = earliest.max(self.today);
-        if let Some((day, reason)) = self.after_rain(from, latest) {
+        if let Some((day, reason)) = self.after_rain(from, latest.min(self.last_day)) {
             return (day, reason);
         }
         match before {

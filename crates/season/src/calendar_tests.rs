@@ -183,6 +183,44 @@ fn a_plan_ends_on_the_day_asked_for() {
     assert!(error.to_string().contains("400 days"), "{error}");
 }
 
+/// Nothing is planned for a day after the last one, however late the visit is or well it rained.
+#[test]
+fn no_visit_is_planned_behind_the_end() {
+    let until = |day| CalendarSettings {
+        until: Some(days_after(PLANTED, day)),
+        ..CalendarSettings::default()
+    };
+    let planned = |season: &SeasonSoFar, today, settings: &CalendarSettings| {
+        let calendar = plan_visits(season, days_after(PLANTED, today), settings).unwrap();
+        calendar.planned.iter().map(|visit| days(visit.date)).collect::<Vec<_>>()
+    };
+    // Until day 33, today day 60.
+    assert_eq!(planned(&corn(&[10], None), 60, &until(33)), [0; 0]);
+    // Until day 33, rain on day 34 and on day 33.
+    for rain in [[(34, 20.0)], [(33, 20.0)]] {
+        let season = corn(&[22], Some(weather(200, &rain)));
+        assert_eq!(planned(&season, 22, &until(33)), [33]);
+    }
+    // Silking was seen on day 30, today is day 100.
+    let mut season = corn(&[10], Some(weather(200, &[])));
+    season.observed =
+        vec![ObservedStage { date: days_after(PLANTED, 30), stage: Stage::FLOWERING }];
+    assert_eq!(planned(&season, 100, &CalendarSettings::default()), [0; 0]);
+    // The stage is estimated for day 70, rain on day 71.
+    let season = corn(&[58], Some(weather(200, &[(71, 20.0)])));
+    assert_eq!(planned(&season, 60, &CalendarSettings::default()), [70]);
+}
+
+#[test]
+fn days_that_are_over_are_none_to_go() {
+    let next = |today| {
+        let next = plan(&corn(&[10], Some(weather(200, &[]))), today).planned[0];
+        next.days_left(days_after(PLANTED, today)).map(|left| left.map(days))
+    };
+    assert_eq!([next(12), next(22), next(24)], [Some([20, 24]), Some([22, 24]), Some([24, 24])]);
+    assert_eq!(next(25), None);
+}
+
 #[test]
 fn stages_seen_backwards_are_refused() {
     let mut season = corn(&[10], None);
@@ -223,14 +261,23 @@ proptest! {
         reach in 0..200_i32,
         rain in prop::collection::vec((0..200_i32, 0.0..40.0_f64), 0..20),
         (shortest, more) in (1..20_i32, 0..10_i32),
+        until in prop::option::of(-40..200_i32),
     ) {
         let season = corn(&visits, (reach > 0).then(|| weather(reach, &rain)));
         let rhythm = Rhythm::new(shortest, shortest + more).unwrap();
-        let settings = CalendarSettings { rhythm, ..CalendarSettings::default() };
+        let until = until.map(|day| days_after(PLANTED, day));
+        let settings = CalendarSettings { rhythm, until, ..CalendarSettings::default() };
         let today = days_after(PLANTED, today);
+        let last_day = |calendar: &VisitCalendar| match (&calendar.stage, calendar.ends) {
+            (_, PlanEnd::Until(day) | PlanEnd::Ahead(day)) => day,
+            (StageDate::Seen(seen), PlanEnd::Stage) => seen.date,
+            (StageDate::Estimated { last, .. }, PlanEnd::Stage) => last.date,
+            (StageDate::Unknown(_), PlanEnd::Stage) => unreachable!("it ends at a stage"),
+        };
         let calendar = plan_visits(&season, today, &settings).unwrap();
         for (k, visit) in calendar.planned.iter().enumerate() {
             prop_assert!(visit.date >= today && visit.date >= visit.earliest);
+            prop_assert!(visit.date <= last_day(&calendar), "{} {:?}", visit.date, calendar.ends);
             prop_assert!(visit.date <= visit.latest || visit.date == today);
             prop_assert_eq!(visit.number, calendar.made.len() + k + 1);
         }
@@ -239,7 +286,7 @@ proptest! {
             prop_assert!((shortest..=shortest + more).contains(&days), "{}", days);
         }
         prop_assert!(!calendar.made.is_empty() || !calendar.planned.is_empty()
-            || calendar.ends == PlanEnd::Stage);
+            || matches!(calendar.ends, PlanEnd::Stage | PlanEnd::Until(_)));
         prop_assert!(calendar.planned.len() < 500);
     }
 }

@@ -11,6 +11,7 @@ use mapping::{DepthMap, FittedVariogram};
 
 use crate::error::SeasonError;
 use crate::kriged_change::{KrigedHalfWidth, changes_as_samples};
+use crate::paired::ChangeCounts;
 use crate::pairs::Pairs;
 use crate::visit::Visit;
 
@@ -26,6 +27,8 @@ pub struct ChangeMap {
     pub confidence: f64,
     /// What the width rests on.
     pub basis: ChangeBasis,
+    /// How far the readings tell the changes at the spots that both visits have.
+    pub counts: ChangeCounts,
     /// True area on the ground where the loose layer became thinner by more than the half width, m².
     pub thinner_m2: f64,
     /// The same where it became deeper.
@@ -72,9 +75,43 @@ pub enum ChangeBasis {
     Unknown,
 }
 
+impl ChangeMap {
+    /// What the uncertainty rests on, and how many of the changes it rests on are only bounds.
+    pub fn uncertainty_says(&self) -> String {
+        let basis = self.basis.sentence();
+        match self.basis {
+            ChangeBasis::KrigedPairs { .. } | ChangeBasis::PairsLeftOut { .. } => {
+                [Some(basis), bounds_sentence(self.counts)]
+                    .into_iter()
+                    .flatten()
+                    .collect::<Vec<_>>()
+            }
+            ChangeBasis::MapsLeftOut { .. } | ChangeBasis::Unknown => vec![basis],
+        }
+        .join(" ")
+    }
+}
+
+/// What changes that are only bounds do to the uncertainty; `None` where all are exact.
+fn bounds_sentence(counts: ChangeCounts) -> Option<String> {
+    let bounds = counts.all() - counts.exact;
+    let greater = match (counts.at_most, counts.at_least) {
+        (at_most, 0) if at_most == bounds => "the true fall there is greater",
+        (0, at_least) if at_least == bounds => "the true rise there is greater",
+        _ => "the true change there may be far greater",
+    };
+    (bounds > 0).then(|| {
+        format!(
+            "At {bounds} of {} spots the change is only a bound, since a reading was not reached: {greater}, \
+             and the interval cannot hold it.",
+            counts.all()
+        )
+    })
+}
+
 impl ChangeBasis {
     /// A sentence on what it is.
-    pub fn sentence(&self) -> String {
+    fn sentence(&self) -> String {
         match self {
             ChangeBasis::KrigedPairs { pairs, variogram, .. } => format!(
                 "Uncertainty from the changes at {pairs} spots probed on both visits, kriged with a {} \
@@ -134,6 +171,7 @@ pub fn change_map(
         half_width_cm,
         confidence,
         basis,
+        counts: ChangeCounts::of(pairs),
     })
 }
 
@@ -280,6 +318,25 @@ mod tests {
         assert_eq!((change.deeper_m2, change.within_m2), (0.0, 0.0));
         assert_eq!(back.deeper_m2, change.thinner_m2);
         assert_eq!(back.thinner_m2, 0.0);
+    }
+
+    #[test]
+    fn changes_that_are_only_bounds_are_told_beside_the_uncertainty() {
+        let visited = |outcome: &dyn Fn(usize) -> survey::Outcome| {
+            let places = square(5, 30.0).into_iter().enumerate();
+            let probes: Vec<Probe> =
+                places.map(|(k, (id, place))| (id, place, outcome(k))).collect();
+            visit("2025-04-14", None, SIDE_M, &probes, &settings(5.0))
+        };
+        let plain = visited(&|k| reached(waves(k)));
+        let censored = visited(&|k| if k < 7 { not_reached(45.0) } else { reached(waves(k)) });
+        let says = |earlier, later| change(earlier, later).unwrap().uncertainty_says();
+        let fell = says(&censored, &plain);
+        assert!(fell.contains("At 7 of 25 spots the change is only a bound"), "{fell}");
+        assert!(fell.ends_with("the true fall there is greater, and the interval cannot hold it."));
+        assert!(says(&plain, &censored).contains("the true rise there is greater"));
+        assert!(says(&censored, &censored).contains("may be far greater"));
+        assert!(!says(&plain, &plain).contains("bound"));
     }
 
     /// Spots that rise and fall in turn by 3 cm, each the mean of its neighbours' opposite: left out of

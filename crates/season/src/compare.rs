@@ -6,6 +6,7 @@ use crate::agreement::{ClassAgreement, class_agreement};
 use crate::change::{ChangeMap, change_map};
 use crate::error::SeasonError;
 use crate::moisture::{MoistureMatch, USUAL_MOISTURE_WITHIN_PCT};
+use crate::number_words::signed;
 use crate::paired::{PairedChange, paired_change};
 use crate::pairs::{Pairs, PairsWithin, pair_spots};
 use crate::transitions::{Transitions, spot_transitions, transitions};
@@ -125,13 +126,7 @@ fn check_visits(earlier: &Visit, later: &Visit) -> Result<(), SeasonError> {
 /// A change in centimetres in a user's unit, with its sign: `−3.2 in`, `+1 cm`, `0 in`.
 pub fn change_text(change_cm: f64, units: UnitSystem, decimals: usize) -> String {
     let number = units.depth(Depth::from_cm(change_cm));
-    let text = survey::units::tidy(number.abs(), decimals);
-    let sign = match text.as_str() {
-        "0" => "",
-        _ if number < 0.0 => "−",
-        _ => "+",
-    };
-    format!("{sign}{text} {}", units.depth_unit())
+    format!("{} {}", signed(number, decimals), units.depth_unit())
 }
 
 #[cfg(test)]

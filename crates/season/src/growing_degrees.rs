@@ -104,7 +104,8 @@ pub enum NoDegrees {
     #[error("the weather ends on {ends}, before the first day after planting on {planted}")]
     EndsBefore { ends: Date, planted: Date },
     #[error(
-        "the temperatures begin on {begins}, more than {MOST_FILLED_DAYS} days after planting on {planted}"
+        "after planting on {planted} the temperatures begin on {begins}, and more than {MOST_FILLED_DAYS} \
+         days up to then have none"
     )]
     BeginsLate { begins: Date, planted: Date },
 }
@@ -145,7 +146,10 @@ impl GrowingDegrees {
         }
         let from = known.partition_point(|(date, _)| *date < first);
         let begins = known[from].0;
-        if days_between(first, begins) > MOST_FILLED_DAYS {
+        let before = from.checked_sub(1).map(|before| known[before]);
+        // The gap that is filled may begin before planting.
+        let gap_from = before.map_or(first, |(date, _)| days_after(date, 1));
+        if begins > first && days_between(gap_from, begins) > MOST_FILLED_DAYS {
             return Err(NoDegrees::BeginsLate { begins, planted });
         }
         let of_mean = last_known(&known, today);
@@ -158,9 +162,8 @@ impl GrowingDegrees {
             mean_f: (!of_mean.is_empty()).then(|| sum_up / of_mean.len() as f64),
             days_of_mean: of_mean.len(),
         };
-        let before = from.checked_sub(1).map(|before| known[before].1);
         let until = known.partition_point(|(date, _)| *date <= last);
-        degrees.sum(&known[from..until], before, today);
+        degrees.sum(&known[from..until], before.map(|(_, degrees)| degrees), today);
         Ok(degrees)
     }
 
@@ -328,6 +331,30 @@ mod tests {
         let late: Vec<_> = missing.into_iter().chain([Some(1.0)]).collect();
         let error = GrowingDegrees::since(date(2025, 4, 30), &weather(&late), LATER).unwrap_err();
         assert!(error.to_string().contains("begin on 2025-05-07"), "{error}");
+    }
+
+    /// Days without temperatures before planting are of the gap too: six are too many, five are not.
+    #[test]
+    fn a_gap_that_reaches_over_planting_counts_as_a_whole() {
+        let since = |missing: usize, planted: Date| {
+            let mut days = vec![Some(10.0)];
+            days.extend(vec![None; missing]);
+            days.extend([Some(16.0); 2]);
+            GrowingDegrees::since(planted, &weather(&days), LATER)
+        };
+        // Known on 1 May and from 8 May on; planted on 5 May two days after it are missing.
+        let late = since(6, date(2025, 5, 5)).unwrap_err();
+        let begins = date(2025, 5, 8);
+        assert_eq!(late, NoDegrees::BeginsLate { begins, planted: date(2025, 5, 5) });
+        assert_eq!(
+            since(100, date(2025, 8, 8)).unwrap_err().to_string().matches("2025-08").count(),
+            2
+        );
+        let filled = since(5, date(2025, 5, 5)).unwrap();
+        assert_eq!(filled.on(date(2025, 5, 7)).unwrap().sum_f, 13.0 + 16.0);
+        // Planted on the day before the temperatures begin again, nothing is to fill.
+        let known = since(100, date(2025, 8, 9)).unwrap();
+        assert_eq!(known.on(date(2025, 8, 10)).unwrap().sum_f, 16.0);
     }
 
     #[test]

@@ -23,6 +23,7 @@ mod kriged_change;
 mod made_up;
 mod moisture;
 mod moisture_fit;
+pub mod number_words;
 mod paired;
 mod pairs;
 mod reading_change;

@@ -38,8 +38,8 @@ pub struct MoistureFit {
     pub standard_error: f64,
     /// Visits less two.
     pub degrees_of_freedom: f64,
-    /// Share of the visits' variance that the line explains.
-    pub r_squared: f64,
+    /// Share of the visits' variance that the line explains; `None` where all visits have the same effect.
+    pub r_squared: Option<f64>,
     /// Standard deviation of the visits around the line, centimetres.
     pub scatter_cm: f64,
     /// The visits, by date as given.
@@ -176,7 +176,7 @@ fn line(visits: Vec<MoistureVisit>) -> MoistureFit {
         slope_cm_per_pct: slope,
         standard_error: (variance / of_moisture).sqrt(),
         degrees_of_freedom,
-        r_squared: 1.0 - left / of_effects,
+        r_squared: (of_effects > 0.0).then(|| 1.0 - left / of_effects),
         scatter_cm: variance.sqrt(),
         visits,
         spots: 0,
@@ -249,34 +249,59 @@ fn linked(mut readings: Vec<SharedReading>, visits: usize) -> Vec<SharedReading>
     readings
 }
 
-/// Effects of the visits in depth = spot + visit by least squares, their mean over the readings 0: each in
-/// turn is the mean of what the other leaves, over and over (backfitting, which settles for least squares:
-/// Buja, Hastie and Tibshirani 1989, Annals of Statistics 17:453–510, from memory).
+/// Effects of the visits in depth = spot + visit by least squares, their mean over the readings 0; of a
+/// visit without a reading 0. The visits with readings are linked by spots.
+///
+/// For given effects of the visits each spot's is the mean of what they leave of its readings. Put into the
+/// normal equations of the visits that gives `L e = d`: d is the sum of a visit's readings less the means
+/// of their spots, and two visits with a spot of n readings in common have −1/n of it in L (the reduced
+/// equations of two-way data with gaps, as of a block design; from memory). One visit of those linked is held
+/// at 0, and a matrix of visits, not of spots, is left to solve.
 fn visit_effects(readings: &[SharedReading], visits: usize) -> Vec<f64> {
-    /// Where every spot is probed on every visit the second round changes nothing.
-    const MOST_ROUNDS: usize = 1_000;
-    const SETTLED_CM: f64 = 1e-9;
-    let spots = readings.iter().map(|reading| reading.spot + 1).max().unwrap_or(0);
-    let means = |count: usize, of: &dyn Fn(&SharedReading) -> (usize, f64)| -> Vec<f64> {
-        let mut sums = vec![(0.0, 0.0); count];
-        for (at, value) in readings.iter().map(of) {
-            sums[at] = (sums[at].0 + value, sums[at].1 + 1.0);
-        }
-        sums.into_iter().map(|(sum, n)| if n > 0.0 { sum / n } else { 0.0 }).collect()
-    };
-    let mut of_visit = vec![0.0; visits];
-    for _ in 0..MOST_ROUNDS {
-        let of_spot = means(spots, &|r| (r.spot, r.depth_cm - of_visit[r.visit]));
-        let next = means(visits, &|r| (r.visit, r.depth_cm - of_spot[r.spot]));
-        let moved = next.iter().zip(&of_visit).map(|(a, b): (&f64, &f64)| (a - b).abs());
-        let farthest = moved.fold(0.0, f64::max);
-        of_visit = next;
-        if farthest < SETTLED_CM {
-            break;
+    let mut of_spot: std::collections::BTreeMap<usize, Vec<&SharedReading>> = Default::default();
+    readings.iter().for_each(|reading| of_spot.entry(reading.spot).or_default().push(reading));
+    let mut links = vec![vec![0.0; visits]; visits];
+    let mut sums = vec![0.0; visits];
+    for here in of_spot.values() {
+        let count = here.len() as f64;
+        let mean = here.iter().map(|reading| reading.depth_cm).sum::<f64>() / count;
+        for reading in here {
+            sums[reading.visit] += reading.depth_cm - mean;
+            links[reading.visit][reading.visit] += 1.0;
+            here.iter().for_each(|other| links[reading.visit][other.visit] -= 1.0 / count);
         }
     }
-    let mean = readings.iter().map(|r| of_visit[r.visit]).sum::<f64>() / readings.len() as f64;
-    of_visit.into_iter().map(|effect| effect - mean).collect()
+    let mut in_fit: Vec<usize> = readings.iter().map(|reading| reading.visit).collect();
+    in_fit.sort_unstable();
+    in_fit.dedup();
+    let free = in_fit.get(1..).unwrap_or_default();
+    let row = |&at: &usize| free.iter().map(|&of| links[at][of]).chain([sums[at]]).collect();
+    let mut effects = vec![0.0; visits];
+    let solved = solved(free.iter().map(row).collect());
+    free.iter().zip(solved).for_each(|(&visit, effect)| effects[visit] = effect);
+    let mean = readings.iter().map(|r| effects[r.visit]).sum::<f64>() / readings.len() as f64;
+    in_fit.iter().for_each(|&visit| effects[visit] -= mean);
+    effects
+}
+
+/// Solves equations by Gauss's elimination, each row its coefficients and then its right side. The matrix
+/// is symmetric and positive definite, so no rows need be exchanged.
+fn solved(mut rows: Vec<Vec<f64>>) -> Vec<f64> {
+    let count = rows.len();
+    for at in 0..count {
+        let (above, below) = rows.split_at_mut(at + 1);
+        let pivot = &above[at];
+        for row in below {
+            let factor = row[at] / pivot[at];
+            row[at..].iter_mut().zip(&pivot[at..]).for_each(|(value, of)| *value -= factor * of);
+        }
+    }
+    let mut values = vec![0.0; count];
+    for at in (0..count).rev() {
+        let known: f64 = (at + 1..count).map(|k| rows[at][k] * values[k]).sum();
+        values[at] = (rows[at][count] - known) / rows[at][at];
+    }
+    values
 }
 
 #[cfg(test)]
@@ -313,7 +338,7 @@ mod tests {
     fn the_line_is_found_whatever_spots_a_visit_missed() {
         let fit = moisture_fit(&dry_season(), None).unwrap();
         assert!((fit.slope_cm_per_pct - 0.5).abs() < 1e-6, "{fit:?}");
-        assert!(fit.standard_error < 1e-6 && fit.r_squared > 1.0 - 1e-9);
+        assert!(fit.standard_error < 1e-6 && fit.r_squared.unwrap() > 1.0 - 1e-9);
         assert_eq!((fit.visits.len(), fit.spots, fit.readings), (4, 25, 92));
         assert_eq!(fit.degrees_of_freedom, 2.0);
         assert_eq!(fit.moisture_range_pct(), [18.0, 34.0]);
@@ -335,12 +360,48 @@ mod tests {
             effect_cm,
         };
         let fit = line(vec![at(10.0, 1.0), at(20.0, -1.0), at(30.0, -1.0), at(40.0, 1.0)]);
-        assert_eq!((fit.slope_cm_per_pct, fit.r_squared), (0.0, 0.0));
+        assert_eq!((fit.slope_cm_per_pct, fit.r_squared), (0.0, Some(0.0)));
         assert!((fit.standard_error - 0.063_246).abs() < 1e-6);
         let adjusted = fit.adjusted(-5.0, [40.0, 20.0], 0.95);
         assert_eq!(adjusted.adjusted_cm, -5.0);
         assert!((adjusted.interval_cm[1] + 5.0 - 10.1828).abs() < 1e-3, "{adjusted:?}");
         assert!((adjusted.interval_cm[0] + 5.0 + 10.1828).abs() < 1e-3);
+    }
+
+    #[test]
+    fn visits_of_one_effect_have_no_share_that_moisture_explains() {
+        let at = |moisture_pct: f64| MoistureVisit {
+            name: String::new(),
+            day: None,
+            moisture_pct,
+            effect_cm: 0.0,
+        };
+        let fit = line([10.0, 20.0, 30.0, 40.0].map(at).into());
+        assert_eq!((fit.slope_cm_per_pct, fit.r_squared), (0.0, None));
+    }
+
+    /// Two visits to the one half of the spots and two to the other, one spot in both: whatever their
+    /// number, the effects are those the readings were made from, −5, −4, 5 and 6 cm less their mean 0.5.
+    #[test]
+    fn visits_that_one_spot_links_have_their_whole_effects() {
+        let made_cm = [-5.0, -4.0, 5.0, 6.0];
+        for spots in [1, 10, 300_usize] {
+            let reading = |visit: usize, spot: usize| SharedReading {
+                spot,
+                visit,
+                depth_cm: 20.0 + (spot * 7 % 11) as f64 + made_cm[visit],
+                is_not_reached: false,
+            };
+            let of_visit = |visit: usize| {
+                let first = if visit < 2 { 0 } else { spots };
+                (first..=first + spots).map(move |spot| reading(visit, spot))
+            };
+            let readings: Vec<SharedReading> = (0..4).flat_map(of_visit).collect();
+            let effects = visit_effects(&readings, 4);
+            for (effect, made) in effects.iter().zip(made_cm) {
+                assert!((effect - (made - 0.5)).abs() < 1e-9, "{spots}: {effects:?}");
+            }
+        }
     }
 
     #[test]

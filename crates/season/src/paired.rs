@@ -29,8 +29,8 @@ pub struct PairedChange {
     pub mean_cm: Option<f64>,
     /// Paired t test of the same changes, as if spots were independent of each other.
     pub t: Option<MeanTest>,
-    /// The interval of the mean with the number of spots that tell as much as independent ones.
-    pub effective: Option<EffectiveMean>,
+    /// How far near spots tell the same, and the interval of the mean with that.
+    pub effective: EffectiveMean,
     /// Wilcoxon's signed-rank test of the same changes; changes of 0 are ranked with the others, and their
     /// ranks left out (Pratt 1959).
     pub signed_rank: Option<SignedRank>,
@@ -59,13 +59,23 @@ pub struct ChangeCounts {
     pub unknown: usize,
 }
 
-/// A mean with the number of independent values that would tell as much.
+/// How many independent values tell as much of the mean as spots of which near ones tell partly the same.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub struct EffectiveMean {
-    /// That number, by the variogram of the changes; from 1 to the number of spots.
-    pub size: f64,
-    /// Mean ± t · sd / √size, centimetres, with size − 1 degrees of freedom.
-    pub interval_cm: [f64; 2],
+pub enum EffectiveMean {
+    /// More than two.
+    Of {
+        /// How many, by the variogram of the changes; at most the number of spots.
+        size: f64,
+        /// Mean ± t · sd / √size, centimetres, with size − 1 degrees of freedom.
+        interval_cm: [f64; 2],
+    },
+    /// No more than two: the spots tell so much the same that the mean has no interval.
+    TooFew {
+        /// How many.
+        size: f64,
+    },
+    /// Not known, for the changes have no variogram; or there is nothing to test.
+    Unknown,
 }
 
 /// Depths of the same spots on two visits, "not reached" taken as it is.
@@ -88,9 +98,9 @@ pub fn paired_change(pairs: &Pairs, confidence: f64) -> PairedChange {
     let evened_cm = statistics::evened(&as_read_cm);
     let t = statistics::paired_t(&as_read_cm, confidence);
     PairedChange {
-        counts: counts(&changes),
+        counts: ChangeCounts::of(pairs),
         mean_cm: mean(&as_read_cm),
-        effective: t.as_ref().and_then(|t| effective_mean(pairs, t, confidence)),
+        effective: effective_mean(pairs, t.as_ref(), confidence).unwrap_or(EffectiveMean::Unknown),
         signed_rank: statistics::signed_rank(&evened_cm, Zeros::Pratt),
         pseudomedian: statistics::pseudomedian(&evened_cm, confidence).filter(|_| t.is_some()),
         signs: statistics::sign_test(&certain_directions(&changes)),
@@ -102,31 +112,33 @@ pub fn paired_change(pairs: &Pairs, confidence: f64) -> PairedChange {
 }
 
 impl ChangeCounts {
+    /// Those of pairs.
+    pub(crate) fn of(pairs: &Pairs) -> Self {
+        let mut counts = ChangeCounts::default();
+        for change in pairs.pairs.iter().map(Pair::change) {
+            *match change {
+                ReadingChange::Exactly(_) => &mut counts.exact,
+                ReadingChange::AtMost(_) => &mut counts.at_most,
+                ReadingChange::AtLeast(_) => &mut counts.at_least,
+                ReadingChange::Unknown => &mut counts.unknown,
+            } += 1;
+        }
+        counts
+    }
+
     /// All of them.
     pub fn all(&self) -> usize {
         self.exact + self.at_most + self.at_least + self.unknown
     }
 }
 
-fn counts(changes: &[ReadingChange]) -> ChangeCounts {
-    let mut counts = ChangeCounts::default();
-    for change in changes {
-        *match change {
-            ReadingChange::Exactly(_) => &mut counts.exact,
-            ReadingChange::AtMost(_) => &mut counts.at_most,
-            ReadingChange::AtLeast(_) => &mut counts.at_least,
-            ReadingChange::Unknown => &mut counts.unknown,
-        } += 1;
-    }
-    counts
-}
-
 fn mean(values: &[f64]) -> Option<f64> {
     (!values.is_empty()).then(|| values.iter().sum::<f64>() / values.len() as f64)
 }
 
-/// The interval of the mean again: see [`EffectiveMean`].
-fn effective_mean(pairs: &Pairs, t: &MeanTest, confidence: f64) -> Option<EffectiveMean> {
+/// The interval of the mean again; `None` where it is not known how far near spots tell the same.
+fn effective_mean(pairs: &Pairs, t: Option<&MeanTest>, confidence: f64) -> Option<EffectiveMean> {
+    let t = t?;
     let samples = changes_as_samples(pairs)?;
     let FittedVariogram { model, .. } = change_variogram(&samples, geostat::Anisotropy::NONE)?;
     let covariance = |distance_m: f64| match distance_m > 0.0 {
@@ -134,13 +146,16 @@ fn effective_mean(pairs: &Pairs, t: &MeanTest, confidence: f64) -> Option<Effect
         false => model.sill(),
     };
     let size = statistics::effective_size_of_mean(&pairs.places(), covariance);
-    // Less than two independent values have no interval.
-    if size.is_nan() || size <= 2.0 {
+    if size.is_nan() {
         return None;
+    }
+    // Two independent values or fewer have no interval worth the name.
+    if size <= 2.0 {
+        return Some(EffectiveMean::TooFew { size });
     }
     let quantile = statistics::student::quantile(f64::midpoint(1.0, confidence), size - 1.0);
     let half_cm = quantile * t.sd / size.sqrt();
-    Some(EffectiveMean { size, interval_cm: [t.mean - half_cm, t.mean + half_cm] })
+    Some(EffectiveMean::Of { size, interval_cm: [t.mean - half_cm, t.mean + half_cm] })
 }
 
 /// Changes whose direction is certain, and those that are exactly 0.
@@ -170,13 +185,6 @@ fn finite_median(mut values: Vec<f64>) -> Option<f64> {
 fn groups(pairs: &Pairs) -> Option<Groups> {
     let readings = |of: fn(&Pair) -> Reading| pairs.pairs.iter().map(of).collect::<Vec<Reading>>();
     let (earlier, later) = (readings(|pair| pair.earlier), readings(|pair| pair.later));
-    let lifetimes = |readings: &[Reading]| -> Vec<Lifetime> {
-        let lifetime = |reading: &Reading| Lifetime {
-            value: reading.at_least().cm(),
-            ended: !reading.is_not_reached(),
-        };
-        readings.iter().map(lifetime).collect()
-    };
     let log_rank = match earlier == later {
         true => None,
         false => statistics::log_rank(&[&lifetimes(&earlier), &lifetimes(&later)]),
@@ -186,6 +194,16 @@ fn groups(pairs: &Pairs) -> Option<Groups> {
         later_median: KaplanMeier::of(&later)?.median(),
         log_rank,
     })
+}
+
+/// Depths as the log-rank test takes them: to a tenth of a micrometre, so that the same mark in inches and in
+/// centimetres is one value.
+pub(crate) fn lifetimes(readings: &[Reading]) -> Vec<Lifetime> {
+    let lifetime = |reading: &Reading| Lifetime {
+        value: (reading.at_least().cm() * 1e5).round(),
+        ended: !reading.is_not_reached(),
+    };
+    readings.iter().map(lifetime).collect()
 }
 
 /// Depths of both visits go together where what makes a spot deep stays: its soil, its traffic.
@@ -257,7 +275,7 @@ mod tests {
         assert!((t.interval[1] + 0.700_114).abs() < 1e-5);
         assert!((found.mean_cm.unwrap() + 1.58).abs() < 1e-9);
         // Ten pairs have no variogram.
-        assert!(found.effective.is_none());
+        assert_eq!(found.effective, EffectiveMean::Unknown);
     }
 
     #[test]
@@ -301,7 +319,7 @@ mod tests {
             .collect();
         let found = paired_change(&pairs(&readings), 0.95);
         assert_eq!((found.mean_cm, found.signs.zero), (Some(0.0), 60));
-        assert!(found.t.is_none() && found.effective.is_none());
+        assert!(found.t.is_none() && found.effective == EffectiveMean::Unknown);
         assert!(found.signed_rank.is_none() && found.pseudomedian.is_none());
         assert!(found.correlation.is_none());
         assert!(found.groups.unwrap().log_rank.is_none());
@@ -325,14 +343,39 @@ mod tests {
         let effective = |later_cm: &dyn Fn(usize) -> f64| {
             let pair = |k| (reached(25.0), reached(later_cm(k)));
             let found = paired_change(&pairs(&(0..100).map(pair).collect::<Vec<_>>()), 0.95);
-            (found.effective.unwrap(), found.t.unwrap())
+            let EffectiveMean::Of { size, interval_cm } = found.effective else {
+                panic!("{:?}", found.effective)
+            };
+            (size, interval_cm, found.t.unwrap().interval)
         };
-        let (near, t) = effective(&blocks);
-        assert!(near.size < 30.0, "{near:?}");
+        let (size, near_cm, plain_cm) = effective(&blocks);
+        assert!(size < 30.0, "{size}");
         let width = |[low, high]: [f64; 2]| high - low;
-        assert!(width(near.interval_cm) > 1.5 * width(t.interval), "{near:?} {t:?}");
-        let (alone, _) = effective(&alone);
-        assert!(alone.size > 60.0, "{alone:?}");
+        assert!(width(near_cm) > 1.5 * width(plain_cm), "{near_cm:?} {plain_cm:?}");
+        let (alone, ..) = effective(&alone);
+        assert!(alone > 60.0, "{alone}");
+    }
+
+    /// A change that goes evenly from one edge of the field to the other: all spots tell of one thing.
+    #[test]
+    fn spots_that_tell_one_thing_have_no_interval() {
+        let pair = |k: usize| (reached(40.0), reached(20.0 + 2.0 * (k / 10 + k % 10) as f64));
+        let found = paired_change(&pairs(&(0..100).map(pair).collect::<Vec<_>>()), 0.95);
+        let EffectiveMean::TooFew { size } = found.effective else {
+            panic!("{:?}", found.effective)
+        };
+        assert!(size > 0.0 && size <= 2.0, "{size}");
+    }
+
+    /// By way of metres 7 in and 17.78 cm are not the same number.
+    #[test]
+    fn marks_in_inches_tie_with_those_in_centimetres() {
+        let inches = |mark: f64| Reading::Reached(Depth::from_in(mark));
+        assert_ne!(Depth::from_in(7.0), Depth::from_cm(17.78), "else this tests nothing");
+        let marks = [(inches(3.0), 7.62), (inches(7.0), 17.78), (inches(9.0), 22.86)];
+        let twins: Vec<_> = marks.iter().map(|(inches, cm)| (*inches, reached(*cm))).collect();
+        let test = paired_change(&pairs(&twins), 0.95).groups.unwrap().log_rank.unwrap();
+        assert_eq!((test.chi_squared, test.p), (0.0, 1.0));
     }
 
     /// Depths 10 to 50, of which half become not reached at 30: as groups the later median is beyond the

@@ -5,13 +5,14 @@
 //! stopped above the mark. All these are of probes, each spot once; areas are of the map.
 
 use mapping::MethodKind;
-use statistics::{Lifetime, log_rank};
+use statistics::log_rank;
 use survey::{
     CheckedSurvey, DateRange, Depth, KaplanMeier, Moisture, NoReading, Reading, Threshold,
 };
 
 use crate::falls::{Falls, SpotHistory};
 use crate::moisture::{MoistureMatch, USUAL_MOISTURE_WITHIN_PCT};
+use crate::paired::lifetimes;
 use crate::reading_change::ReadingChange;
 use crate::rhythm::Rhythm;
 use crate::trend_median::{MedianInterval, median_interval};
@@ -243,15 +244,7 @@ fn median_change(
 }
 
 fn log_rank_of(first: &CheckedSurvey, later: &CheckedSurvey) -> Option<LogRankTest> {
-    let lifetimes = |survey: &CheckedSurvey| -> Vec<Lifetime> {
-        let lifetime = |reading: Reading| Lifetime {
-            // To a tenth of a micrometre: the same mark in inches and in centimetres is one value.
-            value: (reading.at_least().cm() * 1e5).round(),
-            ended: !reading.is_not_reached(),
-        };
-        readings(survey).into_iter().map(lifetime).collect()
-    };
-    let found = log_rank(&[&lifetimes(first), &lifetimes(later)])?;
+    let found = log_rank(&[&lifetimes(&readings(first)), &lifetimes(&readings(later))])?;
     Some(LogRankTest { chi_squared: found.chi_squared, p: found.p })
 }
 

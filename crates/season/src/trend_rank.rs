@@ -9,6 +9,8 @@
 
 use survey::{Date, Reading};
 
+use crate::number_words::signed;
+
 /// With fewer visits a perfect order by chance alone is not rare: of three visits one in three is in one
 /// of the two perfect orders, of four one in twelve.
 pub const FEWEST_VISITS_OF_RANKS: usize = 4;
@@ -69,13 +71,19 @@ pub fn rank_correlations(visits: &[RankedVisit]) -> Option<RankCorrelations> {
     })
 }
 
+/// The layer was clearly thinner on moister visits where τ is at most this: of the pairs of visits that both
+/// order, three quarters or more go against drying.
+const AGAINST_DRYING: f64 = -0.5;
+
 impl RankCorrelations {
-    /// Whether moisture orders the medians at least as well as the day does; `None` where it is not known
-    /// or the medians do not differ.
+    /// Whether moisture orders the medians at least as well as the day does, the thinner layer on the drier
+    /// visit; `None` where it is not known or the medians do not differ. Medians that are thinner the moister
+    /// the soil is are not explained by drying, however well moisture orders them.
     pub fn moisture_explains_as_much(&self) -> Option<bool> {
         // A pair more or less of a hundred visits counts for more.
         const EQUAL: f64 = 1e-9;
-        Some(self.with_moisture?.abs() + EQUAL >= self.with_day?.abs())
+        let (moisture, day) = (self.with_moisture?, self.with_day?);
+        Some(moisture > EQUAL && moisture + EQUAL >= day.abs())
     }
 
     /// One sentence: what the ranks say, and what they do not.
@@ -83,24 +91,46 @@ impl RankCorrelations {
         let Some(day) = self.with_day else {
             return format!("The medians of {} visits do not differ.", self.visits);
         };
+        let with_day = signed(day, 2);
         let Some(moisture) = self.with_moisture else {
             return format!(
-                "By rank the median goes with the day ({day:+.2} of {} visits), but moisture is recorded on \
+                "By rank the median goes with the day ({with_day} of {} visits), but moisture is recorded on \
                  too few visits, or does not differ, so drying cannot be told from tightening.",
                 self.visits
             );
         };
-        let both =
-            format!("{moisture:+.2} with moisture, {day:+.2} with the day, {} visits", self.visits);
+        let both = format!(
+            "{} with moisture, {with_day} with the day, {} visits",
+            signed(moisture, 2),
+            self.visits
+        );
         match self.moisture_explains_as_much() {
             Some(true) => format!(
                 "By rank moisture explains the median as well as the day does ({both}): these medians are no \
+                 evidence of compaction or loosening."
+            ),
+            _ if moisture <= AGAINST_DRYING => format!(
+                "By rank {} ({both}), which drying does not explain; compare visits of equal moisture before \
+                 you call it compaction or loosening.",
+                self.against_drying()
+            ),
+            _ if day.abs() <= moisture.abs() => format!(
+                "By rank the median goes neither with the day nor with drying ({both}): these medians are no \
                  evidence of compaction or loosening."
             ),
             _ => format!(
                 "By rank the median goes with the day more than with moisture ({both}); compare visits \
                  of equal moisture before you call it compaction or loosening."
             ),
+        }
+    }
+
+    /// How the layer went against drying.
+    fn against_drying(&self) -> &'static str {
+        match self.moisture_with_day {
+            Some(tau) if tau > 0.0 => "the layer became thinner as the soil got wetter",
+            Some(tau) if tau < 0.0 => "the layer became deeper as the soil got drier",
+            _ => "the layer was thinner on the wetter visits",
         }
     }
 }
@@ -172,7 +202,7 @@ mod tests {
         assert!(close(found.with_moisture, 3.0 / 30_f64.sqrt()));
         assert!(close(found.moisture_with_day, -4.0 / 6.0));
         assert_eq!(found.moisture_explains_as_much(), Some(false));
-        assert!(found.sentence().contains("more than with moisture (+0.55 with moisture, -0.91"));
+        assert!(found.sentence().contains("more than with moisture (+0.55 with moisture, −0.91"));
         // (−0.9129 − 0.5477 · −0.6667) / √((1 − 0.3) (1 − 0.4444)) = −0.5477 / √0.3889.
         let partial =
             (-5.0 + 3.0 * 4.0 / 6.0) / 30_f64.sqrt() / (0.7 * (1.0_f64 - 16.0 / 36.0)).sqrt();
@@ -188,6 +218,53 @@ mod tests {
         assert_eq!(found.with_day_at_equal_moisture, None);
         assert_eq!(found.moisture_explains_as_much(), Some(true));
         assert!(found.sentence().contains("moisture explains the median as well as the day"));
+    }
+
+    /// Each median thinner than the one before, each visit moister: τ is −1 with both.
+    #[test]
+    fn a_median_that_falls_as_the_soil_gets_wetter_is_not_explained_by_moisture() {
+        let medians_in = [9.0, 8.0, 7.0, 6.0, 5.0];
+        let found = |moistures_pct: [f64; 5]| {
+            let rows = (1..).zip(medians_in).zip(moistures_pct);
+            let visits: Vec<_> = rows.map(|((day, median), pct)| visit(day, median, pct)).collect();
+            rank_correlations(&visits).unwrap()
+        };
+        let wetter = found([20.0, 22.0, 25.0, 35.0, 38.0]);
+        assert!(close(wetter.with_moisture, -1.0) && close(wetter.with_day, -1.0));
+        assert_eq!(wetter.moisture_explains_as_much(), Some(false));
+        let said = wetter.sentence();
+        assert!(said.contains("became thinner as the soil got wetter (−1 with moisture"), "{said}");
+        assert!(!said.contains("moisture explains") && !said.contains('-'), "{said}");
+        // Of ten pairs six rise in moisture and four fall: τ is −0.2.
+        let hardly = found([20.0, 25.0, 38.0, 22.0, 24.0]);
+        assert!(close(hardly.with_moisture, -0.2), "{hardly:?}");
+        assert!(hardly.sentence().contains("with the day more than with moisture"));
+    }
+
+    /// Medians 3, 6, 5, 9 in at moistures 40, 25, 30, 10: every pair is ordered oppositely.
+    #[test]
+    fn a_median_that_rises_as_the_soil_dries_is_deeper_in_drier_soil() {
+        let medians_in = [3.0, 6.0, 5.0, 9.0];
+        let rows = (1..).zip(medians_in).zip([40.0, 25.0, 30.0, 10.0]);
+        let visits: Vec<_> = rows.map(|((day, median), pct)| visit(day, median, pct)).collect();
+        let found = rank_correlations(&visits).unwrap();
+        assert!(close(found.with_moisture, -1.0));
+        assert_eq!(found.moisture_explains_as_much(), Some(false));
+        assert!(found.sentence().contains("deeper as the soil got drier"), "{}", found.sentence());
+    }
+
+    #[test]
+    fn a_median_that_goes_with_nothing_says_so() {
+        let found = RankCorrelations {
+            visits: 5,
+            with_day: Some(0.0),
+            with_moisture: Some(0.0),
+            moisture_with_day: Some(0.4),
+            with_day_at_equal_moisture: Some(0.0),
+        };
+        assert_eq!(found.moisture_explains_as_much(), Some(false));
+        let said = found.sentence();
+        assert!(said.contains("neither with the day nor") && said.contains("(0 with moisture, 0"));
     }
 
     #[test]

@@ -57,8 +57,8 @@ pub struct CalendarArgs {
     #[arg(long, value_name = "DATE")]
     pub until: Option<Date>,
 
-    /// Day that parts done from planned; visits, stages and weather after it are no knowledge
-    /// [default: the day of the last visit or stage seen, else of planting]
+    /// Day that parts done from planned; visits and stages after it are left out, weather after it
+    /// counts as a forecast and is marked "after today" [default: the day of the last visit or stage seen, else of planting]
     #[arg(long, value_name = "DATE")]
     pub today: Option<Date>,
 

@@ -1,6 +1,6 @@
 //! Paired spots and the agreement of classes, as JSON.
 
-use season::{Comparison, Groups};
+use season::{Comparison, EffectiveMean, Groups};
 use serde_json::{Value, json};
 use statistics::{Agreement, LogRank};
 use survey::Reading;
@@ -47,10 +47,7 @@ pub(super) fn paired(found: &Comparison, around: &Around) -> Value {
             around.key("standard_error"): around.depth(t.standard_error),
             around.key("interval"): around.interval(t.interval),
         })),
-        "with_effective_size": paired.effective.map(|mean| json!({
-            "effective_pairs": decimals(mean.size, 2),
-            around.key("interval"): around.interval(mean.interval_cm),
-        })),
+        "with_effective_size": with_effective_size(paired.effective, around),
         "signed_rank": paired.signed_rank.as_ref().map(|test| json!({
             "zeros": "ranked with the others, their ranks left out (Pratt 1959)",
             "positive_rank_sum": decimals(test.positive, 2),
@@ -86,6 +83,16 @@ pub(super) fn paired(found: &Comparison, around: &Around) -> Value {
             "p": significant(test.p, P_DIGITS),
         })),
     })
+}
+
+/// Null where it is not known how far near spots tell the same.
+fn with_effective_size(mean: EffectiveMean, around: &Around) -> Value {
+    let (size, interval) = match mean {
+        EffectiveMean::Of { size, interval_cm } => (size, around.interval(interval_cm)),
+        EffectiveMean::TooFew { size } => (size, Value::Null),
+        EffectiveMean::Unknown => return Value::Null,
+    };
+    json!({ "effective_pairs": decimals(size, 2), around.key("interval"): interval })
 }
 
 fn as_groups(groups: &Groups, around: &Around) -> Value {
