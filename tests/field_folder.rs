@@ -109,6 +109,33 @@ fn flags_count_over_the_settings_file() {
 }
 
 #[test]
+fn classes_of_the_settings_file_are_in_its_units() {
+    let folder = tempfile::tempdir().unwrap();
+    let at = folder.path();
+    field(at);
+    let boundary = "boundary = \"boundary.geojson\"\n";
+    for (units, other, words) in [
+        ("", "si", ["loosedepth.toml: its classes are in inches", "--classes in centimetres"]),
+        (
+            "units = \"si\"\n",
+            "us",
+            ["loosedepth.toml: its classes are in centimetres", "--classes in inches"],
+        ),
+    ] {
+        settings(at, &format!("{boundary}{units}classes = [3, 6, 9]\n"));
+        let map = ["map", ".", "--visit", "2025-04-14", "--units", other];
+        let compare = ["compare", ".", "2025-04-14", "2025-04-26", "--units", other];
+        let season = ["season", ".", "--units", other];
+        for args in [&map[..], &compare, &season] {
+            fails(at, args, 2, &words);
+        }
+        assert!(!at.join("results").exists());
+        let run = loosedepth(at, &[&map[..], &["--classes", "4,8", "--out", other]].concat());
+        assert_eq!(run.exit, 0, "{}", run.stderr);
+    }
+}
+
+#[test]
 fn one_file_may_hold_several_visits_and_a_visit_several_days() {
     let folder = tempfile::tempdir().unwrap();
     let at = folder.path();

@@ -120,9 +120,9 @@ fn take_visit(args: &mut ReadArgs, visit: &VisitFile) {
 /// As [`complete`].
 pub fn complete_map(args: &mut MapArgs) -> Result<Completed, Box<dyn Error>> {
     let completed = complete(&mut args.survey)?;
-    if args.classes.is_none() {
-        args.classes.clone_from(&completed.config.classes);
-    }
+    let units = settings::units(&args.survey.read.options);
+    let limits = settings::class_limits(args.classes.as_deref(), &completed.config, units)?;
+    args.classes = limits.map(<[f64]>::to_vec);
     if args.zones.strata.is_none() {
         args.zones.strata.clone_from(&completed.config.strata);
     }

@@ -42,6 +42,15 @@ pub struct MappedSource {
     pub source: Source,
 }
 
+/// Limits between the depth classes of a map.
+#[derive(Clone, Copy)]
+enum Classes<'a> {
+    /// Those given, else those of the settings file, else the usual ones.
+    Shown(Option<&'a [f64]>),
+    /// None are shown.
+    Unused,
+}
+
 /// Two visits, the earlier first.
 ///
 /// # Errors
@@ -51,6 +60,25 @@ pub fn pair(
     args: &VisitPairArgs,
     interpolation: &InterpolationArgs,
     classes: Option<&[f64]>,
+) -> Result<Loaded, Box<dyn Error>> {
+    pair_with(args, interpolation, Classes::Shown(classes))
+}
+
+/// As [`pair`], where no class is shown.
+///
+/// # Errors
+/// As [`pair`].
+pub fn pair_without_classes(
+    args: &VisitPairArgs,
+    interpolation: &InterpolationArgs,
+) -> Result<Loaded, Box<dyn Error>> {
+    pair_with(args, interpolation, Classes::Unused)
+}
+
+fn pair_with(
+    args: &VisitPairArgs,
+    interpolation: &InterpolationArgs,
+    classes: Classes,
 ) -> Result<Loaded, Box<dyn Error>> {
     let (config, visits) = match args.visits.as_slice() {
         [earlier, later] => two_files(args, [earlier, later])?,
@@ -81,7 +109,7 @@ pub fn all(
     classes: Option<&[f64]>,
 ) -> Result<Loaded, Box<dyn Error>> {
     let (config, visits) = field_folder::every_visit(folder, read, check)?;
-    load(config, visits, interpolation, classes)
+    load(config, visits, interpolation, Classes::Shown(classes))
 }
 
 /// Two files of surveys, with the settings file beside the earlier.
@@ -142,12 +170,16 @@ fn load(
     config: Config,
     args: Vec<SurveyArgs>,
     interpolation: &InterpolationArgs,
-    classes: Option<&[f64]>,
+    classes: Classes,
 ) -> Result<Loaded, Box<dyn Error>> {
     let units =
         args.first().map_or(survey::UnitSystem::Us, |first| settings::units(&first.read.options));
     let mut map_settings = settings::interpolation_settings(interpolation, units)?;
-    if let Some(limits) = classes.or(config.classes.as_deref()) {
+    let limits = match classes {
+        Classes::Shown(given) => settings::class_limits(given, &config, units)?,
+        Classes::Unused => None,
+    };
+    if let Some(limits) = limits {
         map_settings.classes = DepthClasses::new(limits, units)?;
     }
     let mut files = Vec::new();
