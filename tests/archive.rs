@@ -15,8 +15,12 @@ const DAY: &str = "2025-07-08";
 
 /// Some files of the demo field as an archive.
 fn archive(at: &Path, names: &[(&str, &str)]) {
-    let field = root().join("demo-data/north-bench");
-    let read = |(part, name): &(&str, &str)| ArchivedFile::read(&field, &field.join(name), part);
+    archive_of(&root().join("demo-data/north-bench"), at, names);
+}
+
+/// Some files of a field as an archive.
+fn archive_of(field: &Path, at: &Path, names: &[(&str, &str)]) {
+    let read = |(part, name): &(&str, &str)| ArchivedFile::read(field, &field.join(name), part);
     let files: Vec<ArchivedFile> = names.iter().flat_map(|name| read(name).unwrap()).collect();
     let season = SeasonArchive {
         version: "test",
@@ -122,6 +126,55 @@ fn messages_name_the_archive() {
             "{args:?}: {stderr}"
         );
     }
+}
+
+/// An archive of the demo field with settings of a stranger.
+fn archive_with_settings(at: &Path, settings: &str) {
+    let field = tempfile::tempdir().unwrap();
+    let demo = root().join("demo-data/north-bench");
+    fs::create_dir(field.path().join("visits")).unwrap();
+    for (_, name) in &FILES[1..] {
+        fs::copy(demo.join(name), field.path().join(name)).unwrap();
+    }
+    fs::write(field.path().join("loosedepth.toml"), settings).unwrap();
+    archive_of(field.path(), at, &FILES);
+}
+
+#[test]
+fn settings_out_of_an_archive_name_no_file_outside() {
+    let folder = tempfile::tempdir().unwrap();
+    let at = folder.path();
+    let outside = at.join("mine.geojson").display().to_string();
+    fs::copy(root().join("demo-data/north-bench/boundary.geojson"), &outside).unwrap();
+    let mut lines: Vec<(&str, String)> = Vec::new();
+    for key in ["boundary", "visits", "edits", "weather", "strata", "rates"] {
+        for path in [outside.as_str(), "../mine.geojson", "visits/../../mine.geojson"] {
+            lines.push((key, format!("{key} = {path:?}\n")));
+        }
+    }
+    lines
+        .push(("visits", "visits = [\"visits/2025-07-08.geojson\", \"../mine.geojson\"]\n".into()));
+    for (key, line) in lines {
+        archive_with_settings(&at.join("strange.gpkg"), &line);
+        for args in [
+            &["check", "strange.gpkg", "--visit", DAY][..],
+            &["season", "strange.gpkg", "--out", "out"],
+            &["calendar", "strange.gpkg", "--until", "2025-07-31"],
+        ] {
+            let run = loosedepth(at, args);
+            let told = format!("error: strange.gpkg: {key} = ");
+            assert_eq!(run.exit, 1, "{line} {}", run.stderr);
+            assert!(run.stderr.starts_with(&told), "{line} {}", run.stderr);
+            assert!(run.stderr.contains("leads out of the field's folder"), "{}", run.stderr);
+        }
+    }
+    // Results are not read out of an archive.
+    archive_with_settings(
+        &at.join("sound.gpkg"),
+        "boundary = \"./boundary.geojson\"\nresults = \"../out\"\n",
+    );
+    let run = loosedepth(at, &["check", "sound.gpkg", "--visit", DAY]);
+    assert_eq!(run.exit, 0, "{}", run.stderr);
 }
 
 #[test]

@@ -8,6 +8,7 @@ use formats::{is_archive, read_archive, unpack};
 use tempfile::TempDir;
 
 use crate::args::Command;
+use crate::config::{Config, NAME};
 use crate::exit::WrongArguments;
 
 /// The folder an archive is unpacked in begins so.
@@ -60,6 +61,12 @@ impl Field {
         let kept = tempfile::Builder::new().prefix(PREFIX).tempdir().map_err(failed)?;
         let folder = kept.path().join(archive.file_stem().unwrap_or_default());
         unpack(&read_archive(archive)?, &folder)?;
+        let settings = folder.join(NAME);
+        // Who made the archive must not choose which other files of this machine are read.
+        let leads_out = settings.is_file().then(|| Config::leads_out(&settings)).transpose();
+        if let Some(problem) = leads_out.ok().flatten().flatten() {
+            return Err(format!("{}: {problem}", archive.display()).into());
+        }
         Ok(Field { archive: archive.to_path_buf(), folder, _kept: kept })
     }
 }
