@@ -179,6 +179,10 @@ pub struct ReadOptions {
     /// Days of the visit, where it is one of a field folder.
     #[arg(skip)]
     pub days: Option<DateRange>,
+
+    /// Days of all visits of that field folder.
+    #[arg(skip)]
+    pub days_of_all: Vec<DateRange>,
 }
 
 /// A survey and how it is checked.
@@ -190,6 +194,9 @@ pub struct SurveyArgs {
     #[command(flatten)]
     pub check: CheckOptions,
 }
+
+/// How far outside the boundary readings still count unless another distance is given.
+pub const USUAL_EDGE_TOLERANCE_M: f64 = 5.0;
 
 /// How readings are checked.
 #[derive(Debug, Clone, Args)]

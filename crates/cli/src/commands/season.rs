@@ -53,7 +53,7 @@ pub fn run(args: &SeasonArgs) -> Result<Exit, Box<dyn Error>> {
     let maps = within(&folders, if args.no_maps { Vec::new() } else { maps(&loaded)? });
     let mut files: Vec<Output> = maps.chain(pictures(&loaded, &trend, stage.as_ref())?).collect();
     files.extend(tables(&loaded, &trend));
-    let archive = season_archive::archive(&args.field, &loaded, &trend, units(&loaded), &files)?;
+    let archive = season_archive::archive(args, &loaded, &trend, units(&loaded), &files)?;
     let no_archive = archive.map(|archive| files.push(archive)).err();
     files.push(summary(&loaded, &trend, stage.as_ref(), &files));
     write_files(&out, &files, args.result.replace)?;
