@@ -96,6 +96,12 @@ impl Config {
     /// When it cannot be read or says what is not understood.
     pub fn read(path: &Path) -> Result<Config, Box<dyn Error>> {
         let (mut config, text) = Config::as_written(path)?;
+        if let Some(points) = config.moisture_within.filter(|it| !(it.is_finite() && *it >= 0.0)) {
+            let problem = "percentage points, 0 or more";
+            return Err(
+                format!("{}: moisture_within is {points}, not {problem}", path.display()).into()
+            );
+        }
         config.file = Some(InputFile::of(path, text.as_bytes()));
         let folder = path.parent().unwrap_or(Path::new(""));
         for (_, path) in config.paths() {
