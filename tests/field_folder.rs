@@ -161,11 +161,35 @@ fn corrections_of_a_field_name_their_visit() {
     edits("visit,point,field,old,new,who,why\n2025-04-26,P1,depth_in,3,6,Ana,misread\n");
     assert!(!check("2025-04-14").contains("corrected"));
     assert!(check("2025-04-26").contains("corrected to \"6\""));
+    edits("visit,point,field,old,new,who,why\n2025-04-16,P1,depth_in,3,6,Ana,misread\n");
+    let words = ["edits.csv", "line 2", "visit of 2025-04-16", "2025-04-14, 2025-04-26"];
+    fails(at, &["check", ".", "--visit", "2025-04-14"], 1, &words);
+    fails(at, &["season", "."], 1, &words);
     edits("point,field,old,new,who,why\nP1,depth_in,3,6,Ana,misread\n");
     let words = ["edits.csv", "line 2", "column `visit`"];
     fails(at, &["check", ".", "--visit", "2025-04-14"], 1, &words);
     edits("visit,point,field,old,new,who,why\n26 April,P1,depth_in,3,6,Ana,misread\n");
     fails(at, &["check", ".", "--visit", "2025-04-14"], 1, &["line 2", "26 April"]);
+}
+
+#[test]
+fn a_file_alone_takes_the_corrections_of_its_own_days() {
+    let folder = tempfile::tempdir().unwrap();
+    let at = folder.path();
+    visit(at, "one.geojson", &["2025-04-14", "2025-04-16"]);
+    visit(at, "silent.geojson", &[]);
+    let edits = "visit,point,field,old,new,who,why\n2025-04-26,P1,depth_in,3,6,Ana,misread\n\
+                 2025-04-15,P2,depth_in,6,7,Ana,misread\n,P3,depth_in,9,10,Ana,misread\n";
+    fs::write(at.join("edits.csv"), edits).unwrap();
+    let days = ["--date", "2025-04-14..2025-04-16"];
+    for (file, days, expected) in
+        [("one.geojson", &days[..], [false, true, true]), ("silent.geojson", &[], [true; 3])]
+    {
+        let args = ["check", file, "--edits", "edits.csv"];
+        let told = loosedepth(at, &[&args[..], days].concat()).stderr;
+        let found = ["6", "7", "10"].map(|new| told.contains(&format!("corrected to \"{new}\"")));
+        assert_eq!(found, expected, "{file}: {told}");
+    }
 }
 
 #[test]
@@ -187,6 +211,10 @@ fn a_folder_that_is_no_field_says_what_it_needs() {
     fails(at, &check, 1, &["loosedepth.toml", "boundry"]);
     settings(at, "planted = \"May\"\n");
     fails(at, &check, 1, &["loosedepth.toml", "planted"]);
+    for points in ["nan", "inf", "-5", "-0.1"] {
+        settings(at, &format!("moisture_within = {points}\n"));
+        fails(at, &check, 1, &["loosedepth.toml", "moisture_within is", "percentage points"]);
+    }
     settings(at, "threshold = 200\n");
     fails(at, &check, 1, &["loosedepth.toml", "quotation marks"]);
     fails(at, &["check", "visits/a.geojson", "--visit", "2025-04-14"], 2, &["--date"]);

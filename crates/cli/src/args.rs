@@ -207,7 +207,7 @@ pub struct CheckOptions {
     pub boundary: Option<PathBuf>,
 
     /// Readings up to so many metres outside the boundary still count
-    #[arg(long, allow_hyphen_values = true, value_name = "METRES", default_value_t = 5.0)]
+    #[arg(long, allow_hyphen_values = true, value_name = "METRES", default_value_t = USUAL_EDGE_TOLERANCE_M)]
     pub edge_tolerance: f64,
 
     /// Length of the rod (18in, 45cm): deeper readings are left out

@@ -23,10 +23,10 @@ use survey::{
     Severity, Survey, SurveyError, Threshold, apply_edits, check,
 };
 
-use crate::args::{ReadArgs, SurveyArgs};
+use crate::args::{ReadArgs, ReadOptions, SurveyArgs};
 use crate::config::Config;
 use crate::exit::Exit;
-use crate::{settings, terminal};
+use crate::{field_folder, settings, terminal};
 
 /// A survey as read, with its corrections.
 #[derive(Debug)]
@@ -46,24 +46,48 @@ fn readings(args: &ReadArgs, config: &Config) -> Result<Readings, Box<dyn Error>
     if let Some(path) = &args.options.edits {
         let in_file = |problem: String| format!("{}: {problem}", path.display());
         let (input, edits) = read_edits(path)?;
-        let edits = edits_of_visit(edits, args.options.days).map_err(in_file)?;
+        let edits = edits_of_visit(edits, &args.options, &survey).map_err(in_file)?;
         survey = apply_edits(&survey, &edits).map_err(|error| in_file(error.to_string()))?;
         files.push(("edits", input));
     }
     Ok(Readings { survey, files })
 }
 
-/// The corrections of one visit of a field; those of a survey's file alone are all for it.
-fn edits_of_visit(mut edits: Vec<Edit>, days: Option<DateRange>) -> Result<Vec<Edit>, String> {
-    let Some(days) = days else { return Ok(edits) };
-    if let Some(edit) = edits.iter().find(|edit| edit.visit.is_none()) {
-        return Err(format!(
-            "line {} does not say which visit it corrects; give its day in a column `visit`",
-            edit.line
-        ));
+/// The corrections of one visit of a field; of a survey's file alone, those that name no other visit.
+fn edits_of_visit(
+    mut edits: Vec<Edit>,
+    options: &ReadOptions,
+    survey: &Survey,
+) -> Result<Vec<Edit>, String> {
+    let Some(days) = options.days else {
+        let visits = field_folder::days_of_visits(survey);
+        let is_other = |day| !visits.is_empty() && !visits.iter().any(|days| days.contains(day));
+        edits.retain(|edit| !edit.visit.is_some_and(is_other));
+        return Ok(edits);
+    };
+    for edit in &edits {
+        refuse_edit_of_no_visit(edit, &options.days_of_all)?;
     }
     edits.retain(|edit| edit.visit.is_some_and(|day| days.contains(day)));
     Ok(edits)
+}
+
+/// In the folder of a field a correction must say which of its visits it is for: none may be lost.
+fn refuse_edit_of_no_visit(edit: &Edit, visits: &[DateRange]) -> Result<(), String> {
+    let line = edit.line;
+    let Some(day) = edit.visit else {
+        return Err(format!(
+            "line {line} does not say which visit it corrects; give its day in a column `visit`"
+        ));
+    };
+    if visits.iter().any(|days| days.contains(day)) {
+        return Ok(());
+    }
+    let there: Vec<String> = visits.iter().map(|days| days.first().to_string()).collect();
+    Err(format!(
+        "line {line} corrects the visit of {day}, and there is none; there are {}",
+        there.join(", ")
+    ))
 }
 
 /// Readings and the boundary they lie in.

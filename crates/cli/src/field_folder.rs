@@ -6,7 +6,7 @@ use std::fs;
 use std::path::{Path, PathBuf};
 
 use formats::read_survey;
-use survey::{Date, DateRange};
+use survey::{Date, DateRange, Survey};
 
 use crate::args::{CheckOptions, MapArgs, PlanArgs, ReadArgs, ReadOptions, ResultArgs, SurveyArgs};
 use crate::config::{Config, NAME, Visits};
@@ -100,13 +100,14 @@ pub fn complete_read(args: &mut ReadArgs) -> Result<Completed, Box<dyn Error>> {
         Some(day) => visit_of(&folder, &visits, day)?,
         None => only_visit(&folder, &visits)?,
     };
-    take_visit(args, visit);
+    take_visit(args, visit, &visits);
     let results = Some(results_folder(&folder, &config).join(visit.name()));
     Ok(Completed { config, results })
 }
 
-/// Makes a visit the survey.
-fn take_visit(args: &mut ReadArgs, visit: &VisitFile) {
+/// Makes a visit, one of all, the survey.
+fn take_visit(args: &mut ReadArgs, visit: &VisitFile, all: &[VisitFile]) {
+    args.options.days_of_all = all.iter().map(|visit| visit.days).collect();
     args.survey.clone_from(&visit.path);
     args.options.days = Some(visit.days);
     if visit.shares_file {
@@ -176,13 +177,13 @@ pub fn every_visit(
     let config = config_of(folder, options.config.as_deref())?;
     complete_options(&mut options, &config);
     complete_check(&mut check, &config);
+    let visits = visits(folder, &config, &options)?;
     let of_visit = |visit: &VisitFile| {
         let survey = folder.to_path_buf();
         let mut read = ReadArgs { survey, visit: None, options: options.clone() };
-        take_visit(&mut read, visit);
+        take_visit(&mut read, visit, &visits);
         SurveyArgs { read, check: check.clone() }
     };
-    let visits = visits(folder, &config, &options)?;
     let args = visits.iter().map(of_visit).collect();
     Ok((config, args))
 }
@@ -296,21 +297,23 @@ fn visits_in(
 ) -> Result<Vec<VisitFile>, Box<dyn Error>> {
     let read = settings::read_settings(options, config)?;
     let (_, survey) = read_survey(path, &read)?;
-    let mut days: Vec<Date> = survey.insertions.iter().filter_map(|it| it.date).collect();
-    days.sort();
-    days.dedup();
-    if days.is_empty() {
+    let groups = days_of_visits(&survey);
+    if groups.is_empty() {
         let problem = "no reading says its day, and a visit of a field folder needs one";
         return Err(format!("{}: {problem}; add a column `date`", path.display()).into());
     }
+    let shares_file = groups.len() > 1 || groups[0].first() != groups[0].last();
+    let visit = |days| VisitFile { path: path.to_path_buf(), days, shares_file };
+    Ok(groups.into_iter().map(visit).collect())
+}
+
+/// The days of a survey, parted where no reading was taken for some days.
+pub fn days_of_visits(survey: &Survey) -> Vec<DateRange> {
+    let mut days: Vec<Date> = survey.insertions.iter().filter_map(|it| it.date).collect();
+    days.sort();
     let close = |a: &Date, b: &Date| (*b - *a).get_days() <= DAYS_IN_A_VISIT;
-    let groups: Vec<&[Date]> = days.chunk_by(close).collect();
-    let shares_file = groups.len() > 1 || days.len() > 1;
-    let visit = |days: &&[Date]| {
-        let days = DateRange::new(days[0], days[days.len() - 1])?;
-        Ok(VisitFile { path: path.to_path_buf(), days, shares_file })
-    };
-    groups.iter().map(visit).collect()
+    let range = |days: &[Date]| DateRange::new(days[0], days[days.len() - 1]).ok();
+    days.chunk_by(close).filter_map(range).collect()
 }
 
 /// The visit that a day belongs to.
