@@ -193,6 +193,61 @@ fn a_file_alone_takes_the_corrections_of_its_own_days() {
 }
 
 #[test]
+fn findings_of_several_visits_name_their_file() {
+    let folder = tempfile::tempdir().unwrap();
+    let at = folder.path();
+    field(at);
+    let mut all = features();
+    for feature in &mut all {
+        feature["properties"]["date"] = json!("2025-04-26");
+    }
+    all[3]["properties"]["depth_in"] = json!(900);
+    fs::write(at.join("visits/2025-04-26.geojson"), collection(&all)).unwrap();
+    let season = ["season", ".", "--out", "out"];
+    let compare = ["compare", ".", "2025-04-14", "2025-04-26", "--out", "change"];
+    for args in [&season[..], &compare] {
+        let Run { exit, stderr, .. } = loosedepth(at, args);
+        assert_eq!(exit, 3, "{stderr}");
+        let faults: Vec<&str> = stderr.lines().filter(|line| line.starts_with("fault: ")).collect();
+        let is_named = |line: &&str| line.starts_with("fault: 2025-04-26.geojson: ");
+        assert!(!faults.is_empty() && faults.iter().all(is_named), "{stderr}");
+        assert!(stderr.contains("note: 2025-04-14.geojson: "), "{stderr}");
+    }
+    let strict = ["season", ".", "--out", "strict", "--strict"];
+    fails(at, &strict, 1, &["visits/2025-04-26.geojson: ", "of the findings are faults"]);
+}
+
+#[test]
+fn names_of_others_do_not_control_the_terminal() {
+    let folder = tempfile::tempdir().unwrap();
+    let at = folder.path();
+    field(at);
+    settings(
+        at,
+        "boundary = \"boundary.geojson\"\nname = \"Home\\u001b[2J\\u202e\\nerror: none\"\n",
+    );
+    let mut all = features();
+    for feature in &mut all {
+        feature["properties"]["date"] = json!("2025-04-26");
+        feature["properties"]["point_id"] = json!("P\u{1b}[31m\u{2066}\nfault: gone");
+    }
+    all[3]["properties"]["depth_in"] = json!(900);
+    fs::write(at.join("visits/2025-04-26.geojson"), collection(&all)).unwrap();
+    for args in [
+        &["check", ".", "--visit", "2025-04-26"][..],
+        &["season", ".", "--out", "out"],
+        &["calendar", "."],
+    ] {
+        let Run { stdout, stderr, .. } = loosedepth(at, args);
+        let told = format!("{stdout}{stderr}");
+        assert!(!told.contains(['\u{1b}', '\u{202e}', '\u{2066}']), "{told:?}");
+        assert!(!stderr.lines().any(|line| line.starts_with("fault: gone")), "{told}");
+    }
+    let check = loosedepth(at, &["check", ".", "--visit", "2025-04-26"]);
+    assert!(check.stdout.starts_with("Home[2J error: none"), "{}", check.stdout);
+}
+
+#[test]
 fn a_folder_that_is_no_field_says_what_it_needs() {
     let folder = tempfile::tempdir().unwrap();
     let at = folder.path();

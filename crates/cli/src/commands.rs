@@ -108,7 +108,7 @@ pub fn source(args: &SurveyArgs, config: &Config) -> Result<Source, Box<dyn Erro
     readings.files.extend(file.map(|file| ("boundary", file)));
     let own_name = boundary.as_ref().and_then(|boundary| boundary.name.clone());
     let given = config.name.clone().or(own_name).or(readings.survey.name.clone());
-    let field_name = given.unwrap_or_else(|| stem(&args.read));
+    let field_name = terminal::one_line(&given.unwrap_or_else(|| stem(&args.read)));
     Ok(Source { readings, boundary, field_name })
 }
 
@@ -123,16 +123,44 @@ pub fn checked(
     source: &Source,
     threshold: Option<&Threshold>,
 ) -> Result<(CheckSettings, CheckedSurvey), Box<dyn Error>> {
+    let (settings, checked) = check_source(args, source, threshold)?;
+    terminal::print_findings(checked.findings());
+    refuse_doubts(args, &checked)?;
+    Ok((settings, checked))
+}
+
+/// The same for one of several visits, whose findings say which file they are of.
+pub fn checked_visit(
+    args: &SurveyArgs,
+    source: &Source,
+    threshold: Option<&Threshold>,
+) -> Result<CheckedSurvey, Box<dyn Error>> {
+    let (_, checked) = check_source(args, source, threshold)?;
+    let file = args.read.survey.file_name().unwrap_or_default().to_string_lossy();
+    terminal::print_findings_of(&file, checked.findings());
+    refuse_doubts(args, &checked)?;
+    Ok(checked)
+}
+
+fn check_source(
+    args: &SurveyArgs,
+    source: &Source,
+    threshold: Option<&Threshold>,
+) -> Result<(CheckSettings, CheckedSurvey), Box<dyn Error>> {
     let settings = settings::check_settings(args, threshold.cloned())?;
     let checked = check(&source.readings.survey, source.boundary.as_ref(), &settings)
         .map_err(|error| format!("{}: {error}", file_at_fault(args, &error)))?;
-    terminal::print_findings(checked.findings());
+    Ok((settings, checked))
+}
+
+/// With `--strict` a doubt is an error.
+fn refuse_doubts(args: &SurveyArgs, checked: &CheckedSurvey) -> Result<(), String> {
     match checked.count_findings(Severity::Doubt) {
-        count @ 1.. if args.check.strict => {
-            Err(format!("{count} of the findings are faults or doubts, and --strict was given")
-                .into())
-        }
-        _ => Ok((settings, checked)),
+        count @ 1.. if args.check.strict => Err(format!(
+            "{}: {count} of the findings are faults or doubts, and --strict was given",
+            args.read.survey.display()
+        )),
+        _ => Ok(()),
     }
 }
 

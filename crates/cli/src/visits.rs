@@ -222,7 +222,7 @@ fn add(
         [one] => Some(one),
         _ => return Err(WrongArguments("visits are compared at one --threshold".into()).into()),
     };
-    let (_, survey) = commands::checked(&args, &source, threshold)?;
+    let survey = commands::checked_visit(&args, &source, threshold)?;
     refuse_other_threshold(loaded.visits.first(), &survey, &args)?;
     let map = map_survey(&survey, settings)?;
     let name = survey.dates().map(|(first, _)| first.to_string());
