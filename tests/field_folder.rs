@@ -248,6 +248,31 @@ fn names_of_others_do_not_control_the_terminal() {
 }
 
 #[test]
+fn the_folder_of_visits_holds_surveys_alone() {
+    let folder = tempfile::tempdir().unwrap();
+    let at = folder.path();
+    field(at);
+    let check = ["check", ".", "--visit", "2025-04-14"];
+    // What a Mac leaves beside a file on a stick is no visit.
+    fs::write(at.join("visits/._2025-04-14.geojson"), "\u{0}\u{5}").unwrap();
+    assert_eq!(loosedepth(at, &check).exit, 0);
+    for (args, out) in [
+        (&["season", "."][..], "visits"),
+        (&["season", "."], "./visits/../visits"),
+        (&["map", ".", "--visit", "2025-04-14"], "visits"),
+    ] {
+        fails(at, &[args, &["--out", out]].concat(), 2, &["results among them", "--out FOLDER"]);
+    }
+    assert_eq!(fs::read_dir(at.join("visits")).unwrap().count(), 3);
+    for name in ["notes.txt", "notes.json", "notes.csv"] {
+        fs::write(at.join("visits").join(name), "rained on the way\n").unwrap();
+        let words = [name, "is no survey", "loosedepth.toml: visits = [\"FILE\""];
+        fails(at, &check, 1, &words);
+        fs::remove_file(at.join("visits").join(name)).unwrap();
+    }
+}
+
+#[test]
 fn a_folder_that_is_no_field_says_what_it_needs() {
     let folder = tempfile::tempdir().unwrap();
     let at = folder.path();

@@ -29,6 +29,9 @@ const PLAN: &str = "plan";
 /// Ends of the names of files that may be surveys.
 const SURVEYS: [&str; 6] = ["geojson", "json", "csv", "txt", "gpx", "shp"];
 
+/// Those of them that are as often something else.
+const MAYBE_SURVEYS: [&str; 3] = ["json", "csv", "txt"];
+
 /// One visit of a field, in a file.
 #[derive(Debug, Clone, PartialEq)]
 pub struct VisitFile {
@@ -54,15 +57,20 @@ pub struct Completed {
     pub config: Config,
     /// Where the results of the visit go, of a field folder.
     results: Option<PathBuf>,
+    /// The field folder.
+    field: Option<PathBuf>,
 }
 
 impl Completed {
     /// The folder for results: the one given, or that of the visit in the field's folder.
     ///
     /// # Errors
-    /// When there is neither.
+    /// When there is neither, or it is the folder of the visits.
     pub fn folder_for(&self, result: &ResultArgs) -> Result<PathBuf, WrongArguments> {
         let given = result.out.clone().or(self.results.clone());
+        if let (Some(field), Some(out)) = (&self.field, &given) {
+            refuse_among_visits(field, &self.config, out)?;
+        }
         given.ok_or_else(|| {
             let problem = "give a folder for the results with --out FOLDER; only a field folder has \
                 its own";
@@ -92,7 +100,7 @@ pub fn complete_read(args: &mut ReadArgs) -> Result<Completed, Box<dyn Error>> {
     if !folder.is_dir() {
         return match args.visit {
             Some(_) => Err(visit_of_file().into()),
-            None => Ok(Completed { config, results: None }),
+            None => Ok(Completed { config, results: None, field: None }),
         };
     }
     let visits = visits(&folder, &config, &args.options)?;
@@ -102,7 +110,7 @@ pub fn complete_read(args: &mut ReadArgs) -> Result<Completed, Box<dyn Error>> {
     };
     take_visit(args, visit, &visits);
     let results = Some(results_folder(&folder, &config).join(visit.name()));
-    Ok(Completed { config, results })
+    Ok(Completed { config, results, field: Some(folder) })
 }
 
 /// Makes a visit, one of all, the survey.
@@ -248,8 +256,14 @@ pub fn visits(
     options: &ReadOptions,
 ) -> Result<Vec<VisitFile>, Box<dyn Error>> {
     let mut visits = Vec::new();
+    let is_listed = matches!(config.visits, Some(Visits::Files(_)));
     for path in survey_files(folder, config)? {
-        visits.extend(visits_in(&path, config, options)?);
+        let found = visits_in(&path, config, options);
+        visits.extend(if is_listed {
+            found?
+        } else {
+            found.map_err(|error| no_survey(&path, error))?
+        });
     }
     visits.sort_by_key(|visit| visit.days.first());
     for pair in visits.windows(2) {
@@ -266,19 +280,50 @@ pub fn visits(
     Ok(visits)
 }
 
+/// The folder that visits are looked for in, where they are not listed.
+fn visits_folder(folder: &Path, config: &Config) -> PathBuf {
+    match &config.visits {
+        Some(Visits::Folder(within)) => within.clone(),
+        _ => folder.join(VISITS),
+    }
+}
+
+/// Makes sure that results do not go among the visits, where the next run would take them for surveys.
+///
+/// # Errors
+/// When they would.
+pub fn refuse_among_visits(
+    folder: &Path,
+    config: &Config,
+    out: &Path,
+) -> Result<(), WrongArguments> {
+    let within = visits_folder(folder, config);
+    let is_listed = matches!(config.visits, Some(Visits::Files(_)));
+    let same = within.canonicalize().ok().zip(out.canonicalize().ok());
+    match same.is_some_and(|(within, out)| within == out) && !is_listed {
+        true => Err(WrongArguments(format!(
+            "{}: the visits lie in this folder, and results among them would be taken for surveys; give \
+             another with --out FOLDER",
+            out.display()
+        ))),
+        false => Ok(()),
+    }
+}
+
 /// The files of the visits: those of the folder by name, or those listed.
 fn survey_files(folder: &Path, config: &Config) -> Result<Vec<PathBuf>, Box<dyn Error>> {
     let within = match &config.visits {
         Some(Visits::Files(files)) => return Ok(files.clone()),
-        Some(Visits::Folder(within)) => within.clone(),
-        None => folder.join(VISITS),
+        _ => visits_folder(folder, config),
     };
     let shown = within.display();
     let entries = fs::read_dir(&within)
         .map_err(|error| format!("{shown}: visits are looked for here, but {error}"))?;
     let is_survey = |path: &PathBuf| {
         let end = path.extension().unwrap_or_default().to_string_lossy().to_lowercase();
-        SURVEYS.contains(&end.as_str()) && path.is_file()
+        let is_hidden =
+            path.file_name().is_some_and(|name| name.to_string_lossy().starts_with('.'));
+        SURVEYS.contains(&end.as_str()) && !is_hidden && path.is_file()
     };
     let mut files: Vec<PathBuf> =
         entries.flatten().map(|entry| entry.path()).filter(is_survey).collect();
@@ -287,6 +332,19 @@ fn survey_files(folder: &Path, config: &Config) -> Result<Vec<PathBuf>, Box<dyn 
         true => Err(format!("{shown}: there is no survey in this folder of visits").into()),
         false => Ok(files),
     }
+}
+
+/// A file in the folder of visits may be something else.
+fn no_survey(path: &Path, error: Box<dyn Error>) -> Box<dyn Error> {
+    let end = path.extension().unwrap_or_default().to_string_lossy().to_lowercase();
+    if !MAYBE_SURVEYS.contains(&end.as_str()) {
+        return error;
+    }
+    let name = path.file_name().unwrap_or_default().to_string_lossy();
+    format!(
+        "{error}; if {name} is no survey, list those that are in {NAME}: visits = [\"FILE\", …]"
+    )
+    .into()
 }
 
 /// The visits that one file holds: its days, parted where no reading was taken for some days.

@@ -77,7 +77,9 @@ fn folder_for(args: &SeasonArgs) -> Result<PathBuf, Box<dyn Error>> {
     }
     let config = field_folder::config_of(&args.field, args.read.config.as_deref())?;
     let of_field = || field_folder::results_folder(&args.field, &config);
-    Ok(args.result.out.clone().unwrap_or_else(of_field))
+    let out = args.result.out.clone().unwrap_or_else(of_field);
+    field_folder::refuse_among_visits(&args.field, &config, &out)?;
+    Ok(out)
 }
 
 /// The field's name: that of the settings or of the boundary, else of the folder. A survey's own name is that
