@@ -273,6 +273,44 @@ fn the_folder_of_visits_holds_surveys_alone() {
 }
 
 #[test]
+fn every_command_calls_the_field_alike() {
+    let folder = tempfile::tempdir().unwrap();
+    let at = folder.path();
+    let home = at.join("Home 7");
+    fs::create_dir(&home).unwrap();
+    field(&home);
+    // A survey's own name is that of its visit.
+    for day in ["2025-04-14", "2025-04-26"] {
+        let path = home.join(format!("visits/{day}.geojson"));
+        let mut survey: Value = serde_json::from_slice(&fs::read(&path).unwrap()).unwrap();
+        survey["name"] = json!(format!("walk of {day}"));
+        fs::write(&path, survey.to_string()).unwrap();
+    }
+    let called = |from: &str, out: &str, name: &str| {
+        let out = |of: &str| format!("{out}/{of}");
+        for args in [
+            &["map", from, "--visit", "2025-04-14", "--out", &out("map")][..],
+            &["season", from, "--out", &out("season")],
+            &["compare", from, "2025-04-14", "2025-04-26", "--out", &out("change")],
+            &["calendar", from, "--until", "2025-05-31"],
+        ] {
+            let run = loosedepth(at, args);
+            assert_eq!(run.exit, 0, "{}", run.stderr);
+            let told = run.stdout.lines().any(|line| line.starts_with(name));
+            assert!(told, "{args:?}: {}", run.stdout);
+        }
+        let of_map = summary(&at.join(out("map/summary.json")))["field"]["name"].clone();
+        let of_visit = summary(&at.join(out("season/2025-04-14/summary.json")));
+        assert_eq!([&of_map, &of_visit["field"]["name"]], [name, name]);
+    };
+    called("Home 7", "a", "Home 7");
+    called("a/season/season.gpkg", "b", "Home 7");
+    settings(&home, "boundary = \"boundary.geojson\"\nname = \"North/South\"\n");
+    called("Home 7", "c", "North/South");
+    called("c/season/season.gpkg", "d", "North/South");
+}
+
+#[test]
 fn a_folder_that_is_no_field_says_what_it_needs() {
     let folder = tempfile::tempdir().unwrap();
     let at = folder.path();

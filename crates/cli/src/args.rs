@@ -180,7 +180,11 @@ pub struct ReadOptions {
     #[arg(skip)]
     pub days: Option<DateRange>,
 
-    /// Days of all visits of that field folder.
+    /// That field folder.
+    #[arg(skip)]
+    pub field: Option<PathBuf>,
+
+    /// Days of all its visits.
     #[arg(skip)]
     pub days_of_all: Vec<DateRange>,
 }

@@ -106,9 +106,14 @@ pub fn source(args: &SurveyArgs, config: &Config) -> Result<Source, Box<dyn Erro
     let mut readings = readings(&args.read, config)?;
     let (file, boundary) = args.check.boundary.as_deref().map(read_boundary).transpose()?.unzip();
     readings.files.extend(file.map(|file| ("boundary", file)));
-    let own_name = boundary.as_ref().and_then(|boundary| boundary.name.clone());
-    let given = config.name.clone().or(own_name).or(readings.survey.name.clone());
-    let field_name = terminal::one_line(&given.unwrap_or_else(|| stem(&args.read)));
+    let field_name = match &args.read.options.field {
+        Some(folder) => field_folder::field_name(folder, config, boundary.as_ref()),
+        None => {
+            let of_boundary = boundary.as_ref().and_then(|boundary| boundary.name.clone());
+            let given = config.name.clone().or(of_boundary).or(readings.survey.name.clone());
+            terminal::one_line(&given.unwrap_or_else(|| stem(&args.read)))
+        }
+    };
     Ok(Source { readings, boundary, field_name })
 }
 

@@ -6,12 +6,12 @@ use std::fs;
 use std::path::{Path, PathBuf};
 
 use formats::read_survey;
-use survey::{Date, DateRange, Survey};
+use survey::{Boundary, Date, DateRange, Survey};
 
 use crate::args::{CheckOptions, MapArgs, PlanArgs, ReadArgs, ReadOptions, ResultArgs, SurveyArgs};
 use crate::config::{Config, NAME, Visits};
 use crate::exit::WrongArguments;
-use crate::settings;
+use crate::{settings, terminal};
 
 /// Readings so many days apart, or fewer, are one visit: a large field takes some days (common practice).
 const DAYS_IN_A_VISIT: i32 = 3;
@@ -115,6 +115,7 @@ pub fn complete_read(args: &mut ReadArgs) -> Result<Completed, Box<dyn Error>> {
 
 /// Makes a visit, one of all, the survey.
 fn take_visit(args: &mut ReadArgs, visit: &VisitFile, all: &[VisitFile]) {
+    args.options.field = Some(args.survey.clone());
     args.options.days_of_all = all.iter().map(|visit| visit.days).collect();
     args.survey.clone_from(&visit.path);
     args.options.days = Some(visit.days);
@@ -194,6 +195,18 @@ pub fn every_visit(
     };
     let args = visits.iter().map(of_visit).collect();
     Ok((config, args))
+}
+
+/// The name of a field: that of its settings, else of its boundary, else of its folder. A survey's own name is
+/// that of a visit.
+pub fn field_name(folder: &Path, config: &Config, boundary: Option<&Boundary>) -> String {
+    let of_boundary = || boundary?.name.clone();
+    let of_folder = || {
+        let folder = folder.canonicalize().ok()?;
+        Some(folder.file_name()?.to_string_lossy().into_owned())
+    };
+    let name = config.name.clone().or_else(of_boundary).or_else(of_folder);
+    terminal::one_line(&name.unwrap_or_else(|| "field".into()))
 }
 
 /// Where the results of a field go.

@@ -37,14 +37,13 @@ const FILES: [&str; 8] = [SUMMARY, VISITS, READINGS, SPOTS, CLASSES, COURSE, MAP
 pub fn run(args: &SeasonArgs) -> Result<Exit, Box<dyn Error>> {
     let out = folder_for(args)?;
     refuse_existing(&out, &FILES, args.result.replace)?;
-    let mut loaded = visits::all(
+    let loaded = visits::all(
         &args.field,
         &args.read,
         &args.check,
         &args.interpolation,
         args.classes.as_deref(),
     )?;
-    loaded.field_name = field_name(args, &loaded);
     let mapped = loaded.visits.iter().zip(&loaded.sources).filter(|_| !args.no_maps);
     let folders: Vec<String> = mapped.map(folder_of).collect();
     refuse_mapped(&out, &folders, &loaded, args.result.replace)?;
@@ -80,18 +79,6 @@ fn folder_for(args: &SeasonArgs) -> Result<PathBuf, Box<dyn Error>> {
     let out = args.result.out.clone().unwrap_or_else(of_field);
     field_folder::refuse_among_visits(&args.field, &config, &out)?;
     Ok(out)
-}
-
-/// The field's name: that of the settings or of the boundary, else of the folder. A survey's own name is that
-/// of its visit.
-fn field_name(args: &SeasonArgs, loaded: &Loaded) -> String {
-    let of_boundary = || loaded.sources[0].source.boundary.as_ref()?.name.clone();
-    let of_folder = || {
-        let folder = args.field.canonicalize().ok()?;
-        Some(folder.file_name()?.to_string_lossy().into_owned())
-    };
-    let given = loaded.config.name.clone().or_else(of_boundary).or_else(of_folder);
-    given.unwrap_or_else(|| loaded.field_name.clone())
 }
 
 /// The folder of a visit's map: the same that `map` gives it.
