@@ -311,6 +311,22 @@ fn every_command_calls_the_field_alike() {
 }
 
 #[test]
+fn visits_of_a_folder_are_not_chosen_by_date() {
+    let folder = tempfile::tempdir().unwrap();
+    let at = folder.path();
+    field(at);
+    let days = ["2025-04-14", "2025-04-26"];
+    for command in [
+        &["season", "."][..],
+        &["compare", ".", days[0], days[1]],
+        &["trial", ".", days[0], days[1], "--group", "a", "--treated", "b", "--check", "c"],
+    ] {
+        let args = [command, &["--date", days[0], "--out", "out"]].concat();
+        fails(at, &args, 2, &["--date is for a survey's file"]);
+    }
+}
+
+#[test]
 fn a_folder_that_is_no_field_says_what_it_needs() {
     let folder = tempfile::tempdir().unwrap();
     let at = folder.path();

@@ -176,12 +176,17 @@ fn visit_of_file() -> WrongArguments {
 /// The arguments of each visit of a field folder, by date, and its settings.
 ///
 /// # Errors
-/// As [`complete`].
+/// As [`complete`]; when a day is chosen, which is for files.
 pub fn every_visit(
     folder: &Path,
     options: &ReadOptions,
     check: &CheckOptions,
 ) -> Result<(Config, Vec<SurveyArgs>), Box<dyn Error>> {
+    if options.date.is_some() {
+        let problem =
+            "--date is for a survey's file; the visits of a field folder have their own days";
+        return Err(WrongArguments(problem.into()).into());
+    }
     let (mut options, mut check) = (options.clone(), check.clone());
     let config = config_of(folder, options.config.as_deref())?;
     complete_options(&mut options, &config);

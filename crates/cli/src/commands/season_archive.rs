@@ -90,7 +90,6 @@ fn reading_flag(args: &SeasonArgs) -> Option<Flag> {
     let other = [
         ("--crs", read.crs.is_some()),
         ("--join", read.join.is_some()),
-        ("--date", read.date.is_some()),
         ("--edge-tolerance", !is_usual_tolerance(check.edge_tolerance)),
     ];
     let with = |has_key| move |(name, is_given)| (is_given, Flag { name, has_key });
