@@ -326,6 +326,62 @@ fn visits_of_a_folder_are_not_chosen_by_date() {
     }
 }
 
+/// Two files of surveys, of which the later alone has settings; its column is another in the earlier.
+fn two_files(at: &Path) {
+    for (folder, day) in [("early", "2025-04-14"), ("late", "2025-04-26")] {
+        fs::create_dir(at.join(folder)).unwrap();
+        let mut all = features();
+        for feature in &mut all {
+            let properties = &mut feature["properties"];
+            properties["date"] = json!(day);
+            properties["D"] =
+                if folder == "late" { properties["depth_in"].take() } else { json!(1) };
+        }
+        fs::write(at.join(folder).join("survey.geojson"), collection(&all)).unwrap();
+    }
+    let ground = json!({ "type": "Polygon", "coordinates": [ring()] });
+    fs::write(at.join("boundary.geojson"), ground.to_string()).unwrap();
+    let headland = json!({ "type": "Feature", "properties": { "name": "headland" },
+        "geometry": { "type": "Polygon", "coordinates": [[[-95.6202, 41.9298], [-95.618, 41.9298],
+            [-95.618, 41.93045], [-95.6202, 41.93045], [-95.6202, 41.9298]]] } });
+    fs::write(at.join("late/strata.geojson"), collection(&[headland])).unwrap();
+    let late = "strata = \"strata.geojson\"\nunits = \"si\"\nclasses = [10, 20]\n\
+                [columns]\ndepth = { name = \"D\", unit = \"in\" }\n";
+    settings(&at.join("late"), late);
+}
+
+#[test]
+fn settings_beside_the_later_file_do_not_count_for_the_earlier() {
+    let folder = tempfile::tempdir().unwrap();
+    let at = folder.path();
+    two_files(at);
+    let compare = |out: &str, flags: &[&str]| {
+        let files = ["compare", "early/survey.geojson", "late/survey.geojson"];
+        let common = ["--boundary", "boundary.geojson", "--out", out];
+        let run = loosedepth(at, &[&files[..], &common, flags].concat());
+        assert_eq!(run.exit, 0, "{}", run.stderr);
+        assert!(run.stdout.contains(" cm"), "{}", run.stdout);
+        let pairs = fs::read_to_string(at.join(out).join("pairs.csv")).unwrap();
+        (summary(&at.join(out).join("compare.json"))["inputs"].to_string(), pairs)
+    };
+    let (inputs, pairs) = compare("a", &[]);
+    assert!(!inputs.contains("strata"), "{inputs}");
+    let mut lines = pairs.lines().map(|line| line.split(',').collect::<Vec<_>>());
+    let names = lines.next().unwrap();
+    let change = names.iter().position(|name| *name == "change_cm").unwrap();
+    let changes: Vec<f64> = lines.map(|fields| fields[change].parse().unwrap()).collect();
+    assert_eq!(changes, [0.0; 20], "{pairs}");
+    let (inputs, _) = compare("b", &["--strata", "late/strata.geojson"]);
+    assert!(inputs.contains("strata.geojson"), "{inputs}");
+}
+
+#[test]
+fn a_missing_folder_for_results_is_told_before_anything_is_read() {
+    let folder = tempfile::tempdir().unwrap();
+    let compare = ["compare", "missing.geojson", "missing_too.geojson"];
+    fails(folder.path(), &compare, 2, &["--out FOLDER"]);
+}
+
 #[test]
 fn a_folder_that_is_no_field_says_what_it_needs() {
     let folder = tempfile::tempdir().unwrap();

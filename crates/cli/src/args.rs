@@ -410,6 +410,11 @@ pub struct VisitPairArgs {
 
     #[command(flatten)]
     pub check: CheckOptions,
+
+    /// Ground that is probed and judged apart, as `map` takes it [default: of a field folder, `strata`
+    /// in its loosedepth.toml; of two files, that beside the earlier]
+    #[arg(long, value_name = "FILE.geojson")]
+    pub strata: Option<PathBuf>,
 }
 
 /// The side of the squares that zones are made of.
