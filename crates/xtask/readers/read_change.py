@@ -47,7 +47,8 @@ def check_rasters(report, compared, earlier, later, summary):
     apart = np.abs(change - (second - first)).max()
     report.check(f"later minus earlier, {apart:.1e} cm apart", apart < 1e-4)
     report.check("an uncertainty is not below 0", half.min() > 0)
-    beyond = np.count_nonzero((np.abs(change) > half) & (change < 0)) / change.count()
+    thinner = (np.abs(change) > half) & (change < 0)
+    beyond = thinner.filled(False).sum() / change.count()
     said = summary["change"]["thinner_beyond_uncertainty"]["ha"]
     mapped = summary["field"]["area"]["ha"] - summary["change"]["unmapped"]["ha"]
     # Cells that the boundary cuts count whole here.
