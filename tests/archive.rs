@@ -5,8 +5,9 @@
 mod support;
 
 use std::fs;
+use std::io::Write;
 use std::path::Path;
-use std::process::{Command, Output};
+use std::process::{Command, Output, Stdio};
 
 use formats::{ArchivedFile, SeasonArchive, season_geopackage};
 use support::{Run, loosedepth, root};
@@ -15,8 +16,12 @@ const DAY: &str = "2025-07-08";
 
 /// Some files of the demo field as an archive.
 fn archive(at: &Path, names: &[(&str, &str)]) {
-    let field = root().join("demo-data/north-bench");
-    let read = |(part, name): &(&str, &str)| ArchivedFile::read(&field, &field.join(name), part);
+    archive_of(&root().join("demo-data/north-bench"), at, names);
+}
+
+/// Some files of a field as an archive.
+fn archive_of(field: &Path, at: &Path, names: &[(&str, &str)]) {
+    let read = |(part, name): &(&str, &str)| ArchivedFile::read(field, &field.join(name), part);
     let files: Vec<ArchivedFile> = names.iter().flat_map(|name| read(name).unwrap()).collect();
     let season = SeasonArchive {
         version: "test",
@@ -124,6 +129,109 @@ fn messages_name_the_archive() {
     }
 }
 
+/// An archive of the demo field with settings of a stranger.
+fn archive_with_settings(at: &Path, settings: &str) {
+    let field = tempfile::tempdir().unwrap();
+    field_with_settings(field.path(), settings);
+    archive_of(field.path(), at, &FILES);
+}
+
+#[test]
+fn settings_out_of_an_archive_name_no_file_outside() {
+    let folder = tempfile::tempdir().unwrap();
+    let at = folder.path();
+    let outside = at.join("mine.geojson").display().to_string();
+    fs::copy(root().join("demo-data/north-bench/boundary.geojson"), &outside).unwrap();
+    let mut lines: Vec<(&str, String)> = Vec::new();
+    for key in ["boundary", "visits", "edits", "weather", "strata", "rates"] {
+        for path in [outside.as_str(), "../mine.geojson", "visits/../../mine.geojson"] {
+            lines.push((key, format!("{key} = {path:?}\n")));
+        }
+    }
+    lines
+        .push(("visits", "visits = [\"visits/2025-07-08.geojson\", \"../mine.geojson\"]\n".into()));
+    for (key, line) in lines {
+        archive_with_settings(&at.join("strange.gpkg"), &line);
+        for args in [
+            &["check", "strange.gpkg", "--visit", DAY][..],
+            &["season", "strange.gpkg", "--out", "out"],
+            &["calendar", "strange.gpkg", "--until", "2025-07-31"],
+        ] {
+            let run = loosedepth(at, args);
+            let told = format!("error: strange.gpkg: {key} = ");
+            assert_eq!(run.exit, 1, "{line} {}", run.stderr);
+            assert!(run.stderr.starts_with(&told), "{line} {}", run.stderr);
+            assert!(run.stderr.contains("leads out of the field's folder"), "{}", run.stderr);
+        }
+    }
+    // Results are not read out of an archive.
+    archive_with_settings(
+        &at.join("sound.gpkg"),
+        "boundary = \"./boundary.geojson\"\nresults = \"../out\"\n",
+    );
+    let run = loosedepth(at, &["check", "sound.gpkg", "--visit", DAY]);
+    assert_eq!(run.exit, 0, "{}", run.stderr);
+}
+
+/// The demo field of two visits in a folder, with these settings.
+fn field_with_settings(field: &Path, settings: &str) {
+    fs::create_dir_all(field.join("visits")).unwrap();
+    let demo = root().join("demo-data/north-bench");
+    for (_, name) in &FILES[1..] {
+        fs::copy(demo.join(name), field.join(name)).unwrap();
+    }
+    fs::write(field.join("loosedepth.toml"), settings).unwrap();
+}
+
+#[test]
+fn a_season_that_its_folder_does_not_give_has_no_archive() {
+    let folder = tempfile::tempdir().unwrap();
+    let at = folder.path();
+    let field = at.join("field");
+    let whole = "boundary = \"boundary.geojson\"\n";
+    field_with_settings(&field, whole);
+    fs::copy(field.join("loosedepth.toml"), field.join("other.toml")).unwrap();
+    fs::write(at.join("edits.csv"), "visit,point,field,old,new,who,why\n").unwrap();
+    let season = |settings: &str, flags: &[&str]| {
+        fs::write(field.join("loosedepth.toml"), settings).unwrap();
+        let start = ["season", "field", "--out", "out", "--no-maps", "--replace"];
+        loosedepth(at, &[&start[..], flags].concat())
+    };
+    for flags in [
+        &["--config", "field/other.toml"][..],
+        &["--boundary", "field/boundary.geojson"],
+        &["--edits", "edits.csv"],
+        &["--units", "si"],
+        &["--threshold", "200psi"],
+        &["--sustained", "1in"],
+        &["--rod", "36in"],
+        &["--classes", "4,8"],
+        &["--column", "note=Remark"],
+        &["--depth-field", "depth_in", "--depth-unit", "in"],
+        &["--group", "operator"],
+        &["--crs", "EPSG:4326"],
+        &["--edge-tolerance", "6"],
+    ] {
+        let run = season(whole, flags);
+        assert!([0, 3].contains(&run.exit), "{flags:?} {}", run.stderr);
+        let told = format!("note: no season.gpkg: this season was made with {}", flags[0]);
+        let told = told.replace("with --config", "with the settings of --config");
+        assert!(run.stderr.contains(&told), "{flags:?} {}", run.stderr);
+        assert!(!at.join("out/season.gpkg").exists(), "{flags:?}");
+    }
+    let inside = field.join("boundary.geojson").display().to_string();
+    for path in [inside.as_str(), "visits/../boundary.geojson"] {
+        let run = season(&format!("boundary = {path:?}\n"), &[]);
+        assert!(run.stderr.contains("note: no season.gpkg: boundary = "), "{}", run.stderr);
+    }
+    // How a map is drawn is no matter of the folder, and naming its own settings changes nothing.
+    for flags in [&[][..], &["--config", "field/loosedepth.toml", "--cell", "10"]] {
+        let run = season(whole, flags);
+        assert!(at.join("out/season.gpkg").exists(), "{flags:?} {}", run.stderr);
+        fs::remove_file(at.join("out/season.gpkg")).unwrap();
+    }
+}
+
 #[test]
 fn the_unpacked_folder_goes_with_the_program() {
     let folder = tempfile::tempdir().unwrap();
@@ -147,6 +255,24 @@ fn the_unpacked_folder_goes_with_the_program() {
     fs::remove_dir(&temporary).unwrap();
     let told = String::from_utf8(check(DAY).stderr).unwrap();
     assert!(told.contains("no folder to unpack season.gpkg in"), "{told}");
+}
+
+/// A pipe is read once: who looks whether it is an archive takes the beginning of the survey away.
+#[cfg(unix)]
+#[test]
+fn a_survey_may_come_out_of_a_pipe() {
+    let path = root().join("demo-data/north-bench/visits").join(format!("{DAY}.geojson"));
+    let mut run = Command::new(env!("CARGO_BIN_EXE_loosedepth"))
+        .args(["check", "/dev/stdin"])
+        .stdin(Stdio::piped())
+        .stdout(Stdio::piped())
+        .stderr(Stdio::piped())
+        .spawn()
+        .unwrap();
+    run.stdin.take().unwrap().write_all(&fs::read(path).unwrap()).unwrap();
+    let run = run.wait_with_output().unwrap();
+    let told = String::from_utf8_lossy(&run.stderr);
+    assert_eq!(run.status.code(), Some(0), "{told}");
 }
 
 #[test]

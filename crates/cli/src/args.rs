@@ -179,6 +179,14 @@ pub struct ReadOptions {
     /// Days of the visit, where it is one of a field folder.
     #[arg(skip)]
     pub days: Option<DateRange>,
+
+    /// That field folder.
+    #[arg(skip)]
+    pub field: Option<PathBuf>,
+
+    /// Days of all its visits.
+    #[arg(skip)]
+    pub days_of_all: Vec<DateRange>,
 }
 
 /// A survey and how it is checked.
@@ -191,6 +199,9 @@ pub struct SurveyArgs {
     pub check: CheckOptions,
 }
 
+/// How far outside the boundary readings still count unless another distance is given.
+pub const USUAL_EDGE_TOLERANCE_M: f64 = 5.0;
+
 /// How readings are checked.
 #[derive(Debug, Clone, Args)]
 pub struct CheckOptions {
@@ -200,7 +211,7 @@ pub struct CheckOptions {
     pub boundary: Option<PathBuf>,
 
     /// Readings up to so many metres outside the boundary still count
-    #[arg(long, allow_hyphen_values = true, value_name = "METRES", default_value_t = 5.0)]
+    #[arg(long, allow_hyphen_values = true, value_name = "METRES", default_value_t = USUAL_EDGE_TOLERANCE_M)]
     pub edge_tolerance: f64,
 
     /// Length of the rod (18in, 45cm): deeper readings are left out
@@ -399,6 +410,11 @@ pub struct VisitPairArgs {
 
     #[command(flatten)]
     pub check: CheckOptions,
+
+    /// Ground that is probed and judged apart, as `map` takes it [default: of a field folder, `strata`
+    /// in its loosedepth.toml; of two files, that beside the earlier]
+    #[arg(long, value_name = "FILE.geojson")]
+    pub strata: Option<PathBuf>,
 }
 
 /// The side of the squares that zones are made of.

@@ -23,10 +23,10 @@ use survey::{
     Severity, Survey, SurveyError, Threshold, apply_edits, check,
 };
 
-use crate::args::{ReadArgs, SurveyArgs};
+use crate::args::{ReadArgs, ReadOptions, SurveyArgs};
 use crate::config::Config;
 use crate::exit::Exit;
-use crate::{settings, terminal};
+use crate::{field_folder, settings, terminal};
 
 /// A survey as read, with its corrections.
 #[derive(Debug)]
@@ -46,24 +46,48 @@ fn readings(args: &ReadArgs, config: &Config) -> Result<Readings, Box<dyn Error>
     if let Some(path) = &args.options.edits {
         let in_file = |problem: String| format!("{}: {problem}", path.display());
         let (input, edits) = read_edits(path)?;
-        let edits = edits_of_visit(edits, args.options.days).map_err(in_file)?;
+        let edits = edits_of_visit(edits, &args.options, &survey).map_err(in_file)?;
         survey = apply_edits(&survey, &edits).map_err(|error| in_file(error.to_string()))?;
         files.push(("edits", input));
     }
     Ok(Readings { survey, files })
 }
 
-/// The corrections of one visit of a field; those of a survey's file alone are all for it.
-fn edits_of_visit(mut edits: Vec<Edit>, days: Option<DateRange>) -> Result<Vec<Edit>, String> {
-    let Some(days) = days else { return Ok(edits) };
-    if let Some(edit) = edits.iter().find(|edit| edit.visit.is_none()) {
-        return Err(format!(
-            "line {} does not say which visit it corrects; give its day in a column `visit`",
-            edit.line
-        ));
+/// The corrections of one visit of a field; of a survey's file alone, those that name no other visit.
+fn edits_of_visit(
+    mut edits: Vec<Edit>,
+    options: &ReadOptions,
+    survey: &Survey,
+) -> Result<Vec<Edit>, String> {
+    let Some(days) = options.days else {
+        let visits = field_folder::days_of_visits(survey);
+        let is_other = |day| !visits.is_empty() && !visits.iter().any(|days| days.contains(day));
+        edits.retain(|edit| !edit.visit.is_some_and(is_other));
+        return Ok(edits);
+    };
+    for edit in &edits {
+        refuse_edit_of_no_visit(edit, &options.days_of_all)?;
     }
     edits.retain(|edit| edit.visit.is_some_and(|day| days.contains(day)));
     Ok(edits)
+}
+
+/// In the folder of a field a correction must say which of its visits it is for: none may be lost.
+fn refuse_edit_of_no_visit(edit: &Edit, visits: &[DateRange]) -> Result<(), String> {
+    let line = edit.line;
+    let Some(day) = edit.visit else {
+        return Err(format!(
+            "line {line} does not say which visit it corrects; give its day in a column `visit`"
+        ));
+    };
+    if visits.iter().any(|days| days.contains(day)) {
+        return Ok(());
+    }
+    let there: Vec<String> = visits.iter().map(|days| days.first().to_string()).collect();
+    Err(format!(
+        "line {line} corrects the visit of {day}, and there is none; there are {}",
+        there.join(", ")
+    ))
 }
 
 /// Readings and the boundary they lie in.
@@ -82,9 +106,14 @@ pub fn source(args: &SurveyArgs, config: &Config) -> Result<Source, Box<dyn Erro
     let mut readings = readings(&args.read, config)?;
     let (file, boundary) = args.check.boundary.as_deref().map(read_boundary).transpose()?.unzip();
     readings.files.extend(file.map(|file| ("boundary", file)));
-    let own_name = boundary.as_ref().and_then(|boundary| boundary.name.clone());
-    let given = config.name.clone().or(own_name).or(readings.survey.name.clone());
-    let field_name = given.unwrap_or_else(|| stem(&args.read));
+    let field_name = match &args.read.options.field {
+        Some(folder) => field_folder::field_name(folder, config, boundary.as_ref()),
+        None => {
+            let of_boundary = boundary.as_ref().and_then(|boundary| boundary.name.clone());
+            let given = config.name.clone().or(of_boundary).or(readings.survey.name.clone());
+            terminal::one_line(&given.unwrap_or_else(|| stem(&args.read)))
+        }
+    };
     Ok(Source { readings, boundary, field_name })
 }
 
@@ -99,16 +128,44 @@ pub fn checked(
     source: &Source,
     threshold: Option<&Threshold>,
 ) -> Result<(CheckSettings, CheckedSurvey), Box<dyn Error>> {
+    let (settings, checked) = check_source(args, source, threshold)?;
+    terminal::print_findings(checked.findings());
+    refuse_doubts(args, &checked)?;
+    Ok((settings, checked))
+}
+
+/// The same for one of several visits, whose findings say which file they are of.
+pub fn checked_visit(
+    args: &SurveyArgs,
+    source: &Source,
+    threshold: Option<&Threshold>,
+) -> Result<CheckedSurvey, Box<dyn Error>> {
+    let (_, checked) = check_source(args, source, threshold)?;
+    let file = args.read.survey.file_name().unwrap_or_default().to_string_lossy();
+    terminal::print_findings_of(&file, checked.findings());
+    refuse_doubts(args, &checked)?;
+    Ok(checked)
+}
+
+fn check_source(
+    args: &SurveyArgs,
+    source: &Source,
+    threshold: Option<&Threshold>,
+) -> Result<(CheckSettings, CheckedSurvey), Box<dyn Error>> {
     let settings = settings::check_settings(args, threshold.cloned())?;
     let checked = check(&source.readings.survey, source.boundary.as_ref(), &settings)
         .map_err(|error| format!("{}: {error}", file_at_fault(args, &error)))?;
-    terminal::print_findings(checked.findings());
+    Ok((settings, checked))
+}
+
+/// With `--strict` a doubt is an error.
+fn refuse_doubts(args: &SurveyArgs, checked: &CheckedSurvey) -> Result<(), String> {
     match checked.count_findings(Severity::Doubt) {
-        count @ 1.. if args.check.strict => {
-            Err(format!("{count} of the findings are faults or doubts, and --strict was given")
-                .into())
-        }
-        _ => Ok((settings, checked)),
+        count @ 1.. if args.check.strict => Err(format!(
+            "{}: {count} of the findings are faults or doubts, and --strict was given",
+            args.read.survey.display()
+        )),
+        _ => Ok(()),
     }
 }
 

@@ -4,7 +4,7 @@
 
 use std::error::Error;
 use std::fmt::Display;
-use std::path::{Path, PathBuf};
+use std::path::{Component, Path, PathBuf};
 use std::str::FromStr;
 
 use formats::{Columns, InputFile};
@@ -15,6 +15,9 @@ use crate::args::Units;
 
 /// The name a settings file has in the folder of a field, or beside a survey.
 pub const NAME: &str = "loosedepth.toml";
+
+/// Key of the folder for results.
+const RESULTS: &str = "results";
 
 /// What a settings file says. Unknown words are refused: a typing error must not be lost.
 #[derive(Debug, Clone, Default, Deserialize)]
@@ -92,34 +95,69 @@ impl Config {
     /// # Errors
     /// When it cannot be read or says what is not understood.
     pub fn read(path: &Path) -> Result<Config, Box<dyn Error>> {
-        let shown = path.display();
-        let text = std::fs::read_to_string(path)
-            .map_err(|error| format!("{shown}: cannot be read ({error})"))?;
-        let mut config: Config = toml::from_str(&text)
-            .map_err(|error| format!("{shown}: {error}").trim_end().to_owned())?;
+        let (mut config, text) = Config::as_written(path)?;
+        if let Some(points) = config.moisture_within.filter(|it| !(it.is_finite() && *it >= 0.0)) {
+            let problem = "percentage points, 0 or more";
+            return Err(
+                format!("{}: moisture_within is {points}, not {problem}", path.display()).into()
+            );
+        }
         config.file = Some(InputFile::of(path, text.as_bytes()));
-        config.join(path.parent().unwrap_or(Path::new("")));
+        let folder = path.parent().unwrap_or(Path::new(""));
+        for (_, path) in config.paths() {
+            *path = folder.join(&*path);
+        }
         Ok(config)
     }
 
-    /// Paths become relative to where the program runs.
-    fn join(&mut self, folder: &Path) {
-        let single = [
-            &mut self.boundary,
-            &mut self.strata,
-            &mut self.edits,
-            &mut self.rates,
-            &mut self.results,
-            &mut self.weather,
-        ];
+    /// What the file says, its paths as they stand there.
+    fn as_written(path: &Path) -> Result<(Config, String), Box<dyn Error>> {
+        let shown = path.display();
+        let text = std::fs::read_to_string(path)
+            .map_err(|error| format!("{shown}: cannot be read ({error})"))?;
+        let config = toml::from_str(&text)
+            .map_err(|error| format!("{shown}: {error}").trim_end().to_owned())?;
+        Ok((config, text))
+    }
+
+    /// What is wrong with a settings file that is to go with its folder, which other machines unpack: the first
+    /// path that may lead out of the folder. That for results is not asked, since nothing is read there.
+    ///
+    /// # Errors
+    /// As [`Config::read`].
+    pub fn leads_out(path: &Path) -> Result<Option<String>, Box<dyn Error>> {
+        let (mut config, _) = Config::as_written(path)?;
+        let stays = |path: &Path| {
+            path.components().all(|part| matches!(part, Component::Normal(_) | Component::CurDir))
+        };
+        let leading =
+            config.paths().into_iter().find(|(key, path)| *key != RESULTS && !stays(path));
+        Ok(leading.map(|(key, path)| {
+            format!(
+                "{key} = {:?} in {NAME} leads out of the field's folder; write it relative to the folder, \
+                 without ..",
+                path.to_string_lossy()
+            )
+        }))
+    }
+
+    /// Its paths, each with its key.
+    fn paths(&mut self) -> Vec<(&'static str, &mut PathBuf)> {
         let visits = match &mut self.visits {
             Some(Visits::Folder(path)) => std::slice::from_mut(path),
             Some(Visits::Files(files)) => files.as_mut_slice(),
             None => &mut [],
         };
-        for path in single.into_iter().flatten().chain(visits) {
-            *path = folder.join(&*path);
-        }
+        let single = [
+            ("boundary", &mut self.boundary),
+            ("strata", &mut self.strata),
+            ("edits", &mut self.edits),
+            ("rates", &mut self.rates),
+            (RESULTS, &mut self.results),
+            ("weather", &mut self.weather),
+        ];
+        let single = single.into_iter().filter_map(|(key, path)| Some((key, path.as_mut()?)));
+        single.chain(visits.iter_mut().map(|path| ("visits", path))).collect()
     }
 }
 

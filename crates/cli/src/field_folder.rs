@@ -6,12 +6,12 @@ use std::fs;
 use std::path::{Path, PathBuf};
 
 use formats::read_survey;
-use survey::{Date, DateRange};
+use survey::{Boundary, Date, DateRange, Survey};
 
 use crate::args::{CheckOptions, MapArgs, PlanArgs, ReadArgs, ReadOptions, ResultArgs, SurveyArgs};
 use crate::config::{Config, NAME, Visits};
 use crate::exit::WrongArguments;
-use crate::settings;
+use crate::{settings, terminal};
 
 /// Readings so many days apart, or fewer, are one visit: a large field takes some days (common practice).
 const DAYS_IN_A_VISIT: i32 = 3;
@@ -28,6 +28,9 @@ const PLAN: &str = "plan";
 
 /// Ends of the names of files that may be surveys.
 const SURVEYS: [&str; 6] = ["geojson", "json", "csv", "txt", "gpx", "shp"];
+
+/// Those of them that are as often something else.
+const MAYBE_SURVEYS: [&str; 3] = ["json", "csv", "txt"];
 
 /// One visit of a field, in a file.
 #[derive(Debug, Clone, PartialEq)]
@@ -54,15 +57,20 @@ pub struct Completed {
     pub config: Config,
     /// Where the results of the visit go, of a field folder.
     results: Option<PathBuf>,
+    /// The field folder.
+    field: Option<PathBuf>,
 }
 
 impl Completed {
     /// The folder for results: the one given, or that of the visit in the field's folder.
     ///
     /// # Errors
-    /// When there is neither.
+    /// When there is neither, or it is the folder of the visits.
     pub fn folder_for(&self, result: &ResultArgs) -> Result<PathBuf, WrongArguments> {
         let given = result.out.clone().or(self.results.clone());
+        if let (Some(field), Some(out)) = (&self.field, &given) {
+            refuse_among_visits(field, &self.config, out)?;
+        }
         given.ok_or_else(|| {
             let problem = "give a folder for the results with --out FOLDER; only a field folder has \
                 its own";
@@ -92,7 +100,7 @@ pub fn complete_read(args: &mut ReadArgs) -> Result<Completed, Box<dyn Error>> {
     if !folder.is_dir() {
         return match args.visit {
             Some(_) => Err(visit_of_file().into()),
-            None => Ok(Completed { config, results: None }),
+            None => Ok(Completed { config, results: None, field: None }),
         };
     }
     let visits = visits(&folder, &config, &args.options)?;
@@ -100,13 +108,15 @@ pub fn complete_read(args: &mut ReadArgs) -> Result<Completed, Box<dyn Error>> {
         Some(day) => visit_of(&folder, &visits, day)?,
         None => only_visit(&folder, &visits)?,
     };
-    take_visit(args, visit);
+    take_visit(args, visit, &visits);
     let results = Some(results_folder(&folder, &config).join(visit.name()));
-    Ok(Completed { config, results })
+    Ok(Completed { config, results, field: Some(folder) })
 }
 
-/// Makes a visit the survey.
-fn take_visit(args: &mut ReadArgs, visit: &VisitFile) {
+/// Makes a visit, one of all, the survey.
+fn take_visit(args: &mut ReadArgs, visit: &VisitFile, all: &[VisitFile]) {
+    args.options.field = Some(args.survey.clone());
+    args.options.days_of_all = all.iter().map(|visit| visit.days).collect();
     args.survey.clone_from(&visit.path);
     args.options.days = Some(visit.days);
     if visit.shares_file {
@@ -120,9 +130,9 @@ fn take_visit(args: &mut ReadArgs, visit: &VisitFile) {
 /// As [`complete`].
 pub fn complete_map(args: &mut MapArgs) -> Result<Completed, Box<dyn Error>> {
     let completed = complete(&mut args.survey)?;
-    if args.classes.is_none() {
-        args.classes.clone_from(&completed.config.classes);
-    }
+    let units = settings::units(&args.survey.read.options);
+    let limits = settings::class_limits(args.classes.as_deref(), &completed.config, units)?;
+    args.classes = limits.map(<[f64]>::to_vec);
     if args.zones.strata.is_none() {
         args.zones.strata.clone_from(&completed.config.strata);
     }
@@ -166,25 +176,42 @@ fn visit_of_file() -> WrongArguments {
 /// The arguments of each visit of a field folder, by date, and its settings.
 ///
 /// # Errors
-/// As [`complete`].
+/// As [`complete`]; when a day is chosen, which is for files.
 pub fn every_visit(
     folder: &Path,
     options: &ReadOptions,
     check: &CheckOptions,
 ) -> Result<(Config, Vec<SurveyArgs>), Box<dyn Error>> {
+    if options.date.is_some() {
+        let problem =
+            "--date is for a survey's file; the visits of a field folder have their own days";
+        return Err(WrongArguments(problem.into()).into());
+    }
     let (mut options, mut check) = (options.clone(), check.clone());
     let config = config_of(folder, options.config.as_deref())?;
     complete_options(&mut options, &config);
     complete_check(&mut check, &config);
+    let visits = visits(folder, &config, &options)?;
     let of_visit = |visit: &VisitFile| {
         let survey = folder.to_path_buf();
         let mut read = ReadArgs { survey, visit: None, options: options.clone() };
-        take_visit(&mut read, visit);
+        take_visit(&mut read, visit, &visits);
         SurveyArgs { read, check: check.clone() }
     };
-    let visits = visits(folder, &config, &options)?;
     let args = visits.iter().map(of_visit).collect();
     Ok((config, args))
+}
+
+/// The name of a field: that of its settings, else of its boundary, else of its folder. A survey's own name is
+/// that of a visit.
+pub fn field_name(folder: &Path, config: &Config, boundary: Option<&Boundary>) -> String {
+    let of_boundary = || boundary?.name.clone();
+    let of_folder = || {
+        let folder = folder.canonicalize().ok()?;
+        Some(folder.file_name()?.to_string_lossy().into_owned())
+    };
+    let name = config.name.clone().or_else(of_boundary).or_else(of_folder);
+    terminal::one_line(&name.unwrap_or_else(|| "field".into()))
 }
 
 /// Where the results of a field go.
@@ -247,8 +274,14 @@ pub fn visits(
     options: &ReadOptions,
 ) -> Result<Vec<VisitFile>, Box<dyn Error>> {
     let mut visits = Vec::new();
+    let is_listed = matches!(config.visits, Some(Visits::Files(_)));
     for path in survey_files(folder, config)? {
-        visits.extend(visits_in(&path, config, options)?);
+        let found = visits_in(&path, config, options);
+        visits.extend(if is_listed {
+            found?
+        } else {
+            found.map_err(|error| no_survey(&path, error))?
+        });
     }
     visits.sort_by_key(|visit| visit.days.first());
     for pair in visits.windows(2) {
@@ -265,19 +298,50 @@ pub fn visits(
     Ok(visits)
 }
 
+/// The folder that visits are looked for in, where they are not listed.
+fn visits_folder(folder: &Path, config: &Config) -> PathBuf {
+    match &config.visits {
+        Some(Visits::Folder(within)) => within.clone(),
+        _ => folder.join(VISITS),
+    }
+}
+
+/// Makes sure that results do not go among the visits, where the next run would take them for surveys.
+///
+/// # Errors
+/// When they would.
+pub fn refuse_among_visits(
+    folder: &Path,
+    config: &Config,
+    out: &Path,
+) -> Result<(), WrongArguments> {
+    let within = visits_folder(folder, config);
+    let is_listed = matches!(config.visits, Some(Visits::Files(_)));
+    let same = within.canonicalize().ok().zip(out.canonicalize().ok());
+    match same.is_some_and(|(within, out)| within == out) && !is_listed {
+        true => Err(WrongArguments(format!(
+            "{}: the visits lie in this folder, and results among them would be taken for surveys; give \
+             another with --out FOLDER",
+            out.display()
+        ))),
+        false => Ok(()),
+    }
+}
+
 /// The files of the visits: those of the folder by name, or those listed.
 fn survey_files(folder: &Path, config: &Config) -> Result<Vec<PathBuf>, Box<dyn Error>> {
     let within = match &config.visits {
         Some(Visits::Files(files)) => return Ok(files.clone()),
-        Some(Visits::Folder(within)) => within.clone(),
-        None => folder.join(VISITS),
+        _ => visits_folder(folder, config),
     };
     let shown = within.display();
     let entries = fs::read_dir(&within)
         .map_err(|error| format!("{shown}: visits are looked for here, but {error}"))?;
     let is_survey = |path: &PathBuf| {
         let end = path.extension().unwrap_or_default().to_string_lossy().to_lowercase();
-        SURVEYS.contains(&end.as_str()) && path.is_file()
+        let is_hidden =
+            path.file_name().is_some_and(|name| name.to_string_lossy().starts_with('.'));
+        SURVEYS.contains(&end.as_str()) && !is_hidden && path.is_file()
     };
     let mut files: Vec<PathBuf> =
         entries.flatten().map(|entry| entry.path()).filter(is_survey).collect();
@@ -288,6 +352,19 @@ fn survey_files(folder: &Path, config: &Config) -> Result<Vec<PathBuf>, Box<dyn 
     }
 }
 
+/// A file in the folder of visits may be something else.
+fn no_survey(path: &Path, error: Box<dyn Error>) -> Box<dyn Error> {
+    let end = path.extension().unwrap_or_default().to_string_lossy().to_lowercase();
+    if !MAYBE_SURVEYS.contains(&end.as_str()) {
+        return error;
+    }
+    let name = path.file_name().unwrap_or_default().to_string_lossy();
+    format!(
+        "{error}; if {name} is no survey, list those that are in {NAME}: visits = [\"FILE\", …]"
+    )
+    .into()
+}
+
 /// The visits that one file holds: its days, parted where no reading was taken for some days.
 fn visits_in(
     path: &Path,
@@ -296,21 +373,23 @@ fn visits_in(
 ) -> Result<Vec<VisitFile>, Box<dyn Error>> {
     let read = settings::read_settings(options, config)?;
     let (_, survey) = read_survey(path, &read)?;
-    let mut days: Vec<Date> = survey.insertions.iter().filter_map(|it| it.date).collect();
-    days.sort();
-    days.dedup();
-    if days.is_empty() {
+    let groups = days_of_visits(&survey);
+    if groups.is_empty() {
         let problem = "no reading says its day, and a visit of a field folder needs one";
         return Err(format!("{}: {problem}; add a column `date`", path.display()).into());
     }
+    let shares_file = groups.len() > 1 || groups[0].first() != groups[0].last();
+    let visit = |days| VisitFile { path: path.to_path_buf(), days, shares_file };
+    Ok(groups.into_iter().map(visit).collect())
+}
+
+/// The days of a survey, parted where no reading was taken for some days.
+pub fn days_of_visits(survey: &Survey) -> Vec<DateRange> {
+    let mut days: Vec<Date> = survey.insertions.iter().filter_map(|it| it.date).collect();
+    days.sort();
     let close = |a: &Date, b: &Date| (*b - *a).get_days() <= DAYS_IN_A_VISIT;
-    let groups: Vec<&[Date]> = days.chunk_by(close).collect();
-    let shares_file = groups.len() > 1 || days.len() > 1;
-    let visit = |days: &&[Date]| {
-        let days = DateRange::new(days[0], days[days.len() - 1])?;
-        Ok(VisitFile { path: path.to_path_buf(), days, shares_file })
-    };
-    groups.iter().map(visit).collect()
+    let range = |days: &[Date]| DateRange::new(days[0], days[days.len() - 1]).ok();
+    days.chunk_by(close).filter_map(range).collect()
 }
 
 /// The visit that a day belongs to.

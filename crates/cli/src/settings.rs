@@ -16,7 +16,8 @@ use crate::args::{
     InterpolationArgs, LengthUnit, MapArgs, Method, Power, Probability, ReadOptions, StripArgs,
     SurveyArgs, TaskdataZones, TerminalArgs, Units, ZoneArgs, ZoneCells,
 };
-use crate::config::Config;
+use crate::config::{Config, NAME};
+use crate::exit::WrongArguments;
 
 pub fn units(options: &ReadOptions) -> UnitSystem {
     unit_system(options.units.unwrap_or(Units::Us))
@@ -28,6 +29,33 @@ pub fn unit_system(units: Units) -> UnitSystem {
         Units::Us => UnitSystem::Us,
         Units::Si => UnitSystem::Si,
     }
+}
+
+/// Limits between depth classes: those given, or those of the settings file where they are in the units asked for.
+///
+/// # Errors
+/// When those of the settings file are in other units: 3 inches are no 3 centimetres.
+pub fn class_limits<'a>(
+    given: Option<&'a [f64]>,
+    config: &'a Config,
+    units: UnitSystem,
+) -> Result<Option<&'a [f64]>, WrongArguments> {
+    let Some(kept) = config.classes.as_deref().filter(|_| given.is_none()) else {
+        return Ok(given);
+    };
+    let kept_in = unit_system(config.units.unwrap_or(Units::Us));
+    if kept_in == units {
+        return Ok(Some(kept));
+    }
+    let file = config.file.as_ref().map_or(NAME.into(), |file| file.path.display().to_string());
+    let word = |units| match units {
+        UnitSystem::Us => ("us", "inches"),
+        UnitSystem::Si => ("si", "centimetres"),
+    };
+    let ((_, kept_in), (asked, asked_in)) = (word(kept_in), word(units));
+    Err(WrongArguments(format!(
+        "{file}: its classes are in {kept_in}, and --units {asked} was given; give --classes in {asked_in}"
+    )))
 }
 
 /// How the survey's file is read: flags over the settings file over known names.

@@ -2,16 +2,21 @@
 //! that everything behind sees a folder.
 
 use std::error::Error;
+use std::ffi::OsString;
 use std::path::{Path, PathBuf};
 
-use formats::{is_archive, read_archive, unpack};
+use formats::{Archive, is_archive, read_archive, unpack};
 use tempfile::TempDir;
 
 use crate::args::Command;
+use crate::config::{Config, NAME};
 use crate::exit::WrongArguments;
 
 /// The folder an archive is unpacked in begins so.
 const PREFIX: &str = "loosedepth-";
+
+/// Bytes of the longest name that a folder gets from a field.
+const LONGEST_NAME: usize = 100;
 
 /// The archive among the arguments, where there is one.
 #[derive(Debug)]
@@ -58,9 +63,30 @@ impl Field {
     fn of(archive: &Path) -> Result<Self, Box<dyn Error>> {
         let failed = |error| format!("no folder to unpack {} in ({error})", archive.display());
         let kept = tempfile::Builder::new().prefix(PREFIX).tempdir().map_err(failed)?;
-        let folder = kept.path().join(archive.file_stem().unwrap_or_default());
-        unpack(&read_archive(archive)?, &folder)?;
+        let read = read_archive(archive)?;
+        let folder = kept.path().join(folder_name(&read, archive));
+        unpack(&read, &folder)?;
+        let settings = folder.join(NAME);
+        // Who made the archive must not choose which other files of this machine are read.
+        let leads_out = settings.is_file().then(|| Config::leads_out(&settings)).transpose();
+        if let Some(problem) = leads_out.ok().flatten().flatten() {
+            return Err(format!("{}: {problem}", archive.display()).into());
+        }
         Ok(Field { archive: archive.to_path_buf(), folder, _kept: kept })
+    }
+}
+
+/// A field whose settings and boundary have no name is called as its folder is: that of the archive is called as
+/// the field was, where that can be the name of a folder.
+fn folder_name(read: &Archive, archive: &Path) -> OsString {
+    let is_name = |name: &&str| {
+        let plain =
+            name.chars().all(|c| c.is_alphanumeric() || matches!(c, ' ' | '-' | '_' | '\''));
+        plain && name.len() <= LONGEST_NAME && name.trim() == *name
+    };
+    match read.field_name().filter(is_name) {
+        Some(name) => name.into(),
+        None => archive.file_stem().unwrap_or_default().into(),
     }
 }
 

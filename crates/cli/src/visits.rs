@@ -6,7 +6,7 @@ use std::path::{Path, PathBuf};
 use formats::{InputFile, read_strata};
 use mapping::{DepthClasses, MapSettings, map_survey};
 use season::Visit;
-use survey::{CheckedSurvey, Date};
+use survey::{CheckedSurvey, Date, UnitSystem};
 
 use crate::args::{
     CheckOptions, InterpolationArgs, ReadArgs, ReadOptions, SurveyArgs, VisitPairArgs,
@@ -42,6 +42,15 @@ pub struct MappedSource {
     pub source: Source,
 }
 
+/// Limits between the depth classes of a map.
+#[derive(Clone, Copy)]
+enum Classes<'a> {
+    /// Those given, else those of the settings file, else the usual ones.
+    Shown(Option<&'a [f64]>),
+    /// None are shown.
+    Unused,
+}
+
 /// Two visits, the earlier first.
 ///
 /// # Errors
@@ -52,7 +61,26 @@ pub fn pair(
     interpolation: &InterpolationArgs,
     classes: Option<&[f64]>,
 ) -> Result<Loaded, Box<dyn Error>> {
-    let (config, visits) = match args.visits.as_slice() {
+    pair_with(args, interpolation, Classes::Shown(classes))
+}
+
+/// As [`pair`], where no class is shown.
+///
+/// # Errors
+/// As [`pair`].
+pub fn pair_without_classes(
+    args: &VisitPairArgs,
+    interpolation: &InterpolationArgs,
+) -> Result<Loaded, Box<dyn Error>> {
+    pair_with(args, interpolation, Classes::Unused)
+}
+
+fn pair_with(
+    args: &VisitPairArgs,
+    interpolation: &InterpolationArgs,
+    classes: Classes,
+) -> Result<Loaded, Box<dyn Error>> {
+    let (mut config, visits) = match args.visits.as_slice() {
         [earlier, later] => two_files(args, [earlier, later])?,
         [folder, days @ ..] if folder.is_dir() => two_days(args, folder, days)?,
         [first, ..] => {
@@ -64,6 +92,7 @@ pub fn pair(
         }
         [] => unreachable!("clap asks for two"),
     };
+    config.strata = args.strata.clone().or(config.strata);
     let loaded = load(config, visits, interpolation, classes)?;
     refuse_wrong_order(&loaded.visits)?;
     Ok(loaded)
@@ -80,30 +109,56 @@ pub fn all(
     interpolation: &InterpolationArgs,
     classes: Option<&[f64]>,
 ) -> Result<Loaded, Box<dyn Error>> {
-    let (config, visits) = field_folder::every_visit(folder, read, check)?;
-    load(config, visits, interpolation, classes)
+    all_with_strata(folder, read, check, None, interpolation, classes)
 }
 
-/// Two files of surveys, with the settings file beside the earlier.
+/// The same with the strata of a flag over those of the settings file.
+///
+/// # Errors
+/// As [`all`].
+pub fn all_with_strata(
+    folder: &Path,
+    read: &ReadOptions,
+    check: &CheckOptions,
+    strata: Option<&Path>,
+    interpolation: &InterpolationArgs,
+    classes: Option<&[f64]>,
+) -> Result<Loaded, Box<dyn Error>> {
+    let (mut config, visits) = field_folder::every_visit(folder, read, check)?;
+    config.strata = strata.map(Path::to_path_buf).or(config.strata);
+    let visits = visits.into_iter().map(|visit| (visit, config.clone())).collect();
+    load(config, visits, interpolation, Classes::Shown(classes))
+}
+
+/// A visit to be read, and the settings file it is read by.
+type ToRead = (SurveyArgs, Config);
+
+/// Two files of surveys, each read by the settings file beside it. What is said of the field is that of the
+/// earlier, or of the later where that alone has one; but ground of the later visit is not taken for that of both.
 fn two_files(
     args: &VisitPairArgs,
     files: [&PathBuf; 2],
-) -> Result<(Config, Vec<SurveyArgs>), Box<dyn Error>> {
+) -> Result<(Config, Vec<ToRead>), Box<dyn Error>> {
     if let Some(folder) = files.iter().find(|file| file.is_dir()) {
         let problem = "a folder needs the days of two visits after it";
         return Err(WrongArguments(format!("{}: {problem}", folder.display())).into());
     }
-    let mut config = Config::default();
-    let mut visits = Vec::new();
+    let mut visits: Vec<ToRead> = Vec::new();
     for file in files {
         let read = ReadArgs { survey: file.clone(), visit: None, options: args.read.clone() };
         let mut survey = SurveyArgs { read, check: args.check.clone() };
         let completed = field_folder::complete(&mut survey)?;
-        if config.file.is_none() {
-            config = completed.config;
-        }
-        visits.push(survey);
+        visits.push((survey, completed.config));
     }
+    let [(first, earlier), (_, later)] = &mut visits[..] else {
+        unreachable!("two files are read")
+    };
+    if earlier.file.is_some() {
+        let config = earlier.clone();
+        return Ok((config, visits));
+    }
+    first.read.options.units = first.read.options.units.or(later.units);
+    let config = Config { strata: None, ..later.clone() };
     Ok((config, visits))
 }
 
@@ -112,14 +167,14 @@ fn two_days(
     args: &VisitPairArgs,
     folder: &Path,
     days: &[PathBuf],
-) -> Result<(Config, Vec<SurveyArgs>), Box<dyn Error>> {
+) -> Result<(Config, Vec<ToRead>), Box<dyn Error>> {
     let (config, visits) = field_folder::every_visit(folder, &args.read, &args.check)?;
     let chosen = days.iter().map(|text| {
         let text = text.to_string_lossy();
         let day: Date = text
             .parse()
             .map_err(|_| WrongArguments(format!("{text:?} is not a day like 2025-07-08")))?;
-        visit_of(folder, &visits, day)
+        Ok((visit_of(folder, &visits, day)?, config.clone()))
     });
     let chosen = chosen.collect::<Result<Vec<_>, Box<dyn Error>>>()?;
     Ok((config, chosen))
@@ -140,14 +195,18 @@ fn visit_of(folder: &Path, visits: &[SurveyArgs], day: Date) -> Result<SurveyArg
 /// Reads, checks and maps visits.
 fn load(
     config: Config,
-    args: Vec<SurveyArgs>,
+    visits: Vec<ToRead>,
     interpolation: &InterpolationArgs,
-    classes: Option<&[f64]>,
+    classes: Classes,
 ) -> Result<Loaded, Box<dyn Error>> {
     let units =
-        args.first().map_or(survey::UnitSystem::Us, |first| settings::units(&first.read.options));
+        visits.first().map_or(UnitSystem::Us, |(first, _)| settings::units(&first.read.options));
     let mut map_settings = settings::interpolation_settings(interpolation, units)?;
-    if let Some(limits) = classes.or(config.classes.as_deref()) {
+    let limits = match classes {
+        Classes::Shown(given) => settings::class_limits(given, &config, units)?,
+        Classes::Unused => None,
+    };
+    if let Some(limits) = limits {
         map_settings.classes = DepthClasses::new(limits, units)?;
     }
     let mut files = Vec::new();
@@ -164,8 +223,8 @@ fn load(
         sources: Vec::new(),
         exit: Exit::Done,
     };
-    for args in args {
-        add(&mut loaded, args, &map_settings)?;
+    for (args, config) in visits {
+        add(&mut loaded, args, &config, &map_settings)?;
     }
     Ok(loaded)
 }
@@ -174,6 +233,7 @@ fn load(
 fn add(
     loaded: &mut Loaded,
     args: SurveyArgs,
+    config: &Config,
     settings: &MapSettings,
 ) -> Result<(), Box<dyn Error>> {
     if args.check.boundary.is_none() {
@@ -184,13 +244,13 @@ fn add(
         )
         .into());
     }
-    let source = commands::source(&args, &loaded.config)?;
+    let source = commands::source(&args, config)?;
     let threshold = match args.read.options.threshold.as_slice() {
         [] => None,
         [one] => Some(one),
         _ => return Err(WrongArguments("visits are compared at one --threshold".into()).into()),
     };
-    let (_, survey) = commands::checked(&args, &source, threshold)?;
+    let survey = commands::checked_visit(&args, &source, threshold)?;
     refuse_other_threshold(loaded.visits.first(), &survey, &args)?;
     let map = map_survey(&survey, settings)?;
     let name = survey.dates().map(|(first, _)| first.to_string());

@@ -25,6 +25,7 @@ const SUMMARY: &str = "compare.json";
 const FILES: [&str; 5] = [CHANGE, UNCERTAINTY, PAIRS, PICTURE, SUMMARY];
 
 pub fn run(args: &CompareArgs) -> Result<Exit, Box<dyn Error>> {
+    refuse_no_folder(args)?;
     if let Some(out) = &args.result.out {
         refuse_existing(out, &FILES, args.result.replace)?;
     }
@@ -67,14 +68,21 @@ fn load(args: &CompareArgs) -> Result<(Loaded, Option<MoistureFit>), Box<dyn Err
     if !args.adjust_moisture {
         return Ok((visits::pair(&args.visits, &args.interpolation, classes)?, None));
     }
-    let VisitPairArgs { visits: given, read, check } = &args.visits;
+    let VisitPairArgs { visits: given, read, check, strata } = &args.visits;
     let [folder, days @ ..] = given.as_slice() else { unreachable!("clap asks for two") };
     if !folder.is_dir() || days.len() != 2 {
         let problem = "--adjust-moisture needs the visits of a season: give the folder of a field and two \
             days";
         return Err(WrongArguments(problem.into()).into());
     }
-    let mut all = visits::all(folder, read, check, &args.interpolation, classes)?;
+    let mut all = visits::all_with_strata(
+        folder,
+        read,
+        check,
+        strata.as_deref(),
+        &args.interpolation,
+        classes,
+    )?;
     let fit = season::moisture_fit(&all.visits, args.pair_within.map(Length::m))?;
     let chosen = days.iter().map(|day| visit_of(folder, &all.visits, &day.to_string_lossy()));
     all.visits = chosen.collect::<Result<_, Box<dyn Error>>>()?;
@@ -117,6 +125,21 @@ fn settings(args: &CompareArgs, config: &Config) -> CompareSettings {
     }
 }
 
+/// Two files have no folder for results: this is said before anything is read.
+fn refuse_no_folder(args: &CompareArgs) -> Result<(), WrongArguments> {
+    let is_folder = args.visits.visits.first().is_some_and(|first| first.is_dir());
+    match is_folder || args.result.out.is_some() {
+        true => Ok(()),
+        false => Err(no_folder()),
+    }
+}
+
+fn no_folder() -> WrongArguments {
+    let problem =
+        "give a folder for the results with --out FOLDER; only a field folder has its own";
+    WrongArguments(problem.into())
+}
+
 /// The folder given, or one for these two visits in the results of the field's folder.
 fn folder(
     args: &CompareArgs,
@@ -128,12 +151,7 @@ fn folder(
         let name = format!("{}_to_{}", earlier.name, later.name);
         field_folder::results_folder(field, config).join(name)
     });
-    args.result.out.clone().or(of_field).ok_or_else(|| {
-        WrongArguments(
-            "give a folder for the results with --out FOLDER; only a field folder has its own"
-                .into(),
-        )
-    })
+    args.result.out.clone().or(of_field).ok_or_else(no_folder)
 }
 
 /// The mean change at the spots that both visits have, without what the fit gives to moisture; `None`

@@ -37,14 +37,13 @@ const FILES: [&str; 8] = [SUMMARY, VISITS, READINGS, SPOTS, CLASSES, COURSE, MAP
 pub fn run(args: &SeasonArgs) -> Result<Exit, Box<dyn Error>> {
     let out = folder_for(args)?;
     refuse_existing(&out, &FILES, args.result.replace)?;
-    let mut loaded = visits::all(
+    let loaded = visits::all(
         &args.field,
         &args.read,
         &args.check,
         &args.interpolation,
         args.classes.as_deref(),
     )?;
-    loaded.field_name = field_name(args, &loaded);
     let mapped = loaded.visits.iter().zip(&loaded.sources).filter(|_| !args.no_maps);
     let folders: Vec<String> = mapped.map(folder_of).collect();
     refuse_mapped(&out, &folders, &loaded, args.result.replace)?;
@@ -53,7 +52,7 @@ pub fn run(args: &SeasonArgs) -> Result<Exit, Box<dyn Error>> {
     let maps = within(&folders, if args.no_maps { Vec::new() } else { maps(&loaded)? });
     let mut files: Vec<Output> = maps.chain(pictures(&loaded, &trend, stage.as_ref())?).collect();
     files.extend(tables(&loaded, &trend));
-    let archive = season_archive::archive(&args.field, &loaded, &trend, units(&loaded), &files)?;
+    let archive = season_archive::archive(args, &loaded, &trend, units(&loaded), &files)?;
     let no_archive = archive.map(|archive| files.push(archive)).err();
     files.push(summary(&loaded, &trend, stage.as_ref(), &files));
     write_files(&out, &files, args.result.replace)?;
@@ -77,19 +76,9 @@ fn folder_for(args: &SeasonArgs) -> Result<PathBuf, Box<dyn Error>> {
     }
     let config = field_folder::config_of(&args.field, args.read.config.as_deref())?;
     let of_field = || field_folder::results_folder(&args.field, &config);
-    Ok(args.result.out.clone().unwrap_or_else(of_field))
-}
-
-/// The field's name: that of the settings or of the boundary, else of the folder. A survey's own name is that
-/// of its visit.
-fn field_name(args: &SeasonArgs, loaded: &Loaded) -> String {
-    let of_boundary = || loaded.sources[0].source.boundary.as_ref()?.name.clone();
-    let of_folder = || {
-        let folder = args.field.canonicalize().ok()?;
-        Some(folder.file_name()?.to_string_lossy().into_owned())
-    };
-    let given = loaded.config.name.clone().or_else(of_boundary).or_else(of_folder);
-    given.unwrap_or_else(|| loaded.field_name.clone())
+    let out = args.result.out.clone().unwrap_or_else(of_field);
+    field_folder::refuse_among_visits(&args.field, &config, &out)?;
+    Ok(out)
 }
 
 /// The folder of a visit's map: the same that `map` gives it.

@@ -11,31 +11,94 @@ use formats::{
 use season::{Trend, Visit};
 use survey::{Survey, UnitSystem};
 
+use crate::args::{SeasonArgs, USUAL_EDGE_TOLERANCE_M};
+use crate::config::{Config, NAME};
 use crate::settings;
 use crate::visits::{Loaded, MappedSource};
 
 /// Its name.
 pub const ARCHIVE: &str = "season.gpkg";
 
-/// The archive; in words why there is none, where a file of the season cannot be kept in one: it lies outside
-/// of the folder, or its name could not be written on every system.
+/// The archive; in words why there is none, where it would not give this season back: a flag changed how the
+/// visits were read, or a file cannot be kept in it, since it lies outside of the folder or its name could not
+/// be written on every system.
 ///
 /// # Errors
 /// When a file cannot be read, or the archive not be made.
 pub fn archive(
-    folder: &Path,
+    args: &SeasonArgs,
     loaded: &Loaded,
     trend: &Trend,
     units: UnitSystem,
     results: &[Output],
 ) -> Result<Result<Output, String>, Box<dyn Error>> {
+    let folder = &args.field;
+    if let Some(why) = not_of_folder(args) {
+        return Ok(Err(why));
+    }
     match bytes(folder, loaded, trend, units, results) {
-        Ok(bytes) => Ok(Ok(Output { name: ARCHIVE.into(), bytes })),
+        Ok(bytes) => {
+            let leads_out = Config::leads_out(&folder.join(NAME))?;
+            Ok(leads_out.map_or(Ok(Output { name: ARCHIVE.into(), bytes }), Err))
+        }
         Err(error) => match error.downcast_ref::<FormatError>() {
             Some(FormatError::Unarchivable { .. }) => Ok(Err(error.to_string())),
             _ => Err(error),
         },
     }
+}
+
+/// Why the season is not that of its folder alone, which is all that an archive keeps.
+fn not_of_folder(args: &SeasonArgs) -> Option<String> {
+    let own = args.field.join(NAME);
+    let real = |path: &Path| path.canonicalize().ok();
+    if args.read.config.as_deref().is_some_and(|given| real(given) != real(&own)) {
+        let own = own.display();
+        return Some(format!(
+            "this season was made with the settings of --config; put them into {own}"
+        ));
+    }
+    let flag = reading_flag(args)?;
+    Some(match flag.has_key {
+        true => format!("this season was made with {}; put it into {NAME}", flag.name),
+        false => format!("this season was made with {}, which {NAME} cannot say", flag.name),
+    })
+}
+
+/// A flag that changes how visits are read.
+struct Flag {
+    name: &'static str,
+    /// Whether the settings file can say the same.
+    has_key: bool,
+}
+
+/// The first such flag that was given.
+fn reading_flag(args: &SeasonArgs) -> Option<Flag> {
+    let (read, check) = (&args.read, &args.check);
+    let kept = [
+        ("--boundary", check.boundary.is_some()),
+        ("--edits", read.edits.is_some()),
+        ("--units", read.units.is_some()),
+        ("--threshold", !read.threshold.is_empty()),
+        ("--sustained", read.sustained.is_some()),
+        ("--rod", check.rod.is_some()),
+        ("--classes", args.classes.is_some()),
+        ("--column", !read.column.is_empty()),
+        ("--depth-field", read.depth_field.is_some()),
+        ("--group", read.group.is_some()),
+    ];
+    let other = [
+        ("--crs", read.crs.is_some()),
+        ("--join", read.join.is_some()),
+        ("--edge-tolerance", !is_usual_tolerance(check.edge_tolerance)),
+    ];
+    let with = |has_key| move |(name, is_given)| (is_given, Flag { name, has_key });
+    let flags = kept.into_iter().map(with(true)).chain(other.into_iter().map(with(false)));
+    flags.into_iter().find_map(|(is_given, flag)| is_given.then_some(flag))
+}
+
+fn is_usual_tolerance(edge_tolerance_m: f64) -> bool {
+    edge_tolerance_m.total_cmp(&USUAL_EDGE_TOLERANCE_M).is_eq()
 }
 
 fn bytes(

@@ -35,7 +35,7 @@ pub fn run(args: &TrialArgs) -> Result<Exit, Box<dyn Error>> {
     let words = words(args)?;
     let areas = args.areas.as_deref().map(|path| read_trial_areas(path, &words)).transpose()?;
     let (file, ground) = areas.unzip();
-    let mut loaded = visits::pair(&args.visits, &plain_map(), None)?;
+    let mut loaded = visits::pair_without_classes(&args.visits, &plain_map())?;
     loaded.files.extend(file.map(|file| ("trial areas", file)));
     let ground = match ground {
         Some(ground) => ground,

@@ -53,8 +53,12 @@ impl Archive {
 }
 
 /// Whether a file is the archive of a season, by its content: a GeoPackage with a plain table `files`. A
-/// damaged SQLite data base counts as one, so that [`read_archive`] says what is wrong with it.
+/// damaged SQLite data base counts as one, so that [`read_archive`] says what is wrong with it. A pipe counts as
+/// none, and nothing is taken out of it.
 pub fn is_archive(path: &Path) -> bool {
+    if !path.is_file() {
+        return false;
+    }
     let mut head = [0; SQLITE.len()];
     let has_head = File::open(path).and_then(|mut file| file.read_exact(&mut head)).is_ok();
     if !has_head || head != *SQLITE {
