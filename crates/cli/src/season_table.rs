@@ -54,7 +54,7 @@ fn heading(field_name: &str, trend: &Trend) -> String {
 fn visits(trend: &Trend, units: UnitSystem) -> Vec<String> {
     let unit = units.depth_unit();
     let mut lines = vec![format!(
-        "  {:<12}{:>5}{:>8}{:>14}{:>18}{:>16}{:>10}{:>12}",
+        "  {:<12}{:>5}{:>8}{:>14}{:>22}{:>18}{:>10}{:>12}",
         "visit",
         "days",
         "probes",
@@ -76,7 +76,7 @@ fn visits(trend: &Trend, units: UnitSystem) -> Vec<String> {
         ]
         .map(|reading| number_of(reading, units));
         lines.push(format!(
-            "  {:<12}{:>5}{:>8}{:>14}{:>18}{:>16}{:>10}{:>12}{}",
+            "  {:<12}{:>5}{:>8}{:>14}{:>22}{:>18}{:>10}{:>12}{}",
             visit.name,
             gap.map_or(String::new(), |gap| gap.days.to_string()),
             visit.probes,
