@@ -86,28 +86,14 @@ pub fn trial(
     check(settings)?;
     refuse_same_visit(earlier, later)?;
     let surveys = [earlier, later];
-    let Assigned { strips: named, of_pair, mut notes } = assign(ground, surveys, &pairs.pairs)?;
-    let own: Vec<(&Pair, usize)> = pairs
-        .pairs
-        .iter()
-        .zip(&of_pair)
-        .filter_map(|(pair, strip)| strip.map(|strip| (pair, strip)))
-        .collect();
-    let probe = |&(pair, strip): &(&Pair, usize)| TrialProbe::of(pair, strip);
-    let mut probes: Vec<TrialProbe> = own.iter().map(probe).collect();
-    let mut strips = strips_read(&named, &mut probes);
-    let treatments: Vec<Treatment> = named.iter().map(|strip| strip.treatment).collect();
-    refuse_missing_side(&strips, &treatments)?;
-    notes.extend(without_probes(&named, &strips));
-    notes.extend(blocks_left_out(&strips)?);
+    let Read { own, treatments, probes, mut strips, notes } = read(surveys, &pairs.pairs, ground)?;
     let spatial = spatial(&probes, &strips, settings.confidence, settings.seed);
     if let Some(model) = &spatial.variogram {
         give_effective_probes(&probes, &mut strips, model);
     }
-    let of = |value: fn(&TrialStrip) -> f64| values(&strips, value);
-    let changes = of(|strip| strip.change_cm);
+    let changes = values(&strips, |strip| strip.change_cm);
     let change = contrasted(&changes, settings)?;
-    let before = contrasted(&of(|strip| strip.earlier_cm), settings)?;
+    let before = contrasted(&values(&strips, |strip| strip.earlier_cm), settings)?;
     let moisture = moisture(surveys, &own, &treatments, settings);
     let said = |found: &Contrast| of_interval(found, settings.matters_cm);
     let censoring = censoring(&strips, &change, settings.confidence, settings.matters_cm, said);
@@ -116,15 +102,11 @@ pub fn trial(
     let randomisation = is_drawn.then(|| randomisation_test(&changes, settings.seed)).flatten();
     let (verdict, doubt) =
         verdict(&change, settings, &moisture, &censoring, randomisation.as_ref());
-    let needed = change.spread.and_then(|spread| {
-        let in_pairs = change.blocks.is_some();
-        strips_needed(spread.strip_sd, settings.matters_cm, settings.confidence, in_pairs)
-    });
     Ok(Trial {
         settings: *settings,
         outside: pairs.pairs.len() - probes.len(),
         randomisation,
-        strips_needed: needed,
+        strips_needed: needed(&change, settings),
         strips,
         probes,
         change,
@@ -136,6 +118,41 @@ pub fn trial(
         doubt,
         notes,
     })
+}
+
+/// Strips that have probes, and their probes.
+struct Read<'a> {
+    /// Pairs in strips, each with its strip among the treatments.
+    own: Vec<(&'a Pair, usize)>,
+    treatments: Vec<Treatment>,
+    probes: Vec<TrialProbe>,
+    strips: Vec<TrialStrip>,
+    notes: Vec<String>,
+}
+
+/// Gives pairs their strips and strips their means.
+fn read<'a>(
+    surveys: [&CheckedSurvey; 2],
+    pairs: &'a [Pair],
+    ground: &TrialGround,
+) -> Result<Read<'a>, SeasonError> {
+    let Assigned { strips: named, of_pair, mut notes } = assign(ground, surveys, pairs)?;
+    let in_strip = |(pair, strip): (&'a Pair, Option<usize>)| Some((pair, strip?));
+    let own: Vec<(&Pair, usize)> = pairs.iter().zip(of_pair).filter_map(in_strip).collect();
+    let probe = |&(pair, strip): &(&Pair, usize)| TrialProbe::of(pair, strip);
+    let mut probes: Vec<TrialProbe> = own.iter().map(probe).collect();
+    let strips = strips_read(&named, &mut probes);
+    let treatments: Vec<Treatment> = named.iter().map(|strip| strip.treatment).collect();
+    refuse_missing_side(&strips, &treatments)?;
+    notes.extend(without_probes(&named, &strips));
+    notes.extend(blocks_left_out(&strips)?);
+    Ok(Read { own, treatments, probes, strips, notes })
+}
+
+/// Strips that would show what matters at the spread seen.
+fn needed(change: &Contrast, settings: &TrialSettings) -> Option<usize> {
+    let strip_sd = change.spread?.strip_sd;
+    strips_needed(strip_sd, settings.matters_cm, settings.confidence, change.blocks.is_some())
 }
 
 fn check(settings: &TrialSettings) -> Result<(), SeasonError> {
@@ -235,5 +252,73 @@ fn moisture(
             MoistureMatch::of(of(Treatment::Check), of(Treatment::Treated), within_pct)
         }),
         within_pct,
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::pairs::{PairsWithin, pair_spots};
+    use crate::trial_ground::TrialGroups;
+    use survey::{CheckSettings, Depth, Insertion, LonLat, Measured, Outcome, Survey};
+
+    /// Six named probes in two rows: three ripped, two left, one of neither; each with its moisture.
+    fn visit(day: i8, moistures_pct: [f64; 6]) -> CheckedSurvey {
+        let words = ["ripped", "ripped", "ripped", "left", "left", "road"];
+        let insertion = |(k, (word, moisture_pct)): (usize, (&str, f64))| {
+            let (column, row) = ((k % 3) as f64, (k / 3) as f64);
+            let place = LonLat { lon_deg: -95.62 + 5e-4 * column, lat_deg: 41.93 + 4e-4 * row };
+            Insertion {
+                id: Some(format!("P{k}")),
+                date: Some(survey::Date::constant(2025, 4, day)),
+                group: Some(word.into()),
+                moisture_pct: Some(moisture_pct),
+                ..Insertion::at(
+                    k + 1,
+                    place,
+                    Measured::Once(Outcome::Reached(Depth::from_cm(20.0 + k as f64))),
+                )
+            }
+        };
+        let insertions = words.into_iter().zip(moistures_pct).enumerate().map(insertion).collect();
+        let survey = Survey { features: 6, insertions, ..Survey::default() };
+        survey::check(&survey, None, &CheckSettings::default()).unwrap()
+    }
+
+    fn found(moistures_pct: [[f64; 6]; 2]) -> Trial {
+        let [earlier, later] = [visit(14, moistures_pct[0]), visit(24, moistures_pct[1])];
+        let pairs = pair_spots(&earlier, &later, PairsWithin::all_m(5.0));
+        let ground = TrialGround::Groups(TrialGroups {
+            treated: "ripped".into(),
+            check: "left".into(),
+            strips: Vec::new(),
+        });
+        let settings = TrialSettings {
+            confidence: 0.95,
+            matters_cm: 4.0,
+            is_randomised: false,
+            seed: 1,
+            moisture_within_pct: 3.0,
+        };
+        trial([&earlier, &later], &pairs, &ground, &settings).unwrap()
+    }
+
+    /// Before 24 25 26 in treated and 30 32 in check ground, after 19 20 21 and 22 24; 90 elsewhere.
+    #[test]
+    fn each_ground_has_its_own_moisture_of_each_visit() {
+        let found =
+            found([[24.0, 25.0, 26.0, 30.0, 32.0, 90.0], [19.0, 20.0, 21.0, 22.0, 24.0, 90.0]]);
+        let means = |of: MoistureMatch| of.moistures().map(|known| known.unwrap().mean_pct);
+        assert_eq!(means(found.moisture.sides[0]), [31.0, 25.0]);
+        assert_eq!(means(found.moisture.sides[1]), [23.0, 20.0]);
+        assert_eq!(means(found.moisture.visits), [137.0 / 5.0, 106.0 / 5.0]);
+        assert_eq!(found.moisture.changes_pct(), Some([-8.0, -5.0]));
+    }
+
+    #[test]
+    fn probes_in_no_strip_are_counted() {
+        let found = found([[20.0; 6]; 2]);
+        assert_eq!((found.probes.len(), found.outside), (5, 1));
+        assert_eq!(found.strips.iter().map(|strip| strip.probes).collect::<Vec<_>>(), [3, 2]);
     }
 }

@@ -265,7 +265,11 @@ mod tests {
     fn strips(probes: &[TrialProbe]) -> Vec<TrialStrip> {
         let strip = |own: &[TrialProbe]| TrialStrip {
             name: String::new(),
-            treatment: if own[0].strip % 2 == 0 { Treatment::Treated } else { Treatment::Check },
+            treatment: if own[0].strip.is_multiple_of(2) {
+                Treatment::Treated
+            } else {
+                Treatment::Check
+            },
             block: None,
             polygons: geo::MultiPolygon::new(Vec::new()),
             probes: own.len(),
