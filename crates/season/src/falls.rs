@@ -83,11 +83,20 @@ pub struct Falls {
 impl SpotHistory {
     /// Follows the spots through the visits, which are given by date.
     pub fn of(visits: &[Visit]) -> Self {
+        Self::through(&visits.iter().collect::<Vec<_>>(), None)
+    }
+
+    /// The same with how near each other two spots must lie to be one, metres; `None` is
+    /// [`PairsWithin::usual`].
+    pub(crate) fn through(visits: &[&Visit], pair_within_m: Option<f64>) -> Self {
         let mut history = SpotHistory { spots: Vec::new(), known_again: Vec::new() };
         let mut known: Vec<Marked> = Vec::new();
         for (number, visit) in visits.iter().enumerate() {
             let spots = marked(&visit.survey);
-            let within = PairsWithin::usual(&visits[0].survey, &visit.survey);
+            let within = pair_within_m.map_or_else(
+                || PairsWithin::usual(&visits[0].survey, &visit.survey),
+                PairsWithin::all_m,
+            );
             let found = matches(&known, &spots, within);
             let mut again: Vec<Option<usize>> = vec![None; spots.len()];
             found.pairs.iter().for_each(|&(spot, of_visit, _)| again[of_visit] = Some(spot));

@@ -15,7 +15,7 @@
 use survey::Date;
 
 use crate::error::SeasonError;
-use crate::pairs::{Marked, PairsWithin, marked, matches};
+use crate::falls::{SpotHistory, SpotSeries};
 use crate::visit::Visit;
 
 /// Fewer visits leave less than two degrees of freedom.
@@ -198,39 +198,24 @@ struct SharedReading {
     is_not_reached: bool,
 }
 
-/// The readings at spots probed on at least two of the visits. Each visit's spots are matched with those
-/// of the visits before it; those that are new come to them.
+/// The readings at spots probed on at least two of the visits.
 fn shared_readings(moist: &[(&Visit, f64)], pair_within_m: Option<f64>) -> Vec<SharedReading> {
-    let Some(((first, _), _)) = moist.split_first() else {
-        return Vec::new();
-    };
-    let mut spots: Vec<Marked> = Vec::new();
-    let mut readings = Vec::new();
-    for (visit, (found, _)) in moist.iter().enumerate() {
-        let within = pair_within_m
-            .map_or_else(|| PairsWithin::usual(&first.survey, &found.survey), PairsWithin::all_m);
-        let here = marked(&found.survey);
-        let mut spot_of = vec![None; here.len()];
-        for (known, new, _) in matches(&spots, &here, within).pairs {
-            spot_of[new] = Some(known);
-        }
-        for ((marked, spot), found) in here.into_iter().zip(spot_of).zip(found.survey.spots()) {
-            let spot = spot.unwrap_or_else(|| {
-                spots.push(marked);
-                spots.len() - 1
-            });
-            readings.push(SharedReading {
+    let visits: Vec<&Visit> = moist.iter().map(|(visit, _)| *visit).collect();
+    let spots = SpotHistory::through(&visits, pair_within_m).spots;
+    let of_spot = |(spot, series): (usize, SpotSeries)| {
+        let here = series.readings.into_iter().enumerate();
+        let here = here.filter_map(|(visit, reading)| Some((visit, reading?)));
+        let here: Vec<SharedReading> = here
+            .map(|(visit, reading)| SharedReading {
                 spot,
                 visit,
-                depth_cm: found.reading.at_least().cm(),
-                is_not_reached: found.reading.is_not_reached(),
-            });
-        }
-    }
-    let mut counts = vec![0; spots.len()];
-    readings.iter().for_each(|reading| counts[reading.spot] += 1);
-    readings.retain(|reading| counts[reading.spot] >= 2);
-    readings
+                depth_cm: reading.at_least().cm(),
+                is_not_reached: reading.is_not_reached(),
+            })
+            .collect();
+        if here.len() >= 2 { here } else { Vec::new() }
+    };
+    spots.into_iter().enumerate().flat_map(of_spot).collect()
 }
 
 /// The readings of the largest group of visits that are linked by spots, of equally large ones the first:
