@@ -264,3 +264,14 @@ fn arguments_that_do_not_fit_are_refused() {
         assert!(run.stderr.contains(part), "{args:?}: {}", run.stderr);
     }
 }
+
+#[test]
+fn a_stage_of_another_year_is_refused() {
+    let folder = tempfile::tempdir().unwrap();
+    let args = ["calendar", "--planted", "2025-05-06", "--crop", "corn", "--observed"];
+    let run = loosedepth(folder.path(), &[&args[..], &["2024-07-12:R1"]].concat());
+    assert_eq!(run.exit, 1, "{}", run.stdout);
+    for word in ["R1", "2024-07-12", "planted on 2025-05-06", "is the year right?"] {
+        assert!(run.stderr.contains(word), "{word} is not in {}", run.stderr);
+    }
+}

@@ -136,17 +136,23 @@ fn text(area: &Area, words: &str, at: (i32, i32), colour: Rgb, side: HPos, level
 
 /// `95 % interval −2.9 to −1.3 in`.
 pub(crate) fn interval_text(estimate: Estimate, units: UnitSystem) -> String {
+    if !estimate.interval_cm.iter().all(|cm| cm.is_finite()) {
+        return "no interval can be told".into();
+    }
     let percent = survey::units::tidy(100.0 * estimate.confidence, 1);
-    let [low, high] = estimate.interval_cm.map(|cm| match cm.is_finite() {
-        true => signed(units.depth(Depth::from_cm(cm)), 1),
-        false => "?".into(),
-    });
+    let [low, high] = estimate.interval_cm.map(|cm| signed(units.depth(Depth::from_cm(cm)), 1));
     format!("{percent} % interval {low} to {high} {}", units.depth_unit())
 }
 
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    #[test]
+    fn an_interval_that_is_not_known_is_not_told() {
+        let none = Estimate { mean_cm: 1.0, interval_cm: [f64::NAN; 2], confidence: 0.9, count: 9 };
+        assert_eq!(interval_text(none, UnitSystem::Us), "no interval can be told");
+    }
 
     fn chart(matters_cm: Option<f64>) -> String {
         let estimate = Estimate {

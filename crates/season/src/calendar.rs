@@ -188,6 +188,7 @@ pub fn plan_visits(
     let (visits, left_out_visits) = up_to(days, today, |(first, _)| *first);
     let (observed, left_out_stages) =
         up_to(season.observed.iter().copied(), today, |seen| seen.date);
+    refuse_before_planting(&observed, season.planted)?;
     refuse_backwards(&observed)?;
     let degrees = growing_degrees_of(season, today);
     let stage = stage_date(season.crop.as_ref(), settings.target, &observed, degrees.as_ref());
@@ -226,6 +227,21 @@ fn refuse_odd_dates(season: &SeasonSoFar, today: Date) -> Result<(), SeasonError
     let mut dates = single.into_iter().flatten().chain(visits).chain(seen);
     match dates.find(|date| !(1900..2200).contains(&date.year())) {
         Some(date) => Err(SeasonError::OddDate { date }),
+        None => Ok(()),
+    }
+}
+
+fn refuse_before_planting(
+    observed: &[ObservedStage],
+    planted: Option<Date>,
+) -> Result<(), SeasonError> {
+    let Some(planted) = planted else { return Ok(()) };
+    match observed.iter().find(|seen| seen.date <= planted) {
+        Some(seen) => Err(SeasonError::SeenBeforePlanting {
+            stage: seen.stage.to_string(),
+            on: seen.date,
+            planted,
+        }),
         None => Ok(()),
     }
 }

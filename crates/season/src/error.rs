@@ -60,6 +60,8 @@ pub enum SeasonError {
     NoFirstDay,
     #[error("{until} is more than {most} days after {today}; plan in smaller steps")]
     TooFar { until: Date, today: Date, most: i32 },
+    #[error("{stage} was seen on {on}, and the crop was planted on {planted}; is the year right?")]
+    SeenBeforePlanting { stage: String, on: Date, planted: Date },
     #[error("{later} was seen on {on}, but {earlier} on {after}: crops do not grow backwards")]
     Backwards { later: String, on: Date, earlier: String, after: Date },
     #[error("a difference that matters must be above 0, not {matters_cm} cm; see --matters")]
