@@ -185,7 +185,7 @@ mod tests {
     #[test]
     fn an_interval_is_told_with_its_confidence_and_unit() {
         let estimate =
-            Estimate { mean_cm: 0.0, interval_cm: [-2.54, f64::NAN], confidence: 0.95, count: 2 };
-        assert_eq!(interval_text(estimate, UnitSystem::Us), "95 % interval −1 to ? in");
+            Estimate { mean_cm: 0.0, interval_cm: [-2.54, 5.08], confidence: 0.95, count: 2 };
+        assert_eq!(interval_text(estimate, UnitSystem::Us), "95 % interval −1 to +2 in");
     }
 }

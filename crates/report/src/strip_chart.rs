@@ -23,8 +23,8 @@ const PROBE: Rgb = Rgb(0xa9, 0xb0, 0xb8);
 const ROW: (i32, i32) = (22, 40);
 /// Room of the axis.
 const FOOT: i32 = 62;
-/// Room of the strips' names and of their numbers of probes.
-const NAME: i32 = 92;
+/// Room of the strips' names, the least and the most, and of their numbers of probes.
+const NAME: (i32, i32) = (92, 260);
 const COUNT: i32 = 112;
 
 /// A row of the chart.
@@ -48,7 +48,7 @@ pub(crate) fn draw(
     let row = height.clamp(ROW.0, ROW.1);
     let height = f64::from(row * rows.len() as i32 + FOOT).min(place.height);
     nest(svg, "Mean change of each strip", Rect { height, ..place }, |area| {
-        StripChart { area, units, row }.draw(&rows, strips);
+        StripChart { area, units, row, name: name_room(&rows) }.draw(&rows, strips);
     });
 }
 
@@ -56,7 +56,11 @@ pub(crate) fn draw(
 fn rows<'a>(strips: &'a [TrialStrip<'a>], treatment: &str, most: usize) -> Vec<Row<'a>> {
     let group = |is_check: bool| strips.iter().filter(move |strip| strip.is_check == is_check);
     let treated = treatment.trim();
-    let names = [(false, format!("treated: {treated}")), (true, "check: left alone".into())];
+    let treated = match treated {
+        "" | "treated" => "treated".to_owned(),
+        words => format!("treated: {words}"),
+    };
+    let names = [(false, treated), (true, "check: left alone".into())];
     let mut rows = Vec::new();
     let room = most.saturating_sub(4) / 2;
     let others = |is_check: bool| most.saturating_sub(4 + group(!is_check).count());
@@ -80,6 +84,18 @@ struct StripChart<'f, 'a> {
     units: UnitSystem,
     /// Height of a row.
     row: i32,
+    /// Room of the strips' names.
+    name: i32,
+}
+
+/// Room that the names of the rows take, with a margin on both sides.
+fn name_room(rows: &[Row]) -> i32 {
+    let width = |row: &Row| match row {
+        Row::Strip(strip) => fonts::width(strip.name.trim(), SIZE, Weight::Regular),
+        Row::Group(_) | Row::More(_) => 0.0,
+    };
+    let most = rows.iter().map(width).fold(0.0, f64::max);
+    (most.ceil() as i32 + 18).clamp(NAME.0, NAME.1)
 }
 
 impl StripChart<'_, '_> {
@@ -96,8 +112,8 @@ impl StripChart<'_, '_> {
         let (width, height) = self.area.dim_in_pixel();
         let foot = (self.row * rows.len() as i32).min(height as i32 - FOOT);
         let (low, high) = self.ends(strips);
-        let room = (width as i32 - NAME - COUNT, foot.max(1));
-        let chart = ChartBuilder::on(&self.area.clone().shrink((NAME, 0), room))
+        let room = (width as i32 - self.name - COUNT, foot.max(1));
+        let chart = ChartBuilder::on(&self.area.clone().shrink((self.name, 0), room))
             .build_cartesian_2d(low..high, 0.0..1.0)
             .expect(SAFE);
         let x = |cm: f64| chart.backend_coord(&(self.in_unit(cm).clamp(low, high), 0.0)).0;
@@ -154,7 +170,7 @@ impl StripChart<'_, '_> {
     }
 
     fn draw_strip(&self, strip: &TrialStrip, y: i32, x: &dyn Fn(f64) -> i32, width: i32) {
-        let room = f64::from(NAME - 16);
+        let room = f64::from(self.name - 16);
         let name = fonts::shorten(strip.name.trim(), SIZE, Weight::Regular, room);
         self.text(&name, (6, y), INK, HPos::Left, VPos::Center);
         let probes = count_text(strip.probes, "probe");
@@ -215,5 +231,28 @@ mod tests {
         let more = shown.iter().filter(|row| matches!(row, Row::More(10)));
         assert_eq!(more.count(), 2);
         assert_eq!(rows(&strips[..4], "x", 14).len(), 6);
+        let shown = rows(&strips, "treated", 14);
+        assert!(matches!(&shown[0], Row::Group(words) if words == "treated (15 strips)"));
+    }
+
+    #[test]
+    fn long_names_get_the_room_they_need_up_to_a_limit() {
+        let ground = MultiPolygon(Vec::new());
+        let room = |name| {
+            let strip = TrialStrip {
+                name,
+                is_check: false,
+                polygons: &ground,
+                mean_change_cm: 0.0,
+                changes_cm: &[],
+                probes: 0,
+            };
+            name_room(&[Row::Strip(&strip)])
+        };
+        assert_eq!(room("T1"), NAME.0);
+        let middle = room("south of it all");
+        let width = fonts::width("south of it all", SIZE, Weight::Regular);
+        assert!(f64::from(middle - 16) >= width && middle < NAME.1, "{middle} {width}");
+        assert_eq!(room("a strip with a name that no row of any chart has room for"), NAME.1);
     }
 }
