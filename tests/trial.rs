@@ -317,8 +317,8 @@ fn readings_that_did_not_reach_can_take_the_answer_away() {
     let expected = "Cannot tell: 1.5 in more where the threshold was not reached would turn the answer.\n\
                     Treated less check +1.3 in (";
     assert!(run.stdout.starts_with(expected), "{}", run.stdout);
-    let expected = "treated 0 before and 0 after, check 0 and 20; the difference would be 0 if those that work \
-                    against it lay 1.3 in deeper";
+    let expected = "treated 0 before and 0 after, check 0 and 20; there would be no difference if the loose \
+                    layer went 1.3 in deeper at those that work against it";
     assert!(run.stdout.contains(expected) && run.stdout.contains('≥'), "{}", run.stdout);
     assert!(run.stdout.contains("- Probe with a longer rod"), "{}", run.stdout);
     let run = trial(folder.path(), &["--areas", "areas.geojson", "--matters", "0.5in"]);

@@ -69,14 +69,20 @@ fn next_visit(trend: &Trend, stage: Option<&ReproductiveStage>) -> Option<String
 fn spots_of_falls(trend: &Trend) -> Option<String> {
     let falls = trend.falls.as_ref()?;
     let [from, to] = [falls.from, falls.to].map(|visit| &trend.visits[visit].name);
+    let parts = [
+        (falls.unchanged, "did not change"),
+        (falls.undecided, "changed in a way that the readings do not tell"),
+        (falls.missing.len(), "have no reading on both"),
+    ];
+    let others: String = parts
+        .iter()
+        .filter(|(count, _)| *count > 0)
+        .map(|(count, what)| format!("; {count} {what}"))
+        .collect();
     Some(format!(
-        "From {from} to {to} the loose layer became thinner at {} spots and deeper at {}; {} did not change, \
-         of {} the readings do not tell, {} have no reading on both.",
+        "From {from} to {to} the loose layer became thinner at {} spots and deeper at {}{others}.",
         falls.fell.len(),
         falls.deepened.len(),
-        falls.unchanged,
-        falls.undecided,
-        falls.missing.len()
     ))
 }
 

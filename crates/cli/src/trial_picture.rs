@@ -66,7 +66,7 @@ pub fn png(picture: &TrialPicture) -> Result<Vec<u8>, ReportError> {
         matters_cm: Some(trial.settings.matters_cm),
         verdict: &trial.sentence(units),
         to_settle: &trial.settle(units),
-        notes: &trial_table::basis(trial, units),
+        notes: &trial_table::page_notes(trial, units),
     })
 }
 

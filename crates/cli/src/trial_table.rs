@@ -71,8 +71,19 @@ fn strips(trial: &Trial, units: UnitSystem) -> String {
     )
 }
 
+/// What the answer rests on, as far as a page has room; moistures stand in its head.
+pub fn page_notes(trial: &Trial, units: UnitSystem) -> Vec<String> {
+    let notes = [
+        trial.state_before(units),
+        trial.test_text(),
+        trial.randomisation_text(),
+        trial.censoring_text(units),
+    ];
+    notes.into_iter().flatten().chain(trial.spatial_text(units)).collect()
+}
+
 /// What the answer rests on.
-pub fn basis(trial: &Trial, units: UnitSystem) -> Vec<String> {
+fn basis(trial: &Trial, units: UnitSystem) -> Vec<String> {
     let mut lines: Vec<String> = trial.state_before(units).into_iter().collect();
     lines.extend(trial.test_text());
     lines.extend(trial.randomisation_text());

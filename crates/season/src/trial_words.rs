@@ -283,11 +283,11 @@ impl Trial {
         let turned = match censoring.to_zero_cm {
             None => "none of them works against the difference".into(),
             Some(to_zero_cm) => format!(
-                "the difference would be 0 if those that work against it lay {} deeper{}",
+                "there would be no difference if the loose layer went {} deeper at those that work against it{}",
                 length(to_zero_cm, units),
                 match self.not_reached_for_it() {
                     0 => "",
-                    _ => ", and the others can only widen it",
+                    _ => "; the others can only make the difference greater",
                 }
             ),
         };
