@@ -101,7 +101,7 @@ fn sheet(db: &Connection, table: &Table, most_bytes: usize) -> rusqlite::Result<
     };
     let quoted = table.name.replace('"', "\"\"");
     let mut statement = db.prepare(&format!("SELECT * FROM \"{quoted}\" LIMIT {MOST_ROWS}"))?;
-    let names: Vec<String> = statement.column_names().into_iter().map(str::to_owned).collect();
+    let names = column_names(db, &table.name)?;
     let mut rows = statement.query([])?;
     while let Some(row) = rows.next()? {
         let mut values = JsonObject::new();
@@ -126,6 +126,12 @@ fn sheet(db: &Connection, table: &Table, most_bytes: usize) -> rusqlite::Result<
         sheet.push(Row { name: None, shape: place, values });
     }
     Ok(sheet)
+}
+
+/// The names of a table's columns. Asked as values: a name of a statement that is no text would end the program.
+fn column_names(db: &Connection, table: &str) -> rusqlite::Result<Vec<String>> {
+    let mut statement = db.prepare("SELECT name FROM pragma_table_info(?1) ORDER BY cid")?;
+    statement.query_map([table], |row| row.get(0))?.collect()
 }
 
 fn json(value: ValueRef) -> Value {
