@@ -11,6 +11,7 @@ use season::{
 use survey::UnitSystem;
 
 use crate::plan_table::table;
+use crate::words::listed;
 
 /// What the text is made from.
 #[derive(Debug, Clone, Copy)]
@@ -50,12 +51,6 @@ pub fn calendar(of: &CalendarTable) -> String {
         (!calendar.planned.is_empty()).then(|| listed("cautions", &CAUTIONS)).flatten(),
     ];
     blocks.into_iter().flatten().collect::<Vec<_>>().join("\n\n") + "\n"
-}
-
-fn listed<T: AsRef<str>>(title: &str, sentences: &[T]) -> Option<String> {
-    let lines = sentences.iter().map(|sentence| format!("  - {}", sentence.as_ref()));
-    let all = [format!("{title}:")].into_iter().chain(lines).collect::<Vec<_>>().join("\n");
-    (!sentences.is_empty()).then_some(all)
 }
 
 fn head(of: &CalendarTable) -> String {
@@ -162,16 +157,11 @@ fn stage(of: &CalendarTable) -> String {
     let degrees = of.calendar.degrees.as_ref().ok();
     let (crop, target) = (of.season.crop.as_ref(), of.settings.target);
     let sentence = stage_sentence(crop, target, &of.calendar.stage, degrees);
-    let sentence = capital(&sentence);
+    let sentence = plan::capitalised(&sentence);
     match &of.calendar.stage {
         StageDate::Unknown(why) => format!("{sentence} {}", what_to_give(why)),
         _ => sentence,
     }
-}
-
-fn capital(sentence: &str) -> String {
-    let mut letters = sentence.chars();
-    letters.next().map_or_else(String::new, |c| c.to_uppercase().chain(letters).collect())
 }
 
 /// What helps where it cannot be told when the stage is reached.

@@ -1,12 +1,12 @@
 //! A comparison of two visits as text for the terminal: the moisture first, then the ground, then the
 //! spots, each figure with its unit and each test with what it asks.
 
-use season::number_words::{p_text, signed};
+use season::number_words::p_text;
 use season::{
     ADJUSTMENT_CAUTION, AdjustedChange, ChangeBasis, EffectiveMean, Groups, MoistureFit,
     MoistureMatch, change_text,
 };
-use survey::units::tidy;
+use survey::units::{signed, tidy};
 use survey::{Depth, Moisture, Reading, UnitSystem};
 
 use crate::commands::compare::Compared;

@@ -71,12 +71,15 @@ impl Completed {
         if let (Some(field), Some(out)) = (&self.field, &given) {
             refuse_among_visits(field, &self.config, out)?;
         }
-        given.ok_or_else(|| {
-            let problem = "give a folder for the results with --out FOLDER; only a field folder has \
-                its own";
-            WrongArguments(problem.into())
-        })
+        given.ok_or_else(no_folder)
     }
+}
+
+/// There is no folder for results.
+pub fn no_folder() -> WrongArguments {
+    let problem =
+        "give a folder for the results with --out FOLDER; only a field folder has its own";
+    WrongArguments(problem.into())
 }
 
 /// Fills in what a settings file says and flags do not, and finds the visit where a folder was given.
@@ -105,7 +108,7 @@ pub fn complete_read(args: &mut ReadArgs) -> Result<Completed, Box<dyn Error>> {
     }
     let visits = visits(&folder, &config, &args.options)?;
     let visit = match args.visit {
-        Some(day) => visit_of(&folder, &visits, day)?,
+        Some(day) => &visits[visit_of(&folder, &days_of(&visits), day)?],
         None => only_visit(&folder, &visits)?,
     };
     take_visit(args, visit, &visits);
@@ -116,7 +119,7 @@ pub fn complete_read(args: &mut ReadArgs) -> Result<Completed, Box<dyn Error>> {
 /// Makes a visit, one of all, the survey.
 fn take_visit(args: &mut ReadArgs, visit: &VisitFile, all: &[VisitFile]) {
     args.options.field = Some(args.survey.clone());
-    args.options.days_of_all = all.iter().map(|visit| visit.days).collect();
+    args.options.days_of_all = days_of(all);
     args.survey.clone_from(&visit.path);
     args.options.days = Some(visit.days);
     if visit.shares_file {
@@ -151,7 +154,7 @@ pub fn complete_plan(args: &mut PlanArgs) -> Result<(), Box<dyn Error>> {
     }
     let config = config_of(&folder, None)?;
     let visits = visits(&folder, &config, &ReadOptions::default())?;
-    let visit = visit_of(&folder, &visits, day)?;
+    let visit = &visits[visit_of(&folder, &days_of(&visits), day)?];
     let results = results_folder(&folder, &config).join(visit.name());
     args.zones = results.join(ZONES);
     if !args.zones.is_file() {
@@ -392,16 +395,12 @@ pub fn days_of_visits(survey: &Survey) -> Vec<DateRange> {
     days.chunk_by(close).filter_map(range).collect()
 }
 
-/// The visit that a day belongs to.
+/// The place of the visit that a day belongs to, among the days of all visits.
 ///
 /// # Errors
 /// When there is none; the message names those there are.
-pub fn visit_of<'a>(
-    folder: &Path,
-    visits: &'a [VisitFile],
-    day: Date,
-) -> Result<&'a VisitFile, String> {
-    visits.iter().find(|visit| visit.days.contains(day)).ok_or_else(|| {
+pub fn visit_of(folder: &Path, visits: &[DateRange], day: Date) -> Result<usize, String> {
+    visits.iter().position(|days| days.contains(day)).ok_or_else(|| {
         format!("{}: there is no visit of {day}; there are {}", folder.display(), names(visits))
     })
 }
@@ -412,11 +411,15 @@ fn only_visit<'a>(folder: &Path, visits: &'a [VisitFile]) -> Result<&'a VisitFil
         _ => Err(format!(
             "{}: say which visit with --visit DATE; there are {}",
             folder.display(),
-            names(visits)
+            names(&days_of(visits))
         )),
     }
 }
 
-fn names(visits: &[VisitFile]) -> String {
-    visits.iter().map(VisitFile::name).collect::<Vec<_>>().join(", ")
+fn days_of(visits: &[VisitFile]) -> Vec<DateRange> {
+    visits.iter().map(|visit| visit.days).collect()
+}
+
+fn names(visits: &[DateRange]) -> String {
+    visits.iter().map(|days| days.first().to_string()).collect::<Vec<_>>().join(", ")
 }

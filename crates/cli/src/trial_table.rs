@@ -4,6 +4,8 @@ use season::{Trial, TrialStrip};
 use survey::units::tidy;
 use survey::{Depth, UnitSystem};
 
+use crate::words::listed;
+
 /// The trial, block by block.
 pub fn trial(field_name: &str, visits: [&str; 2], trial: &Trial, units: UnitSystem) -> String {
     let stamps = trial.stamps().into_iter().map(|stamp| format!("*** {stamp} ***"));
@@ -16,11 +18,6 @@ pub fn trial(field_name: &str, visits: [&str; 2], trial: &Trial, units: UnitSyst
     );
     blocks.push(basis(trial, units).join("\n"));
     blocks.join("\n\n")
-}
-
-fn listed(title: &str, sentences: &[String]) -> Option<String> {
-    let lines = sentences.iter().map(|sentence| format!("\n  - {sentence}"));
-    (!sentences.is_empty()).then(|| format!("{title}:{}", lines.collect::<String>()))
 }
 
 /// One line a strip.

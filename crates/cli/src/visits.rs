@@ -98,25 +98,11 @@ fn pair_with(
     Ok(loaded)
 }
 
-/// All visits of a field folder, by date.
+/// All visits of a field folder, by date, with the strata of a flag over those of the settings file.
 ///
 /// # Errors
 /// As [`pair`]; all visits are tried, and the first that fails is told.
 pub fn all(
-    folder: &Path,
-    read: &ReadOptions,
-    check: &CheckOptions,
-    interpolation: &InterpolationArgs,
-    classes: Option<&[f64]>,
-) -> Result<Loaded, Box<dyn Error>> {
-    all_with_strata(folder, read, check, None, interpolation, classes)
-}
-
-/// The same with the strata of a flag over those of the settings file.
-///
-/// # Errors
-/// As [`all`].
-pub fn all_with_strata(
     folder: &Path,
     read: &ReadOptions,
     check: &CheckOptions,
@@ -170,26 +156,21 @@ fn two_days(
 ) -> Result<(Config, Vec<ToRead>), Box<dyn Error>> {
     let (config, visits) = field_folder::every_visit(folder, &args.read, &args.check)?;
     let chosen = days.iter().map(|text| {
-        let text = text.to_string_lossy();
-        let day: Date = text
-            .parse()
-            .map_err(|_| WrongArguments(format!("{text:?} is not a day like 2025-07-08")))?;
-        Ok((visit_of(folder, &visits, day)?, config.clone()))
+        let days_of_all = &visits[0].read.options.days_of_all;
+        let visit = &visits[field_folder::visit_of(folder, days_of_all, day(text)?)?];
+        Ok((visit.clone(), config.clone()))
     });
     let chosen = chosen.collect::<Result<Vec<_>, Box<dyn Error>>>()?;
     Ok((config, chosen))
 }
 
-/// The visit of a day.
-fn visit_of(folder: &Path, visits: &[SurveyArgs], day: Date) -> Result<SurveyArgs, Box<dyn Error>> {
-    let days = |visit: &SurveyArgs| visit.read.options.days;
-    let found = visits.iter().find(|visit| days(visit).is_some_and(|days| days.contains(day)));
-    let there: Vec<String> =
-        visits.iter().filter_map(days).map(|days| days.first().to_string()).collect();
-    Ok(found.cloned().ok_or_else(|| {
-        let there = there.join(", ");
-        format!("{}: there is no visit of {day}; there are {there}", folder.display())
-    })?)
+/// A day that an argument names.
+///
+/// # Errors
+/// When it is none.
+pub fn day(text: &Path) -> Result<Date, WrongArguments> {
+    let text = text.to_string_lossy();
+    text.parse().map_err(|_| WrongArguments(format!("{text:?} is not a day like 2025-07-08")))
 }
 
 /// Reads, checks and maps visits.

@@ -214,6 +214,13 @@ pub fn chance_checked(probability: &Probability) -> Vec<String> {
         .collect()
 }
 
+/// Sentences below a title, each with a dash; nothing where there are none.
+pub fn listed<T: AsRef<str>>(title: &str, sentences: &[T]) -> Option<String> {
+    let lines = sentences.iter().map(|sentence| format!("  - {}", sentence.as_ref()));
+    let all = [format!("{title}:")].into_iter().chain(lines).collect::<Vec<_>>().join("\n");
+    (!sentences.is_empty()).then_some(all)
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;

@@ -11,7 +11,8 @@ use crate::estimate::Estimate;
 use crate::frame::Rect;
 use crate::palette::{FAINT, INK, PAPER, Rgb, SOFT_INK};
 use crate::svg::Svg;
-use crate::wording::{change_text, signed};
+use crate::wording::change_text;
+use survey::units::signed;
 
 /// Height of the chart.
 pub(crate) const HEIGHT: f64 = 148.0;

@@ -12,7 +12,8 @@ use crate::frame::Rect;
 use crate::palette::{DIM, FAINT, INK, PAPER, Rgb, SOFT_INK};
 use crate::svg::Svg;
 use crate::trial_page::TrialStrip;
-use crate::wording::{count_text, signed};
+use crate::wording::count_text;
+use survey::units::signed;
 
 /// Means of treated strips.
 pub(crate) const TREATED: Rgb = Rgb(0x00, 0x72, 0xb2);

@@ -2,10 +2,8 @@
 
 use geostat::Raster;
 use mapping::PROBABILITY_LIMITS;
-use survey::units::tidy;
+use survey::units::{signed, tidy};
 use survey::{Depth, UnitSystem};
-
-use crate::wording::signed;
 
 /// The most classes of a map of standard errors.
 const MOST_CLASSES: f64 = 6.0;

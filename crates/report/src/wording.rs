@@ -1,7 +1,7 @@
 //! The plain words of the page that more than one panel uses.
 
 use mapping::DepthMap;
-use survey::units::tidy;
+use survey::units::{signed, tidy};
 use survey::{CheckedSurvey, Date, Depth, Field, Moisture, Reading, UnitSystem};
 
 use crate::estimate::Between;
@@ -96,15 +96,6 @@ pub(crate) fn reading_text(reading: Reading, units: UnitSystem) -> String {
     match reading.is_not_reached() {
         true => format!("{number}+"),
         false => number,
-    }
-}
-
-/// A number with its sign, as print has it: `−3`, `+1.5`, `0`.
-pub(crate) fn signed(number: f64, decimals: usize) -> String {
-    match tidy(number.abs(), decimals) {
-        nought if nought == "0" => nought,
-        text if number < 0.0 => format!("−{text}"),
-        text => format!("+{text}"),
     }
 }
 

@@ -1,12 +1,12 @@
 //! Two visits of a field beside each other.
 
+use survey::units::signed;
 use survey::{Depth, UnitSystem};
 
 use crate::agreement::{ClassAgreement, class_agreement};
 use crate::change::{ChangeMap, change_map};
 use crate::error::SeasonError;
 use crate::moisture::{MoistureMatch, USUAL_MOISTURE_WITHIN_PCT};
-use crate::number_words::signed;
 use crate::paired::{PairedChange, paired_change};
 use crate::pairs::{Pairs, PairsWithin, pair_spots};
 use crate::transitions::{Transitions, spot_transitions, transitions};

@@ -7,9 +7,8 @@
 //! concordance test for independence in the presence of censoring, Biometrics 38:451–455; from memory).
 //! What is left of the one when the other is held: Kendall's partial τ (1942, Biometrika 32:277–283; from memory).
 
+use survey::units::signed;
 use survey::{Date, Reading};
-
-use crate::number_words::signed;
 
 /// With fewer visits a perfect order by chance alone is not rare: of three visits one in three is in one
 /// of the two perfect orders, of four one in twelve.

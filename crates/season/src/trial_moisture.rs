@@ -1,9 +1,9 @@
 //! Whether the treated and the check ground were equally moist at both visits, and both visits.
 
+use survey::units::signed;
 use survey::{CheckedSurvey, Moisture};
 
 use crate::moisture::MoistureMatch;
-use crate::trial_words::with_sign;
 
 /// Moisture of a trial's probes, as far as they record it.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -120,8 +120,8 @@ impl TrialMoisture {
             (true, Some([check, treated])) => format!(
                 "the moisture of the treated ground changed by {} and that of the check ground by {} percentage \
                  points, more than {} apart",
-                with_sign(treated, 1),
-                with_sign(check, 1),
+                signed(treated, 1),
+                signed(check, 1),
                 self.within_pct
             ),
             _ => apart.join(" and "),

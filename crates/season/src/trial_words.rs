@@ -365,17 +365,7 @@ fn signed(cm: f64, units: UnitSystem) -> String {
 }
 
 fn plus(cm: f64, units: UnitSystem) -> String {
-    with_sign(units.depth(Depth::from_cm(cm)), 1)
-}
-
-/// A number with its sign: `+2.1`, `−0.4`, `0`.
-pub(crate) fn with_sign(number: f64, decimals: usize) -> String {
-    let number = minus(number, decimals);
-    match number.as_str() {
-        "0" => number,
-        text if text.starts_with('−') => number,
-        _ => format!("+{number}"),
-    }
+    survey::units::signed(units.depth(Depth::from_cm(cm)), 1)
 }
 
 /// A number as [`tidy`] gives it, with a minus sign instead of a hyphen.

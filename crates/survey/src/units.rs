@@ -315,9 +315,25 @@ pub fn tidy(number: f64, decimals: usize) -> String {
     if text == "-0" { "0".into() } else { text.into() }
 }
 
+/// A number with its sign, as print has it, at most so many decimals: `+3`, `−14.8` with a true minus
+/// (U+2212); `0` has none.
+pub fn signed(number: f64, decimals: usize) -> String {
+    match tidy(number.abs(), decimals) {
+        nought if nought == "0" => nought,
+        text if number < 0.0 => format!("−{text}"),
+        text => format!("+{text}"),
+    }
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    #[test]
+    fn a_number_has_a_true_minus_and_nothing_has_no_sign() {
+        assert_eq!([signed(3.0, 1), signed(-14.84, 1)], ["+3", "−14.8"]);
+        assert_eq!([0.0, -0.0, 0.004, -0.004].map(|number| signed(number, 2)), ["0"; 4]);
+    }
 
     /// NIST SP 811 (2008), appendix B.8: 1 psi = 6.894 757 kPa, 1 acre = 4046.873 m² is the US
     /// survey acre; the international acre here is 43 560 × 0.3048² m².

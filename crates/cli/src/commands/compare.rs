@@ -1,7 +1,7 @@
 //! `loosedepth compare`: what changed between two visits of a field.
 
 use std::error::Error;
-use std::path::{Path, PathBuf};
+use std::path::PathBuf;
 
 use formats::{
     CompareFile, Output, Quantity, compare_json, geotiff, pairs_csv, refuse_existing, write_files,
@@ -9,7 +9,7 @@ use formats::{
 use season::{
     AdjustedChange, CompareSettings, Comparison, MoistureFit, SeasonError, Visit, compare,
 };
-use survey::{Date, Length};
+use survey::Length;
 
 use crate::args::{CompareArgs, VisitPairArgs};
 use crate::config::Config;
@@ -75,33 +75,16 @@ fn load(args: &CompareArgs) -> Result<(Loaded, Option<MoistureFit>), Box<dyn Err
             days";
         return Err(WrongArguments(problem.into()).into());
     }
-    let mut all = visits::all_with_strata(
-        folder,
-        read,
-        check,
-        strata.as_deref(),
-        &args.interpolation,
-        classes,
-    )?;
+    let mut all =
+        visits::all(folder, read, check, strata.as_deref(), &args.interpolation, classes)?;
     let fit = season::moisture_fit(&all.visits, args.pair_within.map(Length::m))?;
-    let chosen = days.iter().map(|day| visit_of(folder, &all.visits, &day.to_string_lossy()));
+    let days_of_all = &all.sources[0].args.read.options.days_of_all;
+    let chosen = days.iter().map(|text| {
+        let visit = field_folder::visit_of(folder, days_of_all, visits::day(text)?)?;
+        Ok(all.visits[visit].clone())
+    });
     all.visits = chosen.collect::<Result<_, Box<dyn Error>>>()?;
     Ok((all, Some(fit)))
-}
-
-/// The visit of a day.
-fn visit_of(folder: &Path, visits: &[Visit], text: &str) -> Result<Visit, Box<dyn Error>> {
-    let day: Date = text
-        .parse()
-        .map_err(|_| WrongArguments(format!("{text:?} is not a day like 2025-07-08")))?;
-    let holds = |visit: &&Visit| {
-        visit.survey.dates().is_some_and(|(first, last)| (first..=last).contains(&day))
-    };
-    let there = || visits.iter().map(|visit| visit.name.as_str()).collect::<Vec<_>>().join(", ");
-    let found = visits.iter().find(holds).cloned();
-    Ok(found.ok_or_else(|| {
-        format!("{}: there is no visit of {day}; there are {}", folder.display(), there())
-    })?)
 }
 
 /// Visits in the wrong order are wrong arguments, here as where two visits are read.
@@ -130,14 +113,8 @@ fn refuse_no_folder(args: &CompareArgs) -> Result<(), WrongArguments> {
     let is_folder = args.visits.visits.first().is_some_and(|first| first.is_dir());
     match is_folder || args.result.out.is_some() {
         true => Ok(()),
-        false => Err(no_folder()),
+        false => Err(field_folder::no_folder()),
     }
-}
-
-fn no_folder() -> WrongArguments {
-    let problem =
-        "give a folder for the results with --out FOLDER; only a field folder has its own";
-    WrongArguments(problem.into())
 }
 
 /// The folder given, or one for these two visits in the results of the field's folder.
@@ -151,7 +128,7 @@ fn folder(
         let name = format!("{}_to_{}", earlier.name, later.name);
         field_folder::results_folder(field, config).join(name)
     });
-    args.result.out.clone().or(of_field).ok_or_else(no_folder)
+    args.result.out.clone().or(of_field).ok_or_else(field_folder::no_folder)
 }
 
 /// The mean change at the spots that both visits have, without what the fit gives to moisture; `None`

@@ -41,6 +41,7 @@ pub fn run(args: &SeasonArgs) -> Result<Exit, Box<dyn Error>> {
         &args.field,
         &args.read,
         &args.check,
+        None,
         &args.interpolation,
         args.classes.as_deref(),
     )?;
