@@ -13,4 +13,6 @@ pub enum ReportError {
     Encoding(#[from] png::EncodingError),
     #[error("the page cannot be written as PDF: {problem}")]
     Pdf { problem: String },
+    #[error("no recording page can be made: {problem}")]
+    RecordPage { problem: String },
 }

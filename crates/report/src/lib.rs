@@ -9,6 +9,8 @@
 //! readings are by their distance, [`profile_png`] cone index by depth. What they say of methods and
 //! checks is given to them as sentences; they compute nothing but the drawing.
 //!
+//! [`record_page()`] is another kind of page: it runs in a phone's browser and records a survey.
+//!
 //! Lengths on the page are pixels at [`DPI`], from the upper left corner, and stand in variables
 //! named `x` and `y`; places in the field keep their own names.
 
@@ -55,6 +57,7 @@ mod profile_chart;
 mod profile_page;
 mod profile_panel;
 mod raster_page;
+mod record_page;
 mod reliability_chart;
 mod scale_bar;
 mod scatter;
@@ -104,6 +107,7 @@ pub use palette::{Rgb, class_colour};
 pub use png_file::map_png;
 pub use probability_page::{ProbabilityPage, probability_png, probability_svg};
 pub use profile_page::{ProfileGroup, ProfilePage, profile_png, profile_svg};
+pub use record_page::{RecordPage, RecordSpot, record_page};
 pub use reliability_chart::ReliabilityClass;
 pub use season_page::{
     SeasonDepth, SeasonPage, SeasonVisit, SeasonWindow, SpotFall, season_png, season_svg,

@@ -11,6 +11,11 @@ const SCRIPTS: NodeScripts =
     NodeScripts { scripts: "crates/xtask/browser", modules: "target/browser/node" };
 /// Pictures, printed pages and saved files, for people to look at.
 const OUT: &str = "target/browser";
+/// The program, and an example that writes recording pages. Built together, what they rest on is built once.
+const BUILD: &str = "build --quiet --package loosedepth --package report --bin loosedepth \
+                     --example record_page";
+const WRITE_RECORD_PAGES: &str = "target/debug/examples/record_page";
+const RECORD_PAGES: &str = "target/browser/record-pages";
 /// Debian's browser. Nothing is downloaded in its place.
 const CHROMIUM: &str = "/usr/bin/chromium";
 /// The same Python as the readers': it reads what the browser prints.
@@ -29,7 +34,8 @@ pub fn test_some_pages(workspace: &Workspace, names: &[String]) -> Result<(), Xt
     if wanted.is_empty() || names.iter().any(|name| !tests.contains(name)) {
         return Err(XtaskError::NoBrowserTest { tests: tests.join(", ") });
     }
-    run(&mut workspace.cargo("build --quiet --package loosedepth"))?;
+    run(&mut workspace.cargo(BUILD))?;
+    run(workspace.program(workspace.path(WRITE_RECORD_PAGES)).arg(RECORD_PAGES))?;
     let requirements = "crates/xtask/readers/requirements.txt";
     let python = python_with(workspace, READERS, requirements)?;
     let out = workspace.path(OUT);
@@ -41,6 +47,7 @@ pub fn test_some_pages(workspace: &Workspace, names: &[String]) -> Result<(), Xt
             .env("CHROMIUM", CHROMIUM)
             .env("LOOSEDEPTH", workspace.path("target/debug/loosedepth"))
             .env("PYTHON", &python)
+            .env("RECORD_PAGES", workspace.path(RECORD_PAGES))
             .env("WORKSPACE", workspace.path("")))?;
     }
     Ok(())

@@ -1,6 +1,7 @@
 // The program that is tested.
 
 import { spawn, spawnSync } from "node:child_process";
+import { dirname } from "node:path";
 
 // Debug build, made before the tests.
 export const PROGRAM = process.env.LOOSEDEPTH;
@@ -14,9 +15,16 @@ export function loosedepth(...given) {
   return { code: ended.status, out: ended.stdout, err: ended.stderr };
 }
 
+// Runs a command as a person types it in a folder, where `loosedepth` is the program that is tested.
+export function typed(line, cwd) {
+  const path = `${dirname(PROGRAM)}:${process.env.PATH}`;
+  const ended = spawnSync("sh", ["-c", line], { cwd, encoding: "utf8", env: { ...process.env, PATH: path } });
+  return { code: ended.status, out: ended.stdout, err: ended.stderr };
+}
+
 // Starts the local page of a folder, hands its address to `run`, and ends that process whatever happens.
-export async function withLocalPage(folder, run) {
-  const server = spawn(PROGRAM, ["open", folder, "--no-browser"], { cwd: ROOT });
+export async function withLocalPage(folder, run, cwd = ROOT) {
+  const server = spawn(PROGRAM, ["open", folder, "--no-browser"], { cwd });
   let err = "";
   server.stderr.on("data", (data) => (err += data));
   const ended = new Promise((done) => server.once("exit", done));
