@@ -197,8 +197,9 @@ export function createMap(root, data, options = {}) {
     dom.swipe = add(root, "div", { class: "map-swipe" });
     dom.readout = add(root, "dl", { class: "map-readout" });
     dom.live = add(root, "p", { class: "visually-hidden", "aria-live": "polite" });
-    dom.help = add(root, "p", { class: "map-help", id: `${id}-help` },
-      "Point at the ground to read it. Click the map to zoom with the wheel. Keys: arrows read cell by cell, with Shift ten; + and − zoom, 0 shows all; [ and ] move the divider.");
+    dom.help = add(root, "p", { class: "map-help", id: `${id}-help` });
+    add(dom.help, "span", { class: "for-touch" }, "Touch the ground to read it; two fingers zoom, one moves the map that was zoomed. ");
+    add(dom.help, "span", { class: "for-mouse" }, "Point at the ground to read it; click the map to zoom with the wheel. Keys: arrows read cell by cell, with Shift ten; + and − zoom, 0 shows all; [ and ] move the divider.");
     dom.legend = add(root, "div", { class: "map-legend" });
     dom.facts = add(root, "div", { class: "map-facts" });
     const svg = dom.svg;
