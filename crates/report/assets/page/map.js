@@ -1,5 +1,5 @@
 // The map of the report and of the local page: an ES module without dependencies. It stands as a file, or
-// inline in a `<script type="module">`.
+// inline in a script element of the type "module".
 //
 //   import { createMap } from "./map.js";
 //   const map = createMap(element, data, options);
@@ -660,7 +660,7 @@ export function createMap(root, data, options = {}) {
     const width = length * data.units.distance_m * state.scale;
     add(dom.furniture, "rect", { x: 0, y: state.height - 34, width: width + 92, height: 34, fill: PAPER, "fill-opacity": 0.82 });
     add(dom.furniture, "path", { d: `M12 ${y - 6}V${y}H${12 + width}V${y - 6}`, fill: "none", stroke: INK, "stroke-width": 1.6 });
-    add(dom.furniture, "text", { x: 18 + width, y: y + 1 }, `${tidy(length, 2)} ${data.units.distance}`);
+    add(dom.furniture, "text", { x: 18 + width, y: y + 1 }, `${Number(length.toFixed(2)).toLocaleString("en")} ${data.units.distance}`);
     const north = add(dom.furniture, "g", { transform: `translate(${state.width - 20} ${state.height - 16}) rotate(${data.frame.true_north})` });
     add(north, "circle", { r: 15, fill: PAPER, "fill-opacity": 0.82 });
     add(north, "path", { d: "M0 -12L5 8L0 4Z", fill: INK, stroke: INK });

@@ -7,7 +7,7 @@ pub const BASE_CSS: &str = include_str!("../../assets/page/base.css");
 /// Inter Regular, Latin letters and the page's signs, as WOFF2.
 pub const FONT_REGULAR_WOFF2: &[u8] =
     include_bytes!("../../assets/fonts/Inter-Regular-latin.woff2");
-/// Inter SemiBold, the same.
+/// The same in its semi-bold weight.
 pub const FONT_SEMI_BOLD_WOFF2: &[u8] =
     include_bytes!("../../assets/fonts/Inter-SemiBold-latin.woff2");
 

@@ -51,13 +51,14 @@ pub struct ChangeView<'a> {
 pub struct MapViewOptions {
     /// Depths are rounded to whole steps of so many centimetres.
     pub step_cm: f64,
-    /// A raster of more cells is thinned: of each square of some cells the middle one is shown.
+    /// All rasters together have no more cells than so many; where they would have more, of each square of
+    /// some cells the middle one is shown.
     pub most_cells: usize,
 }
 
 impl Default for MapViewOptions {
     fn default() -> Self {
-        MapViewOptions { step_cm: 0.25, most_cells: 150_000 }
+        MapViewOptions { step_cm: 0.25, most_cells: 1_500_000 }
     }
 }
 
@@ -176,7 +177,8 @@ pub fn map_view(
         northing_m: plane.north_m - plane.height_m / 2.0,
     };
     let turn = true_north_deg(field.utm(), middle);
-    let sheet = Sheet { plane, units, step_cm: options.step_cm, most_cells: options.most_cells };
+    let most_cells = options.most_cells / rasters(visits, change.is_some());
+    let sheet = Sheet { plane, units, step_cm: options.step_cm, most_cells };
     MapView {
         frame: FrameView {
             width: plane.width_m,
@@ -197,6 +199,15 @@ pub fn map_view(
             change_data(change, &sheet)
         }),
     }
+}
+
+/// How many rasters a page shows.
+fn rasters(visits: &[VisitView], has_change: bool) -> usize {
+    let of_visit = |visit: &VisitView| {
+        1 + usize::from(visit.map.standard_error_cm.is_some())
+            + usize::from(visit.map.probability.is_some())
+    };
+    visits.iter().map(of_visit).sum::<usize>() + if has_change { 2 } else { 0 }
 }
 
 fn unit_view(units: UnitSystem) -> UnitView {
@@ -361,7 +372,10 @@ impl MapView {
     /// As JSON that can stand within a page's script element.
     pub fn json(&self) -> String {
         let json = serde_json::to_string(self).expect("numbers, text and lists");
-        // No end of a script element, comment or processing instruction can stand in it.
+        // No end of a script element, comment or processing instruction can stand in it, nor what turns
+        // the writing direction.
+        let turns = |c: char| matches!(c, '\u{202a}'..='\u{202e}' | '\u{2066}'..='\u{2069}');
+        let json: String = json.chars().filter(|&c| !turns(c)).collect();
         json.replace('<', "\\u003c").replace('\u{2028}', "\\u2028").replace('\u{2029}', "\\u2029")
     }
 
@@ -422,11 +436,11 @@ mod tests {
         assert!((northing_m - grid.northing_m(2)).abs() < 1e-3);
         // The frame holds the field and little more.
         let spot = &sample.survey.spots()[0];
-        let ProbeData(x, y, kind, id, _) = &map.visits[0].probes[0];
+        let ProbeData(x, y, _, id, _) = &map.visits[0].probes[0];
         assert!((map.frame.west + x - spot.position.easting_m).abs() <= 0.05 + 1e-9);
         assert!((map.frame.north - y - spot.position.northing_m).abs() <= 0.05 + 1e-9);
         assert!((0.0..map.frame.width).contains(x) && (0.0..map.frame.height).contains(y));
-        assert_eq!((*kind, id), (0, &spot.id));
+        assert_eq!(id, &spot.id);
     }
 
     #[test]

@@ -380,9 +380,9 @@ mod tests {
 
     #[test]
     fn a_season_of_twelve_visits_stays_below_a_megabyte() {
-        let changed = Changed::new(samples::wide());
+        let changed = Changed::new(samples::fine());
         let map = testing::season(&changed, 12);
-        assert!(map.visits[0].depth.columns * map.visits[0].depth.rows > 15_000);
+        assert!(map.visits[0].depth.columns * map.visits[0].depth.rows > 90_000);
         let html = report_html(&testing::page(map)).unwrap();
         assert!(html.len() < 1_000_000, "{}", html.len());
     }

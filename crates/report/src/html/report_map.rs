@@ -91,20 +91,22 @@ fn picture(map: &MapView, visit: &VisitData) -> String {
     let inside = format!(r#"<g clip-path="url(#{FIELD})">"#);
     svg.raw(&inside);
     svg.rect(Rect::new(0.0, 0.0, WIDTH, view.height), Paint::pattern(NO_VALUE));
-    svg.raw(&format!(r#"<g transform="{matrix}" stroke="{PAPER}" stroke-width="2.4">"#));
+    svg.raw(&format!(r#"<g transform="{matrix}" stroke="{PAPER}" stroke-width="1.3">"#));
     for zone in &visit.zones.zones {
         svg.raw(&zone_markup(zone, &visit.zones.classes[zone.class].colour));
     }
     svg.raw("</g></g>");
     svg.raw(&format!(
-        r#"<path d="{}" transform="{matrix}" fill="none" fill-rule="evenodd" stroke="{INK}" stroke-width="3.4" vector-effect="non-scaling-stroke"/>"#,
+        r#"<path d="{}" transform="{matrix}" fill="none" fill-rule="evenodd" stroke="{INK}" stroke-width="1.8" vector-effect="non-scaling-stroke"/>"#,
         map.field
     ));
     let sheet = Rect::new(0.0, 0.0, WIDTH, view.height);
     svg.rect(sheet.trim(0.8, 0.8, 0.8, 0.8), Paint::stroke(HAIRLINE, 1.6));
     let foot = view.height - 18.0;
+    svg.raw(r#"<g class="still-scale">"#);
     scale_bar::draw(&mut svg, (MARGIN, foot), 340.0, view.scale, map.unit_system());
     compass::draw_turned(&mut svg, (WIDTH - MARGIN - 8.0, foot), map.frame.true_north);
+    svg.raw("</g>");
     draw_marks(&mut svg, &view, visit, sheet);
     let title = format!("Map of the field with its zones, {}", visit.label);
     let words: Vec<String> =
