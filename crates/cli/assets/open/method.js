@@ -17,7 +17,11 @@ export function setUpMethod(system) {
     id: "neighbours", label: "Nearest readings for each place", hint: "Empty: all, in a usual survey.",
     commands: ESTIMATING, name: "neighbours", from: "method", system, min: "1", step: "1",
   });
-  const refreshFields = flagFields("method-fields", [power, neighbours]);
+  const thinner = flagField({
+    id: "thinner-than", label: "Map the chance that it is thinner than", hint: "Empty: not mapped.",
+    commands: ["map"], name: "thinner-than", kind: "depth", from: "method", system,
+  });
+  const refreshFields = flagFields("method-fields", [power, neighbours, thinner]);
   const radios = document.querySelectorAll("input[name=method]");
   for (const radio of radios) {
     radio.addEventListener("change", () => setFlags(ESTIMATING, flagsOf(radio.value), "method"));

@@ -44,7 +44,7 @@ const onMap = () => document.querySelector("input[name=on-the-map]:checked").val
 /** Puts something else on the map. */
 function putOnMap(what) {
   byId(`show-${what}`).checked = true;
-  byId("visit").disabled = what === "change";
+  byId("visit-row").hidden = what === "change";
   clear("map-message");
   map.clearParts();
   byId("map-key").hidden = true;

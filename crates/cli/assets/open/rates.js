@@ -203,11 +203,10 @@ function actions() {
 }
 
 function addAction() {
-  const list = draft.get(["action"]) ?? [];
-  draft.set(["action", list.length], { do: "leave" });
-  openParts.add(`rates-action-${list.length + 1}`);
+  const count = draft.get(["action"])?.length ?? 0;
+  draft.set(["action", count], { do: "leave" });
   build(true, null);
-  const added = byId(`rates-action-${list.length + 1}`);
+  const added = byId(`rates-action-${count + 1}`);
   added.open = true;
   added.querySelector("summary").focus();
 }

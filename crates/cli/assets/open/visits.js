@@ -26,7 +26,7 @@ export function showVisits(visits) {
     fill(byId(which), visits.map((one) => element("option", { value: one.day }, visitInWords(one))));
     byId(which).value = next[which] ?? "";
   }
-  byId("visit-row").hidden = visits.length === 0;
+  byId("visit-row").hidden = visits.length === 0 || byId("show-change").checked;
   byId("one-visit").hidden = visits.length > 1;
   byId("two-visits").hidden = visits.length < 2;
   const isNew = ["visit", "earlier", "later"].some((which) => next[which] !== (chosen()[which] ?? null));
