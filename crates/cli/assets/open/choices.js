@@ -77,7 +77,8 @@ export function keepNow(from) {
   keep({ choices, from });
 }
 
-function takeCommands(texts) {
+/** Takes the commands to type as they stand with what is chosen. */
+export function takeCommands(texts) {
   commands = texts ?? {};
   for (const listener of commandListeners) listener(commands);
 }

@@ -3,7 +3,7 @@
 import { createMap } from "./map.js";
 
 /** Ground across that is shown around a finding, metres. */
-const AROUND_M = 150;
+const AROUND_M = 250;
 
 /** The map, made when there is something to draw. */
 export class MapPane {

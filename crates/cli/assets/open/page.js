@@ -1,6 +1,6 @@
 // The page of `loosedepth open`: what is chosen, what the program answers, and where each is shown.
 
-import { chosen, keepNow, onChange, onRefusal, setFlags, take } from "./choices.js";
+import { chosen, onChange, onRefusal, setFlags, take, takeCommands } from "./choices.js";
 import { showCommands } from "./command.js";
 import { forgetComparison, setUpCompare } from "./compare.js";
 import { visitInWords } from "./day.js";
@@ -81,6 +81,7 @@ function takeState(next, isFirst = false) {
   byId("map-empty").hidden = next.ready;
   byId("map").hidden = !next.ready;
   if (next.problem) say("files-message", next.problem);
+  if (next.choices_problem) say("map-message", next.choices_problem);
   showVisits(next.visits);
   showSettings(next.needs?.length === 2 ? null : next.settings, next.units, next.folder);
   takeLimits(next.settings, next.units);
@@ -93,6 +94,7 @@ function takeState(next, isFirst = false) {
   offerMakes(next.commands);
   showJobs(next.jobs);
   showCommands();
+  takeCommands(next.commands);
   showMapHeading();
 }
 
@@ -124,7 +126,6 @@ async function afterSettings(next, isNewUnits) {
     setFlags(["map", "compare", "season"], { classes: null }, "limits");
     takeLimits(next.settings, next.units);
   }
-  keepNow("visit");
   if (next.ready && !isNewUnits) previewAnew("visit");
 }
 
@@ -145,11 +146,10 @@ setUpDrop(async (taken) => {
   const wasReady = state?.ready;
   await reread();
   const visits = taken.filter(({ kind }) => kind === "visit");
-  if (taken.some(({ kind }) => kind === "rates")) await showRates(Boolean(state.settings?.rates), state.folder);
+  if (taken.some(({ kind }) => kind === "rates")) await showRates(state.folder);
   if (state.ready) previewAnew("visit");
-  if (!wasReady && state.ready) await showRates(Boolean(state.settings?.rates), state.folder);
+  if (!wasReady && state.ready) await showRates(state.folder);
   if (visits.length > 0 && onMap() !== "visit") putOnMap("visit");
-  keepNow("visit");
 });
 setUpMakes({ then: reread, fields: { spots: spots.box, trial: trial.box } });
 
@@ -204,6 +204,7 @@ function redrawn({ zones = [], milliseconds }) {
 onGone((gone) => {
   const words = "The program has stopped, so nothing is redrawn or saved now. Start loosedepth open again; what was saved is in the folder, and what you typed stays on this page.";
   fill(byId("gone"), gone ? words : "");
+  document.documentElement.classList.toggle("is-gone", gone);
   if (!gone && state) reread().catch(() => {});
 });
 
@@ -214,10 +215,9 @@ async function start() {
     if (!(problem instanceof Gone)) say("map-message", problem);
     return;
   }
-  keepNow("visit");
   if (!state.ready) return;
   preview("visit");
-  await showRates(Boolean(state.settings?.rates), state.folder);
+  await showRates(state.folder);
 }
 
 start();

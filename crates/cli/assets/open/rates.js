@@ -23,13 +23,14 @@ onGone((gone) => {
   if (!gone) for (const { group, row } of [...waiting.values()]) save(group, row);
 });
 
-/** Reads the rates and shows them; `hasRates` says whether the field has a file of them. */
-export async function showRates(hasRates, inFolder) {
+/** Reads the rates and shows them, or how to start them. */
+export async function showRates(inFolder) {
   folder = inFolder;
   clear("rates-message");
-  if (!hasRates) return fill(byId("rates"), firstRates());
   try {
-    take(await get("api/rates"));
+    const rates = await get("api/rates");
+    if (rates.text) take(rates);
+    else fill(byId("rates"), firstRates());
   } catch (problem) {
     say("rates-message", problem);
   }

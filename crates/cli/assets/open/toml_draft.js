@@ -129,7 +129,8 @@ function put(values, path, to) {
 /** The fewest keys to set, so that comments and order in the file stay. */
 function steps(saved, wanted, path) {
   if (same(saved, wanted)) return [];
-  if (path.length > 0 && (!isTable(saved) || !isTable(wanted))) return [{ at: path, to: wanted ?? null }];
+  const isNewTable = path.length === 1 && saved === undefined && isTable(wanted);
+  if (path.length > 0 && !isNewTable && (!isTable(saved) || !isTable(wanted))) return [{ at: path, to: wanted ?? null }];
   const keys = [...new Set([...Object.keys(saved ?? {}), ...Object.keys(wanted ?? {})])];
   return keys.flatMap((key) => steps(saved?.[key], wanted?.[key], [...path, key]));
 }
