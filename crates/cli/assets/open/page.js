@@ -72,6 +72,7 @@ function takeState(next, isFirst = false) {
   document.title = `${name} – loosedepth`;
   fill(byId("folder"), next.folder);
   showNeeds(next);
+  showFolder(next);
   for (const part of document.querySelectorAll(".with-map")) part.hidden = !next.ready;
   for (const part of document.querySelectorAll(".needs-map")) part.hidden = next.ready;
   document.documentElement.classList.toggle("not-ready", !next.ready);
@@ -96,6 +97,18 @@ function takeState(next, isFirst = false) {
   showCommands();
   takeCommands(next.commands);
   showMapHeading();
+}
+
+/** What the folder holds, in words. */
+function showFolder({ visits, settings, needs = [] }) {
+  const count = visits.length;
+  const range = count > 1 ? `, ${visitInWords(visits[0])} to ${visitInWords(visits.at(-1))}` : count === 1 ? `, ${visitInWords(visits[0])}` : "";
+  const parts = [
+    !needs.includes("boundary") && "the outline",
+    count > 0 && `${count} ${count === 1 ? "visit" : "visits"}${range}`,
+    ...["strata", "rates", "weather"].map((key) => settings?.[key] && key),
+  ].filter(Boolean);
+  fill(byId("in-folder"), parts.length > 0 ? `In the folder: ${parts.join("; ")}.` : "");
 }
 
 function showNeeds({ needs = [], ready }) {

@@ -265,11 +265,32 @@ async function reread() {
   take(await get("api/rates"));
 }
 
+/** Where a text that is not saved yet is kept in this browser. */
+const textName = () => `loosedepth text of rates of ${folder}`;
+
+function keepText(text) {
+  try {
+    if (text === null || text === savedText) localStorage.removeItem(textName());
+    else localStorage.setItem(textName(), text);
+  } catch {
+    // A browser may refuse to keep anything; the text then lives as long as the page.
+  }
+}
+
+function keptText() {
+  try {
+    return localStorage.getItem(textName());
+  } catch {
+    return null;
+  }
+}
+
 function textPart(problem) {
-  const unsaved = textArea && textArea.value !== textArea.dataset.saved ? textArea.value : null;
+  const unsaved = textArea && textArea.value !== textArea.dataset.saved ? textArea.value : keptText();
   const input = element("textarea", { rows: "16", spellcheck: "false", class: "code", wrap: "off" });
   input.value = unsaved ?? savedText;
   input.dataset.saved = savedText;
+  input.addEventListener("input", () => keepText(input.value));
   textArea = input;
   const made = fieldRow({ id: "rates-text", label: "rates.toml", hint: "The file as it stands; the form above writes into it and keeps your comments.", input });
   const saveText = async () => {
@@ -279,6 +300,7 @@ function textPart(problem) {
       hush(made);
       draft.saved = draft.wanted = {};
       input.dataset.saved = input.value;
+      keepText(null);
       take(answer);
       dispatchEvent(new CustomEvent("rates-saved"));
     } catch (refused) {
