@@ -1,0 +1,372 @@
+//! What the map script draws, as data.
+
+use std::borrow::Cow;
+
+use geostat::{Grid, Raster};
+use mapping::DepthMap;
+use serde::Serialize;
+use survey::units::{M_PER_FT, M_PER_IN};
+use survey::{CheckedSurvey, EastNorth, NoReading, Reading, UnitSystem};
+
+use crate::compass::true_north_deg;
+use crate::confidence;
+use crate::html::grid_code;
+use crate::html::zone_paths::{ClassView, PagePlane, ZonePaths, ground_text, zone_paths};
+use crate::page::MapPage;
+use crate::palette::{CHANGE, PROBABILITY, Ramp, STANDARD_ERROR};
+use crate::value_classes::ValueClasses;
+use crate::wording::{count_text, moisture_text, reading_text};
+
+/// A visit that a page shows.
+#[derive(Debug, Clone, Copy)]
+pub struct VisitView<'a> {
+    /// Its day, `2025-04-14`; other text where it is not known.
+    pub day: &'a str,
+    /// Its day as people read it: `Apr 14, 2025`.
+    pub label: &'a str,
+    /// The survey.
+    pub survey: &'a CheckedSurvey,
+    /// The map made from it.
+    pub map: &'a DepthMap,
+}
+
+/// The change between two of the visits.
+#[derive(Debug, Clone, Copy)]
+pub struct ChangeView<'a> {
+    /// The earlier and the later visit, by their places among those shown.
+    pub visits: [usize; 2],
+    /// Later minus earlier depth, centimetres; NaN where one of them has no value.
+    pub change_cm: &'a Raster,
+    /// Half the width of its interval, centimetres, on the same grid; NaN where nothing is known of it.
+    pub half_width_cm: &'a Raster,
+    /// How sure that interval is, 0 to 1: 0.95.
+    pub confidence: f64,
+    /// Limits between classes of change, centimetres: [`change_limits_cm`](crate::change_limits_cm) or
+    /// others.
+    pub limits_cm: &'a [f64],
+}
+
+/// How a map is handed to the page.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct MapViewOptions {
+    /// Depths are rounded to whole steps of so many centimetres.
+    pub step_cm: f64,
+    /// A raster of more cells is thinned: of each square of some cells the middle one is shown.
+    pub most_cells: usize,
+}
+
+impl Default for MapViewOptions {
+    fn default() -> Self {
+        MapViewOptions { step_cm: 0.25, most_cells: 150_000 }
+    }
+}
+
+/// What the map script draws: serialises to the JSON that `assets/page/map.js` describes.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct MapView {
+    pub(crate) frame: FrameView,
+    pub(crate) units: UnitView,
+    #[serde(skip)]
+    system: UnitSystem,
+    /// The threshold with its unit.
+    pub(crate) threshold: String,
+    /// The field's outline as the data of an SVG path.
+    pub(crate) field: String,
+    /// The visits, by date.
+    pub(crate) visits: Vec<VisitData>,
+    pub(crate) change: Option<ChangeData>,
+}
+
+/// The frame of the map.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub(crate) struct FrameView {
+    pub width: f64,
+    pub height: f64,
+    pub west: f64,
+    pub north: f64,
+    pub epsg: u16,
+    pub plane: String,
+    /// Direction of true north, degrees clockwise from up.
+    pub true_north: f64,
+}
+
+/// The reader's units.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub(crate) struct UnitView {
+    pub depth: &'static str,
+    /// Centimetres in one of it.
+    pub depth_cm: f64,
+    pub distance: &'static str,
+    /// Metres in one of it.
+    pub distance_m: f64,
+}
+
+/// A visit.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub(crate) struct VisitData {
+    pub day: String,
+    pub label: String,
+    /// What stands below the map: how many probes, how moist, how sure.
+    pub facts: Vec<String>,
+    pub zones: ZonePaths,
+    pub depth: GridData,
+    pub error: Option<LayerData>,
+    pub chance: Option<LayerData>,
+    pub probes: Vec<ProbeData>,
+}
+
+/// A raster with its classes.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub(crate) struct LayerData {
+    /// What it shows: `Standard error`, `Chance of < 6 in`.
+    pub title: String,
+    pub classes: Vec<ClassView>,
+    pub grid: GridData,
+}
+
+/// The change between two visits.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub(crate) struct ChangeData {
+    pub visits: [usize; 2],
+    pub confidence: f64,
+    pub classes: Vec<ClassView>,
+    pub grid: GridData,
+    pub half_width: GridData,
+}
+
+/// A raster as the page carries it: see [`grid_code`].
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub(crate) struct GridData {
+    /// Its north-west corner on the page, metres.
+    pub x: f64,
+    pub y: f64,
+    pub cell: f64,
+    pub columns: usize,
+    pub rows: usize,
+    /// A value is a whole number of such steps: centimetres, or shares of 1.
+    pub step: f64,
+    pub code: String,
+}
+
+/// A probe point: x, y, kind, id, and the reading as it stands on the map. Kinds: 0 reached, 1 not
+/// reached, 2 stopped by a stone, 3 skipped.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub(crate) struct ProbeData(pub f64, pub f64, pub u8, pub String, pub String);
+
+/// Steps of a probability.
+const CHANCE_STEP: f64 = 0.005;
+/// Steps of a standard error, a change and its half-width, centimetres.
+const ERROR_STEP_CM: f64 = 0.1;
+
+/// Visits of one field on one page, with the change between two of them.
+///
+/// # Panics
+/// When there is no visit, or the change names one that is not there.
+pub fn map_view(
+    visits: &[VisitView],
+    change: Option<&ChangeView>,
+    options: &MapViewOptions,
+) -> MapView {
+    let first = visits.first().expect("a page shows a visit");
+    let field = first.map.field();
+    let plane = PagePlane::of(field);
+    let units = first.map.classes.units();
+    let middle = EastNorth {
+        easting_m: plane.west_m + plane.width_m / 2.0,
+        northing_m: plane.north_m - plane.height_m / 2.0,
+    };
+    let turn = true_north_deg(field.utm(), middle);
+    let sheet = Sheet { plane, units, step_cm: options.step_cm, most_cells: options.most_cells };
+    MapView {
+        frame: FrameView {
+            width: plane.width_m,
+            height: plane.height_m,
+            west: plane.west_m,
+            north: plane.north_m,
+            epsg: field.utm().epsg(),
+            plane: field.utm().name(),
+            true_north: (turn * 100.0).round() / 100.0,
+        },
+        units: unit_view(units),
+        system: units,
+        threshold: first.survey.threshold().to_string(),
+        field: plane.path(field.polygons()),
+        visits: visits.iter().map(|visit| visit_data(visit, &sheet)).collect(),
+        change: change.map(|change| {
+            assert!(change.visits.iter().all(|&k| k < visits.len()), "a change of visits shown");
+            change_data(change, &sheet)
+        }),
+    }
+}
+
+fn unit_view(units: UnitSystem) -> UnitView {
+    let (depth_cm, distance, distance_m) = match units {
+        UnitSystem::Us => (M_PER_IN * 100.0, "ft", M_PER_FT),
+        UnitSystem::Si => (1.0, "m", 1.0),
+    };
+    UnitView { depth: units.depth_unit(), depth_cm, distance, distance_m }
+}
+
+/// What all that is drawn has in common.
+struct Sheet {
+    plane: PagePlane,
+    units: UnitSystem,
+    step_cm: f64,
+    most_cells: usize,
+}
+
+fn visit_data(visit: &VisitView, sheet: &Sheet) -> VisitData {
+    let (map, units) = (visit.map, sheet.units);
+    let error = map.standard_error_cm.as_ref().map(|raster| {
+        let classes = ValueClasses::standard_error(raster, units);
+        layer("Standard error".into(), raster, &classes, STANDARD_ERROR, map, ERROR_STEP_CM, sheet)
+    });
+    let chance = map.probability.as_ref().map(|probability| {
+        let title = format!("Chance of < {}", units.depth_text(probability.limit));
+        let classes = ValueClasses::probability();
+        layer(title, &probability.raster, &classes, PROBABILITY, map, CHANCE_STEP, sheet)
+    });
+    VisitData {
+        day: visit.day.into(),
+        label: visit.label.into(),
+        facts: facts(visit),
+        zones: zone_paths(map),
+        depth: grid_data(&map.depth_cm, sheet.step_cm, sheet),
+        error,
+        chance,
+        probes: probes(visit.survey, sheet),
+    }
+}
+
+/// How many probes, how moist, how sure.
+fn facts(visit: &VisitView) -> Vec<String> {
+    let survey = visit.survey;
+    let mut probes = count_text(survey.spots().len(), "probe");
+    if survey.not_reached() > 0 {
+        let threshold = survey.threshold();
+        probes += &format!(", {} did not reach {threshold}", survey.not_reached());
+    }
+    let moisture = match survey.moisture() {
+        Some(_) => format!("soil moisture {}", moisture_text(survey)),
+        None => moisture_text(survey),
+    };
+    let page = MapPage { title: "", survey, map: visit.map };
+    vec![
+        format!("{probes}; {moisture}."),
+        confidence::validation(&page),
+        confidence::verdict(&page),
+    ]
+}
+
+fn layer(
+    title: String,
+    raster: &Raster,
+    classes: &ValueClasses,
+    ramp: Ramp,
+    map: &DepthMap,
+    step: f64,
+    sheet: &Sheet,
+) -> LayerData {
+    let areas = map.areas_m2(raster, classes.len(), |value| classes.class_of(value).unwrap_or(0));
+    let mut shown = value_classes(classes, ramp);
+    for (class, area_m2) in shown.iter_mut().zip(areas) {
+        class.ground = ground_text(area_m2, map, sheet.units);
+    }
+    LayerData { title, classes: shown, grid: grid_data(raster, step, sheet) }
+}
+
+fn change_data(change: &ChangeView, sheet: &Sheet) -> ChangeData {
+    let classes = ValueClasses::change(change.limits_cm, sheet.units);
+    ChangeData {
+        visits: change.visits,
+        confidence: change.confidence,
+        classes: value_classes(&classes, CHANGE),
+        grid: grid_data(change.change_cm, ERROR_STEP_CM, sheet),
+        half_width: grid_data(change.half_width_cm, ERROR_STEP_CM, sheet),
+    }
+}
+
+fn value_classes(classes: &ValueClasses, ramp: Ramp) -> Vec<ClassView> {
+    let limits = classes.limits();
+    let class = |class: usize| ClassView {
+        from: class.checked_sub(1).map(|below| limits[below]),
+        to: limits.get(class).copied(),
+        sign: classes.sign(class).unwrap_or_default(),
+        ..ClassView::plain(classes.name(class).to_owned(), ramp.class_colour(class, classes.len()))
+    };
+    (0..classes.len()).map(class).collect()
+}
+
+fn grid_data(raster: &Raster, step: f64, sheet: &Sheet) -> GridData {
+    let thin = thinned(raster, sheet.most_cells);
+    let (plane, grid) = (&sheet.plane, &thin.grid);
+    let millimetres = |m: f64| (m * 1e3).round() / 1e3 + 0.0;
+    GridData {
+        x: millimetres(grid.west_m() - plane.west_m),
+        y: millimetres(plane.north_m - grid.north_m()),
+        cell: grid.cell_m(),
+        columns: grid.columns(),
+        rows: grid.rows(),
+        step,
+        code: grid_code::encode(&thin, step),
+    }
+}
+
+/// A raster with no more cells than so many: of squares of cells the middle ones.
+fn thinned(raster: &Raster, most_cells: usize) -> Cow<'_, Raster> {
+    let grid = &raster.grid;
+    let count = |side: usize| grid.columns().div_ceil(side) * grid.rows().div_ceil(side);
+    let side = (1..).find(|&side| count(side) <= most_cells.max(1)).expect("one cell in the end");
+    if side == 1 {
+        return Cow::Borrowed(raster);
+    }
+    let (columns, rows) = (grid.columns().div_ceil(side), grid.rows().div_ceil(side));
+    let cell_m = grid.cell_m() * side as f64;
+    let south_m = grid.north_m() - rows as f64 * cell_m;
+    let middle = |k: usize, all: usize| (k * side + side / 2).min(all - 1);
+    let values = (0..rows * columns).map(|k| {
+        let (row, column) = (middle(k / columns, grid.rows()), middle(k % columns, grid.columns()));
+        raster.value(row, column)
+    });
+    let thin = Grid::new(grid.west_m(), south_m, cell_m, columns, rows);
+    Cow::Owned(Raster { grid: thin.expect("within the old one"), values: values.collect() })
+}
+
+fn probes(survey: &CheckedSurvey, sheet: &Sheet) -> Vec<ProbeData> {
+    let plane = &sheet.plane;
+    let place = |place: EastNorth| {
+        let (x, y) = plane.on_page(place);
+        [x, y].map(|m| plane.rounded(m))
+    };
+    let read = survey.spots().iter().map(|spot| {
+        let [x, y] = place(spot.position);
+        let kind = match spot.reading {
+            Reading::Reached(_) => 0,
+            Reading::NotReached { .. } => 1,
+        };
+        ProbeData(x, y, kind, spot.id.clone(), reading_text(spot.reading, sheet.units))
+    });
+    let without = survey.without_reading().iter().map(|&(position, why)| {
+        let [x, y] = place(position);
+        let kind = match why {
+            NoReading::Refused => 2,
+            NoReading::Skipped => 3,
+        };
+        ProbeData(x, y, kind, String::new(), String::new())
+    });
+    read.chain(without).collect()
+}
+
+impl MapView {
+    /// As JSON that can stand within a page's script element.
+    pub fn json(&self) -> String {
+        let json = serde_json::to_string(self).expect("numbers, text and lists");
+        // No end of a script element, comment or processing instruction can stand in it.
+        json.replace('<', "\\u003c").replace('\u{2028}', "\\u2028").replace('\u{2029}', "\\u2029")
+    }
+
+    /// The units of the page.
+    pub(crate) fn unit_system(&self) -> UnitSystem {
+        self.system
+    }
+}
