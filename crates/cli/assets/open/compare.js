@@ -12,7 +12,8 @@ export function setUpCompare({ show, busy }) {
     ask: (choices) => post("api/compare", { choices }),
     show: (answer, choices) => {
       clear("compare-message");
-      fill(byId("compare-words"), (answer.words ?? []).map((line) => element("p", {}, line)));
+      const notes = (answer.notes ?? []).map((line) => element("p", { class: "hint" }, line));
+      fill(byId("compare-words"), (answer.words ?? []).map((line) => element("p", {}, line)), notes);
       byId("compare-table").textContent = answer.table ?? "";
       byId("compare-table-part").hidden = !answer.table;
       show(answer.view, choices);
