@@ -47,14 +47,13 @@ export function showClasses(classes, noValue) {
     fill(row,
       colourBlock(ground.colour),
       element("span", { class: "class-name" }, ground.name),
-      element("span", { class: "class-area" }, ground.area),
-      element("span", { class: "class-share" }, ground.share));
+      element("span", { class: "class-ground" }, ground.ground));
   });
   rows.forEach(({ edge }, index) => {
     const [above, below] = [classes[index], classes[index + 1]];
     if (above && below) fill(edge, colourBlock(above.colour), colourBlock(below.colour));
   });
-  fill(byId("no-value"), noValue ? `Without a value, too far from every reading: ${noValue}.` : "");
+  fill(byId("no-value"), noValue ? `Without a value: ${noValue}.` : "");
 }
 
 const usual = () => fieldLimits ?? USUAL[system];

@@ -41,9 +41,8 @@ export class MapPane {
   }
 
   /** Other zones and classes of the visit that is shown. */
-  zones(answer) {
-    const zones = zonesOf(answer, this.view?.visits.at(-1)?.zones);
-    if (this.shows === "visit" && zones) this.map.setZones(zones);
+  zones(zones) {
+    if (this.shows === "visit") this.map.setZones(zones);
   }
 
   /** Brings a place to the middle; a probe is marked. */
@@ -73,7 +72,7 @@ export class MapPane {
   /** Parts of a plan over the map: treated ground and check strips. */
   showParts(parts) {
     this.parts = parts;
-    this.map?.setOverlay({ shapes: parts.map(({ kind, d, path, words }) => ({ kind, path: path ?? d, words })) });
+    this.map?.setOverlay({ shapes: parts.map(({ kind, d, words }) => ({ kind, path: d, words })) });
   }
 
   /** Takes the parts of a plan away. */
@@ -87,18 +86,4 @@ export class MapPane {
     if (!isBusy) return this.place.removeAttribute("aria-busy");
     this.busyTimer = setTimeout(() => this.place.setAttribute("aria-busy", "true"), 250);
   }
-}
-
-/** Zones as the map script takes them. */
-function zonesOf(answer, drawn) {
-  const given = answer.zones;
-  if (!given) return null;
-  if (!Array.isArray(given)) return given;
-  return {
-    unmapped: "",
-    unmapped_words: answer.no_value ?? "",
-    ...drawn,
-    classes: answer.classes.map((one) => ({ ink: "#1b2430", from: null, to: null, ground: `${one.area} (${one.share})`, sign: "", ...one })),
-    zones: given.map((zone) => ({ label: zone.id, at: [0, 0, 0], ...zone, path: zone.path ?? zone.d })),
-  };
 }

@@ -48,8 +48,8 @@ export function showCheck(check) {
   fill(byId("check-words"), (check?.words ?? []).map((line) => element("p", {}, line)));
   const methods = check?.methods ?? [];
   byId("methods-part").hidden = methods.length === 0;
-  fill(byId("methods").tBodies[0], methods.map(({ name, error, chosen }) =>
+  fill(byId("methods").tBodies[0], methods.map(({ name, error, problem, chosen }) =>
     element("tr", { class: chosen ? "chosen" : null },
       element("th", { scope: "row" }, name, chosen && element("span", { class: "chosen-word" }, " on the map")),
-      element("td", { class: "number" }, error))));
+      element("td", { class: error ? "number" : null }, error ?? problem ?? "not tried"))));
 }

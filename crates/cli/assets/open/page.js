@@ -188,17 +188,18 @@ onChange((from) => {
 });
 onRefusal((problem, from) => say(MESSAGE_OF[from] ?? "map-message", problem));
 
-onPreview((answer, sent) => {
+onPreview((answer) => {
   for (const id of ["map-message", "limits-message", "zones-message", "method-message"]) clear(id);
   if (onMap() === "change") return;
   if (answer.view) map.show(answer.view);
-  map.zones(answer);
-  showClasses(answer.classes ?? [], answer.no_value);
-  showZones(answer.zones ?? [], (zone) => map.goToZone(zone.id));
+  const { classes, zones, unmapped_words: unmapped } = answer.zones;
+  map.zones(answer.zones);
+  showClasses(classes, unmapped);
+  showZones(zones, (zone) => map.goToZone(zone.id));
   showCheck(answer.check);
   showMeasured(answer, (finding) => map.goTo(finding.at, finding.point));
-  nameClasses((answer.classes ?? []).map(({ name }) => name));
-  redrawn(answer, sent);
+  nameClasses(classes.map(({ name }) => name));
+  redrawn(zones.length, answer.milliseconds);
 });
 onPreviewRefused((problem, from) => say(MESSAGE_OF[from] ?? "map-message", problem));
 onDrawing((on) => map.busy(on));
@@ -206,11 +207,11 @@ onDrawing((on) => map.busy(on));
 let redrawnTimer = 0;
 
 /** Says, once the hand rests, that the map is drawn. */
-function redrawn({ zones = [], milliseconds }) {
+function redrawn(count, milliseconds) {
   clearTimeout(redrawnTimer);
   redrawnTimer = setTimeout(() => {
     const time = milliseconds >= 0 ? `, drawn in ${Math.round(milliseconds)} ms` : "";
-    fill(byId("redrawn"), `${zones.length} ${zones.length === 1 ? "zone" : "zones"}${time}.`);
+    fill(byId("redrawn"), `${count} ${count === 1 ? "zone" : "zones"}${time}.`);
   }, 500);
 }
 

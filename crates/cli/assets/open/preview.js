@@ -12,16 +12,16 @@ let onBusy = () => {};
 
 const want = latest({
   ask: (wanted) => post("api/preview", { choices: wanted.choices, have }),
-  show: (answer, sent) => {
+  show: (answer) => {
     // What was drawn before of another surface no longer counts.
     have = answer.surface ?? null;
-    for (const listener of listeners) listener(answer, sent);
+    for (const listener of listeners) listener(answer);
   },
   fail: (problem, sent) => onRefused(problem, sent.from),
   busy: (isBusy) => onBusy(isBusy),
 });
 
-/** Calls back with each answer and what was asked. */
+/** Calls back with each answer. */
 export function onPreview(listener) {
   listeners.push(listener);
 }

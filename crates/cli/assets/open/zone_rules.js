@@ -19,5 +19,5 @@ export function setUpZoneRules(system) {
 /** Lists the zones; a click goes to the zone. */
 export function showZones(zones, goTo) {
   fill(byId("zone-list"), zones.map((zone) =>
-    element("li", {}, element("button", { type: "button", class: "finding", onclick: () => goTo(zone) }, zone.words ?? zone.id))));
+    element("li", {}, element("button", { type: "button", class: "finding", onclick: () => goTo(zone) }, `${zone.label}: ${zone.words}`))));
 }
