@@ -14,6 +14,8 @@ mod page;
 mod policy;
 mod report_map;
 mod tables;
+#[cfg(test)]
+mod testing;
 mod zone_paths;
 
 pub use assets::{BASE_CSS, FONT_REGULAR_WOFF2, FONT_SEMI_BOLD_WOFF2, MAP_JS};

@@ -189,18 +189,17 @@ export function createMap(root, data, options = {}) {
     dom.frame = add(root, "div", { class: "map-frame" });
     dom.stage = add(dom.frame, "div", { class: "map-stage", tabindex: "0", role: "application", "aria-describedby": `${id}-help` });
     dom.canvas = add(dom.stage, "canvas", { "aria-hidden": "true" });
-    dom.svg = add(dom.stage, "svg", { "aria-hidden": "true", focusable: "false" });
+    dom.svg = add(dom.stage, "svg", { "aria-hidden": "true", focusable: "false", preserveAspectRatio: "none" });
     dom.buttons = add(dom.frame, "div", { class: "map-zoom", role: "group", "aria-label": "Zoom" });
-    for (const [words, sign, act] of [["Zoom in", "+", () => zoomBy(1.6)], ["Zoom out", "−", () => zoomBy(1 / 1.6)], ["Whole field", "⤢", fit]]) {
-      const button = add(dom.buttons, "button", { type: "button", "aria-label": words, title: words }, sign);
-      button.addEventListener("click", act);
+    for (const [words, sign, act] of [["Zoom in", "+", () => zoomBy(1.6)], ["Zoom out", "−", () => zoomBy(1 / 1.6)], ["All: the whole field", "All", fit]]) {
+      add(dom.buttons, "button", { type: "button", "aria-label": words, title: words }, sign).addEventListener("click", act);
     }
-    dom.buttons.lastChild.textContent = "Fit";
     dom.swipe = add(root, "div", { class: "map-swipe" });
     dom.readout = add(root, "dl", { class: "map-readout" });
     dom.live = add(root, "p", { class: "visually-hidden", "aria-live": "polite" });
-    dom.help = add(root, "p", { class: "map-help", id: `${id}-help` },
-      "Point at the ground to read it. Click the map to zoom with the wheel. Keys: arrows read cell by cell, with Shift ten; + and − zoom, 0 shows all; [ and ] move the divider.");
+    dom.help = add(root, "p", { class: "map-help", id: `${id}-help` });
+    add(dom.help, "span", { class: "for-touch" }, "Touch the ground to read it; two fingers zoom, one moves the map that was zoomed. ");
+    add(dom.help, "span", { class: "for-mouse" }, "Point at the ground to read it; click the map to zoom with the wheel. Keys: arrows read cell by cell, with Shift ten; + and − zoom, 0 shows all; [ and ] move the divider.");
     dom.legend = add(root, "div", { class: "map-legend" });
     dom.facts = add(root, "div", { class: "map-facts" });
     const svg = dom.svg;
@@ -290,7 +289,7 @@ export function createMap(root, data, options = {}) {
     const [a, b] = shown();
     const visits = a === b || state.layer === "change" ? [b] : [a, b];
     const columns = visits.map((k) => data.visits[k]);
-    const titles = { zones: "Loose-layer depth", depth: "Loose-layer depth", change: "Change of the loose layer" };
+    const titles = { zones: "Loose-layer depth", depth: "Loose-layer depth; colours run on between the limits", change: "Change of the loose layer" };
     const part = (visit) => state.layer === "change" ? data.change : state.layer === "depth" ? visit.zones : visit[state.layer];
     const classes = (part(columns[columns.length - 1]) || part(columns[0]) || { classes: [] }).classes;
     const sameClasses = columns.every((visit) => part(visit) && JSON.stringify(part(visit).classes.map((c) => c.name)) === JSON.stringify(classes.map((c) => c.name)));
@@ -307,9 +306,7 @@ export function createMap(root, data, options = {}) {
     const body = add(table, "tbody");
     classes.forEach((one, k) => {
       const row = add(body, "tr");
-      const name = add(row, "th", { scope: "row" });
-      swatch(name, { fill: one.colour, sign: one.sign, ink: one.ink });
-      name.append(one.name);
+      legendName(row, { fill: one.colour, sign: one.sign, ink: one.ink }, one.name);
       if (!hasGround) return;
       for (const visit of columns) {
         const there = sameClasses ? part(visit).classes[k].ground : visit === columns[columns.length - 1] ? one.ground : "";
@@ -317,16 +314,12 @@ export function createMap(root, data, options = {}) {
       }
     });
     if (state.layer === "change") {
-      const name = add(add(body, "tr"), "th", { scope: "row" });
-      swatch(name, { fill: WITHIN_GROUND, hatch: WITHIN_LINE, turn: -45 });
-      name.append(`within its uncertainty (${tidy(data.change.confidence * 100, 0)} %), or that is not known`);
+      const words = `within its uncertainty (${tidy(data.change.confidence * 100, 0)} %), or that is not known`;
+      legendName(add(body, "tr"), { fill: WITHIN_GROUND, hatch: WITHIN_LINE, turn: -45 }, words);
     }
     const last = add(body, "tr");
-    const name = add(last, "th", { scope: "row" });
-    swatch(name, { fill: PAPER, hatch: HATCH, turn: 45 });
-    name.append("no value: nothing measured nearby");
+    legendName(last, { fill: PAPER, hatch: HATCH, turn: 45 }, "no value");
     if (hasGround) for (const visit of columns) add(last, "td", { class: "number" }, state.layer === "zones" ? visit.zones.unmapped_words.split(",")[0] : "");
-    if (state.layer === "depth") add(dom.legend, "p", {}, "The colours run on between the limits.");
     buildMarks(columns);
     for (const visit of columns) {
       const words = add(dom.facts, "p");
@@ -337,9 +330,10 @@ export function createMap(root, data, options = {}) {
 
   function buildMarks(columns) {
     const kinds = new Set(columns.flatMap((visit) => visit.probes.map((probe) => KINDS[probe[2]])));
+    const date = state.layer === "change" ? `, ${columns[0].label}` : "";
     const words = {
-      reached: `probe: ${data.threshold} first reached, ${data.units.depth}`,
-      "not-reached": `probe: ${data.threshold} not reached to the depth probed (+); the map is a lower bound near it`,
+      reached: `probe: ${data.threshold} first reached, ${date ? date.slice(2) : data.units.depth}`,
+      "not-reached": `probe: ${data.threshold} not reached to the depth probed${date || " (+)"}; the map is a lower bound near it`,
       "no-reading": "no reading: a stone, or skipped",
     };
     const list = add(dom.legend, "ul", { class: "map-marks" });
@@ -350,6 +344,13 @@ export function createMap(root, data, options = {}) {
       item.append(words[kind]);
     }
     if (columns.some((visit) => visit.zones.zones.some((zone) => zone.label.endsWith("*")))) add(list, "li", {}, "* zone with few probes");
+    add(list, "li", {}, "no value: nothing measured nearby, so no colour");
+  }
+
+  function legendName(row, paint, words) {
+    const name = add(add(row, "th", { scope: "row" }), "span", { class: "legend-name" });
+    swatch(name, paint);
+    add(name, "span", {}, words);
   }
 
   function swatch(parent, { fill, sign, ink, hatch, turn }) {
@@ -368,7 +369,7 @@ export function createMap(root, data, options = {}) {
 
   function measure() {
     const width = Math.round(dom.stage.clientWidth);
-    if (!width) return false;
+    if (width < 60) return false; // not shown, or about to be
     const wish = (data.frame.height / data.frame.width) * (width - 24) + 64;
     const most = Math.max(300, Math.min(width * 1.25, window.innerHeight * 0.8));
     const height = Math.round(Math.max(240, Math.min(wish, most)));
@@ -557,6 +558,8 @@ export function createMap(root, data, options = {}) {
     const isOut = (px, py) => px < -20 || py < -20 || px > state.width + 20 || py > state.height + 20 || (isSwiped() && visitAt(px) !== visit);
     const text = (px, py, words, size, weight) => add(side.labels, "text", { x: px, y: py, "font-size": size, "font-weight": weight }, words);
     const radius = Math.min(MARK, Math.max(2.6, state.scale * 9));
+    // Closer than this there is no room for numbers; they come with zooming in.
+    const isRoomy = Math.sqrt((data.frame.width * data.frame.height) / Math.max(1, at.probes.length)) * state.scale > 34;
     const probes = state.probes ? at.probes.map((probe) => [...toPixel(probe[0], probe[1]), probe]).filter(([px, py]) => !isOut(px, py)) : [];
     for (const [px, py] of probes) taken.push([px - radius - 1, py - radius - 1, px + radius + 1, py + radius + 1]);
     if (state.names && state.layer === "zones") {
@@ -575,7 +578,8 @@ export function createMap(root, data, options = {}) {
     }
     for (const [px, py, probe] of probes) {
       drawMark(side.marks, KINDS[probe[2]], radius, px, py);
-      if (!state.readings || !probe[4]) continue;
+      // The readings of one date would be taken for changes.
+      if (!state.readings || !isRoomy || !probe[4] || state.layer === "change") continue;
       const half = probe[4].length * LABEL * 0.31 + 1, tall = LABEL * 0.4 + 1, away = radius + 3;
       for (const [dx, dy] of [[away + half, 0], [-away - half, 0], [0, -away - tall], [0, away + tall]]) {
         const room = [px + dx - half, py + dy - tall, px + dx + half, py + dy + tall];
@@ -627,10 +631,13 @@ export function createMap(root, data, options = {}) {
     add(dom.divider, "path", { d: `M${x} 0V${state.height}`, stroke: INK, "stroke-width": 1.6 });
     add(dom.divider, "rect", { class: "map-handle", x: x - 14, y: y - 22, width: 28, height: 44, rx: 6, fill: PAPER, stroke: INK, "stroke-width": 1.6 });
     add(dom.divider, "path", { d: `M${x - 4} ${y - 6}l-5 6l5 6M${x + 4} ${y - 6}l5 6l-5 6`, fill: "none", stroke: INK, "stroke-width": 1.8, "stroke-linejoin": "round", "stroke-linecap": "round" });
-    const dates = [[state.left, x - 8, "end"], [state.right, x + 8, "start"]];
+    const dates = [[state.left, x - 12, "end"], [state.right, x + 12, "start"]];
     for (const [visit, at, anchor] of dates) {
       const words = data.visits[visit].label, room = anchor === "end" ? x - 10 : state.width - x - 10;
-      if (words.length * 7 < room) add(dom.divider, "text", { x: at, y: 18, "text-anchor": anchor, "font-size": 13, "font-weight": 600, fill: INK, stroke: PAPER, "stroke-width": 4, "paint-order": "stroke", "stroke-linejoin": "round" }, words);
+      const wide = words.length * 7.2 + 12;
+      if (wide > room) continue;
+      add(dom.divider, "rect", { x: anchor === "end" ? at - wide + 6 : at - 6, y: 4, width: wide, height: 22, rx: 3, fill: PAPER, "fill-opacity": 0.92 });
+      add(dom.divider, "text", { x: at, y: 20, "text-anchor": anchor, "font-size": 13, "font-weight": 600, fill: INK }, words);
     }
   }
 

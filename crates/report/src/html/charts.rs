@@ -29,7 +29,7 @@ pub(crate) fn draw(
     html.element_with("h3", &[("id", &heading_id)], &chart.title);
     let region = [
         ("class", "chart-scroll"),
-        ("role", "region"),
+        ("role", "group"),
         ("tabindex", "0"),
         ("aria-labelledby", &heading_id),
     ];

@@ -370,3 +370,107 @@ impl MapView {
         self.system
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::html::grid_code::tests::decode;
+    use crate::html::testing::{one_visit, season, unknown};
+    use crate::testing;
+    use crate::testing_change::Changed;
+
+    fn values_of(grid: &GridData) -> Vec<f64> {
+        decode(&grid.code, grid.columns, grid.rows, grid.step)
+    }
+
+    fn assert_same(grid: &GridData, raster: &Raster) {
+        let back = values_of(grid);
+        assert_eq!(back.len(), raster.values.len());
+        assert!(raster.values.iter().any(|value| !value.is_nan()));
+        for (value, back) in raster.values.iter().zip(back) {
+            assert_eq!(value.is_nan(), back.is_nan());
+            assert!(value.is_nan() || (value - back).abs() <= grid.step / 2.0 + 1e-9);
+        }
+    }
+
+    #[test]
+    fn rasters_come_back_within_half_a_step() {
+        let sample = &testing::kriged()[0];
+        let map = one_visit(sample);
+        assert_same(&map.visits[0].depth, &sample.map.depth_cm);
+        let error = map.visits[0].error.as_ref().expect("a kriged map");
+        assert_same(&error.grid, sample.map.standard_error_cm.as_ref().unwrap());
+        assert_eq!(
+            error.classes.len(),
+            error.classes.iter().filter(|c| !c.ground.is_empty()).count()
+        );
+        let changed = Changed::new(testing::wide());
+        let change = season(&changed, 2).change.unwrap();
+        assert_same(&change.grid, &changed.change_cm);
+        assert_same(&change.half_width, &changed.half_width_cm);
+        assert_eq!(change.classes.iter().map(|c| c.sign).collect::<String>(), "−−−+++");
+    }
+
+    #[test]
+    fn the_middle_of_a_cell_stands_where_it_lies_in_the_field() {
+        let sample = testing::wide();
+        let (map, grid) = (one_visit(&sample), sample.map.depth_cm.grid);
+        let depth = &map.visits[0].depth;
+        let easting_m = map.frame.west + depth.x + 3.5 * depth.cell;
+        let northing_m = map.frame.north - depth.y - 2.5 * depth.cell;
+        assert!((easting_m - grid.easting_m(3)).abs() < 1e-3);
+        assert!((northing_m - grid.northing_m(2)).abs() < 1e-3);
+        // The frame holds the field and little more.
+        let spot = &sample.survey.spots()[0];
+        let ProbeData(x, y, kind, id, _) = &map.visits[0].probes[0];
+        assert!((map.frame.west + x - spot.position.easting_m).abs() <= 0.05 + 1e-9);
+        assert!((map.frame.north - y - spot.position.northing_m).abs() <= 0.05 + 1e-9);
+        assert!((0.0..map.frame.width).contains(x) && (0.0..map.frame.height).contains(y));
+        assert_eq!((*kind, id), (0, &spot.id));
+    }
+
+    #[test]
+    fn a_probe_that_was_not_reached_is_never_a_reading() {
+        let sample = testing::wide();
+        let map = one_visit(&sample);
+        for (spot, probe) in sample.survey.spots().iter().zip(&map.visits[0].probes) {
+            assert_eq!(probe.2 == 1, spot.reading.is_not_reached());
+            assert_eq!(probe.4.ends_with('+'), spot.reading.is_not_reached());
+        }
+        assert!(map.visits[0].probes.iter().any(|probe| probe.2 == 1));
+        assert!(map.visits[0].facts[0].contains("did not reach"), "{:?}", map.visits[0].facts);
+    }
+
+    #[test]
+    fn a_large_raster_is_thinned_to_the_middles_of_squares() {
+        let sample = testing::wide();
+        let raster = &sample.map.depth_cm;
+        let thin = thinned(raster, raster.values.len() / 5);
+        assert!(thin.values.len() <= raster.values.len() / 5);
+        assert_eq!(thin.grid.cell_m(), 3.0 * raster.grid.cell_m());
+        assert_eq!(thin.grid.north_m(), raster.grid.north_m());
+        assert_eq!(thin.grid.easting_m(2), raster.grid.easting_m(7));
+        assert_eq!(thin.value(1, 2).to_bits(), raster.value(4, 7).to_bits());
+        assert!(matches!(thinned(raster, raster.values.len()), Cow::Borrowed(_)));
+    }
+
+    #[test]
+    fn nothing_known_is_no_zero() {
+        let sample = testing::wide();
+        let raster = unknown(&sample.map.depth_cm);
+        let plane = PagePlane::of(sample.map.field());
+        let sheet = Sheet { plane, units: UnitSystem::Us, step_cm: 0.25, most_cells: 1_000_000 };
+        assert!(values_of(&grid_data(&raster, 0.25, &sheet)).iter().all(|value| value.is_nan()));
+    }
+
+    #[test]
+    fn data_cannot_end_its_element() {
+        let mut map = one_visit(&testing::tiny());
+        let wild = "</script><!--\u{2028}\"'&";
+        map.visits[0].probes[0].3 = wild.into();
+        let json = map.json();
+        assert!(!json.contains('<') && !json.contains('\u{2028}'));
+        let back: serde_json::Value = serde_json::from_str(&json).unwrap();
+        assert_eq!(back["visits"][0]["probes"][0][3], wild);
+    }
+}

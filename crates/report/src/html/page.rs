@@ -284,3 +284,152 @@ fn made(page: &ReportPage) -> Table {
         note: String::new(),
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::html::policy::hash;
+    use crate::html::testing;
+    use crate::testing as samples;
+    use crate::testing_change::Changed;
+
+    fn report() -> String {
+        report_html(&testing::page(testing::one_visit(&samples::wide()))).unwrap()
+    }
+
+    /// What stands between tags that begin with such words.
+    fn contents<'a>(html: &'a str, start: &str, end: &str) -> Vec<&'a str> {
+        let pieces = html.split(start).skip(1);
+        pieces.map(|piece| piece.split(end).next().unwrap()).collect()
+    }
+
+    #[test]
+    fn the_policy_names_the_scripts_and_styles_that_stand_in_the_page() {
+        let html = report();
+        let policy =
+            contents(&html, "Content-Security-Policy\" content=\"", "\"")[0].replace("&#39;", "'");
+        let styles = contents(&html, "<style>", "</style>");
+        let scripts = contents(&html, "<script type=\"module\">", "</script>");
+        assert_eq!((styles.len(), scripts.len()), (2, 1));
+        for content in styles.iter().chain(&scripts) {
+            assert!(policy.contains(&hash(content)), "{policy}");
+        }
+        assert_eq!(policy.matches("sha256-").count(), 3);
+        assert_eq!(html.matches("<script").count(), 2, "one script, and data that does not run");
+        // Neither would be allowed.
+        assert!(
+            !html.contains(" style=\"")
+                && !html.contains(" onclick")
+                && !html.contains("javascript:")
+        );
+    }
+
+    #[test]
+    fn nothing_of_the_page_lies_elsewhere() {
+        let html = report().replace("http://www.w3.org/2000/svg", "");
+        for address in ["http:", "https:", "//", "url(\"", "src=\""] {
+            let rest: Vec<&str> = html
+                .match_indices(address)
+                .map(|(at, _)| html[at.saturating_sub(20)..].get(..60).unwrap_or_default())
+                .filter(|text| address != "//" || text.contains("://"))
+                .collect();
+            assert!(rest.is_empty(), "{rest:?}");
+        }
+        let links: Vec<&str> = contents(&html, "href=\"", "\"");
+        assert!(!links.is_empty());
+        for link in links {
+            let id = link.strip_prefix('#').expect("a place on the page");
+            assert!(html.contains(&format!(" id=\"{id}\"")), "{id}");
+        }
+    }
+
+    #[test]
+    fn hostile_text_stays_text() {
+        let wild = "</script><b onload=\"x\">'&\u{202e}\u{0}";
+        let mut page = testing::page(testing::one_visit(&samples::tiny()));
+        let shown = |text: &mut String| text.push_str(wild);
+        shown(&mut page.title);
+        shown(&mut page.subtitle);
+        shown(&mut page.summary.headline);
+        shown(&mut page.summary.sentences[0]);
+        shown(&mut page.facts[0].1);
+        shown(&mut page.made[0].0);
+        shown(&mut page.cautions[0]);
+        let section = &mut page.sections[0];
+        shown(&mut section.heading);
+        shown(&mut section.tables[0].caption);
+        shown(&mut section.tables[0].rows[0][1]);
+        shown(&mut section.charts[0].title);
+        shown(&mut section.charts[0].words);
+        let visit = &mut page.map.visits[0];
+        shown(&mut visit.label);
+        shown(&mut visit.probes[0].3);
+        shown(&mut visit.probes[0].4);
+        shown(&mut visit.zones.zones[0].label);
+        shown(&mut visit.zones.zones[0].words);
+        shown(&mut visit.zones.classes[0].name);
+        let html = report_html(&page).unwrap();
+        assert!(
+            !html.contains("<b onload") && !html.contains('\u{202e}') && !html.contains('\u{0}')
+        );
+        assert_eq!(html.matches("</script>").count(), 2);
+        assert!(
+            html.matches("&lt;/script&gt;&lt;b onload=&quot;x&quot;&gt;&#39;&amp;").count() >= 15
+        );
+    }
+
+    #[test]
+    fn a_season_of_twelve_visits_stays_below_a_megabyte() {
+        let changed = Changed::new(samples::wide());
+        let map = testing::season(&changed, 12);
+        assert!(map.visits[0].depth.columns * map.visits[0].depth.rows > 15_000);
+        let html = report_html(&testing::page(map)).unwrap();
+        assert!(html.len() < 1_000_000, "{}", html.len());
+    }
+
+    #[test]
+    fn the_same_report_has_the_same_bytes() {
+        assert_eq!(report(), report());
+    }
+
+    #[test]
+    fn the_summary_and_a_still_map_come_first_and_need_no_script() {
+        let html = report();
+        let body = &html[html.find("<main>").unwrap()..html.find("application/json").unwrap()];
+        let places: Vec<usize> =
+            ["thinner than 6 in on a fifth", "Dig three pits", "still-map", "id=\"map\""]
+                .iter()
+                .map(|words| body.find(words).unwrap_or_else(|| panic!("{words}")))
+                .collect();
+        assert!(places.is_sorted(), "{places:?}");
+        let still = contents(body, "<svg class=\"still-map\"", "</svg>")[0];
+        assert!(
+            still.contains("fill=\"#95a398\"") && still.contains(">Z1"),
+            "zones and their names"
+        );
+        assert!(still.matches("<circle").count() > 20, "probes");
+    }
+
+    #[test]
+    fn charts_that_the_page_does_not_allow_are_refused() {
+        let refuse = |svg: &str| {
+            let mut page = testing::page(testing::one_visit(&samples::tiny()));
+            page.sections[0].charts[0].svg = svg.into();
+            report_html(&page).unwrap_err().to_string()
+        };
+        assert!(refuse("<p>no</p>").contains("is no SVG element"));
+        assert!(refuse("<svg width=\"3\"></svg>").contains("viewBox"));
+        let script = "<svg viewBox=\"0 0 1 1\"><script>1</script></svg>";
+        assert!(refuse(script).contains("`<script`"));
+        let twice = "<svg viewBox=\"0 0 1 1\"><g id=\"a\"/><g id=\"a\"/></svg>";
+        assert!(refuse(twice).contains("id `a`"));
+    }
+
+    #[test]
+    fn a_row_with_a_cell_too_few_is_refused() {
+        let mut page = testing::page(testing::one_visit(&samples::tiny()));
+        page.sections[0].tables[0].rows[1].pop();
+        let error = report_html(&page).unwrap_err().to_string();
+        assert_eq!(error, "row 2 of the table \"Zones\" has 1 cells; there are 2 columns");
+    }
+}

@@ -20,3 +20,23 @@ pub(crate) fn policy(scripts: &[&str], styles: &[&str]) -> String {
 pub(crate) fn hash(content: &str) -> String {
     format!("'sha256-{}'", STANDARD.encode(Sha256::digest(content.as_bytes())))
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// The SHA-256 of `abc` is ba7816bf … 20015ad (FIPS 180-4, example of NIST); as base64 it is this.
+    #[test]
+    fn a_hash_is_that_of_the_content() {
+        assert_eq!(hash("abc"), "'sha256-ungWv48Bz+pBQUDeXa4iI7ADYaOWF3qctBD/YfIAFa0='");
+    }
+
+    #[test]
+    fn nothing_is_allowed_but_what_is_named() {
+        let policy = policy(&["a"], &["b", "c"]);
+        assert!(policy.starts_with("default-src 'none'; script-src 'sha256-"), "{policy}");
+        assert!(policy.contains("connect-src 'none'"));
+        assert!(!policy.contains("unsafe") && !policy.contains('*') && !policy.contains("http"));
+        assert_eq!(policy.matches("'sha256-").count(), 3);
+    }
+}

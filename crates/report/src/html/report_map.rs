@@ -225,9 +225,9 @@ fn legend(html: &mut Html, map: &MapView, visit: &VisitData) {
 
 fn row(html: &mut Html, swatch: &str, name: &str, ground: &str) {
     html.raw(&format!(
-        "<tr><th scope=\"row\"><svg class=\"swatch\" viewBox=\"0 0 30 18\" width=\"30\" height=\"18\" \
+        "<tr><th scope=\"row\"><span class=\"legend-name\"><svg class=\"swatch\" viewBox=\"0 0 30 18\" width=\"30\" height=\"18\" \
          aria-hidden=\"true\">{swatch}<rect x=\"0.5\" y=\"0.5\" width=\"29\" height=\"17\" fill=\"none\" \
-         stroke=\"#55606d\" stroke-opacity=\"0.5\"/></svg>{}</th>",
+         stroke=\"#55606d\" stroke-opacity=\"0.5\"/></svg><span>{}</span></span></th>",
         escape(name)
     ));
     html.element_with("td", &[("class", "number")], ground);

@@ -12,7 +12,7 @@ pub(crate) fn draw(html: &mut Html, table: &Table, id: &str) -> Result<(), Repor
     let caption_id = format!("{id}-caption");
     let region = [
         ("class", "table-scroll"),
-        ("role", "region"),
+        ("role", "group"),
         ("tabindex", "0"),
         ("aria-labelledby", &caption_id),
     ];

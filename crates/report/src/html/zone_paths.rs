@@ -215,3 +215,74 @@ impl PagePlane {
         path
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::testing;
+
+    /// The corners of a path, ring by ring.
+    fn corners(path: &str) -> Vec<Vec<(f64, f64)>> {
+        let rings = path.split('Z').filter(|ring| !ring.is_empty());
+        rings
+            .map(|ring| {
+                ring.split(['M', 'L'])
+                    .filter(|corner| !corner.is_empty())
+                    .map(|corner| {
+                        let (x, y) = corner.split_once(' ').unwrap();
+                        (x.parse().unwrap(), y.parse().unwrap())
+                    })
+                    .collect()
+            })
+            .collect()
+    }
+
+    #[test]
+    fn paths_are_the_polygons_of_the_zones() {
+        for sample in [testing::wide(), testing::with_gap(), testing::tiny()] {
+            let (map, paths) = (&sample.map, zone_paths(&sample.map));
+            let plane = PagePlane::of(map.field());
+            assert_eq!(paths.zones.len(), map.zones.len());
+            let shown = paths.zones.iter().map(|zone| &zone.path).chain([&paths.unmapped]);
+            let meant = map.zones.iter().map(|zone| &zone.polygons).chain([&map.unmapped.polygons]);
+            let near = 0.5 * 10_f64.powi(-(plane.decimals as i32)) + 1e-9;
+            for (path, polygons) in shown.zip(meant) {
+                let rings: Vec<_> = polygons
+                    .iter()
+                    .flat_map(|p| std::iter::once(p.exterior()).chain(p.interiors()))
+                    .collect();
+                let found = corners(path);
+                assert_eq!(found.len(), rings.len());
+                for (found, ring) in found.iter().zip(rings) {
+                    assert_eq!(found.len() + 1, ring.0.len());
+                    for (&(x, y), corner) in found.iter().zip(&ring.0) {
+                        assert!((plane.west_m + x - corner.x).abs() <= near);
+                        assert!((plane.north_m - y - corner.y).abs() <= near);
+                    }
+                }
+            }
+        }
+    }
+
+    #[test]
+    fn a_label_stands_in_its_own_zone() {
+        let sample = testing::wide();
+        let plane = PagePlane::of(sample.map.field());
+        for zone in zone_paths(&sample.map).zones {
+            let [x, y, radius] = zone.at;
+            assert!(crate::label_point::is_inside(&corners(&zone.path), (x, y)), "{}", zone.id);
+            assert!(radius > 0.0 && radius < plane.width_m);
+        }
+    }
+
+    #[test]
+    fn classes_and_words_carry_their_units() {
+        let paths = zone_paths(&testing::si().map);
+        assert_eq!(paths.classes[0].name, "0–10 cm");
+        assert_eq!(paths.classes[0].colour, "#fdedea");
+        assert_eq!((paths.classes[1].from, paths.classes[5].to), (Some(10.0), None));
+        assert!(paths.classes[1].ground.contains(" ha ("), "{:?}", paths.classes[1]);
+        assert!(paths.zones[0].words.contains(" cm, ") && paths.zones[0].words.contains(" ha, "));
+        assert!(paths.unmapped_words.contains("no probe within"));
+    }
+}
