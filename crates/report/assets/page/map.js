@@ -233,7 +233,7 @@ export function createMap(root, data, options = {}) {
     add(ground, "legend", {}, "Ground");
     for (const name of layers()) {
       const label = add(ground, "label");
-      const input = add(label, "input", { type: "radio", name: `${id}-layer`, value: name });
+      const input = add(label, "input", { type: "radio", name: `${id}-layer`, value: name, "data-key": name });
       input.checked = name === state.layer;
       input.addEventListener("change", () => setLayer(name));
       label.append(` ${names[name]}`);
@@ -252,7 +252,7 @@ export function createMap(root, data, options = {}) {
     add(dates, "legend", {}, "Dates");
     for (const [side, words] of [["left", "Left"], ["right", "Right"]]) {
       const label = add(dates, "label", {}, `${words} `);
-      const select = add(label, "select");
+      const select = add(label, "select", { "data-key": side });
       data.visits.forEach((visit, k) => add(select, "option", { value: k }, visit.label));
       select.value = state[side];
       select.addEventListener("change", () => {
@@ -269,7 +269,7 @@ export function createMap(root, data, options = {}) {
     dom.swipe.hidden = !isSwiped();
     if (!isSwiped()) return;
     const [left, right] = [state.left, state.right].map((k) => data.visits[k].label);
-    const input = { type: "range", min: 0, max: 100, step: 1, id: `${id}-swipe` };
+    const input = { type: "range", min: 0, max: 100, step: 1, id: `${id}-swipe`, "data-key": "swipe" };
     add(dom.swipe, "label", { for: input.id, class: "visually-hidden" }, `Divider between ${left} at the left and ${right} at the right`);
     add(dom.swipe, "span", { "aria-hidden": "true" }, `◂ ${left}`);
     dom.range = add(dom.swipe, "input", input);
@@ -815,8 +815,10 @@ export function createMap(root, data, options = {}) {
   // ---- what the map offers ----
 
   function refresh() {
+    const focused = root.contains(document.activeElement) && document.activeElement.dataset.key;
     buildTools();
     buildSwipe();
+    if (focused) (root.querySelector(`[data-key="${focused}"]`) || dom.stage).focus();
     buildLegend();
     drawZones();
     const [a, b] = shown().map((k) => data.visits[k].label);
@@ -843,10 +845,8 @@ export function createMap(root, data, options = {}) {
 
   function setLayer(name) {
     if (!layers().includes(name)) return;
-    const focus = document.activeElement && document.activeElement.value === name && dom.tools.contains(document.activeElement);
     state.layer = name;
     refresh();
-    if (focus) dom.tools.querySelector(`input[value="${name}"]`).focus();
     emit("layer", name);
   }
 
