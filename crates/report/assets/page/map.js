@@ -289,7 +289,7 @@ export function createMap(root, data, options = {}) {
     const [a, b] = shown();
     const visits = a === b || state.layer === "change" ? [b] : [a, b];
     const columns = visits.map((k) => data.visits[k]);
-    const titles = { zones: "Loose-layer depth", depth: "Loose-layer depth; colours run on between the limits", change: "Change of the loose layer" };
+    const titles = { zones: "Loose-layer depth", depth: "Loose-layer depth", change: "Change of the loose layer" };
     const part = (visit) => state.layer === "change" ? data.change : state.layer === "depth" ? visit.zones : visit[state.layer];
     const classes = (part(columns[columns.length - 1]) || part(columns[0]) || { classes: [] }).classes;
     const sameClasses = columns.every((visit) => part(visit) && JSON.stringify(part(visit).classes.map((c) => c.name)) === JSON.stringify(classes.map((c) => c.name)));
@@ -321,7 +321,7 @@ export function createMap(root, data, options = {}) {
     legendName(last, { fill: PAPER, hatch: HATCH, turn: 45 }, "no value");
     if (hasGround) for (const visit of columns) add(last, "td", { class: "number" }, state.layer === "zones" ? visit.zones.unmapped_words.split(",")[0] : "");
     buildMarks(columns);
-    for (const visit of columns) {
+    for (const visit of a === b ? [data.visits[b]] : [data.visits[a], data.visits[b]]) {
       const words = add(dom.facts, "p");
       add(words, "strong", {}, `${visit.label}: `);
       words.append(visit.facts.join(" "));
@@ -345,6 +345,7 @@ export function createMap(root, data, options = {}) {
     }
     if (columns.some((visit) => visit.zones.zones.some((zone) => zone.label.endsWith("*")))) add(list, "li", {}, "* zone with few probes");
     add(list, "li", {}, "no value: nothing measured nearby, so no colour");
+    if (state.layer === "depth") add(list, "li", {}, "colours run on between the limits");
   }
 
   function legendName(row, paint, words) {

@@ -288,10 +288,14 @@ fn layer(
 
 fn change_data(change: &ChangeView, sheet: &Sheet) -> ChangeData {
     let classes = ValueClasses::change(change.limits_cm, sheet.units);
+    let mut shown = value_classes(&classes, CHANGE);
+    for (k, class) in shown.iter_mut().enumerate() {
+        class.sign = classes.sign(k).unwrap_or_default();
+    }
     ChangeData {
         visits: change.visits,
         confidence: change.confidence,
-        classes: value_classes(&classes, CHANGE),
+        classes: shown,
         grid: grid_data(change.change_cm, ERROR_STEP_CM, sheet),
         half_width: grid_data(change.half_width_cm, ERROR_STEP_CM, sheet),
     }
@@ -302,7 +306,6 @@ fn value_classes(classes: &ValueClasses, ramp: Ramp) -> Vec<ClassView> {
     let class = |class: usize| ClassView {
         from: class.checked_sub(1).map(|below| limits[below]),
         to: limits.get(class).copied(),
-        sign: classes.sign(class).unwrap_or_default(),
         ..ClassView::plain(classes.name(class).to_owned(), ramp.class_colour(class, classes.len()))
     };
     (0..classes.len()).map(class).collect()
@@ -418,6 +421,7 @@ mod tests {
             error.classes.len(),
             error.classes.iter().filter(|c| !c.ground.is_empty()).count()
         );
+        assert!(error.classes.iter().all(|class| class.sign.is_empty()), "an error has no sign");
         let changed = Changed::new(testing::wide());
         let change = season(&changed, 2).change.unwrap();
         assert_same(&change.grid, &changed.change_cm);
