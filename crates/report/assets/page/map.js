@@ -121,6 +121,8 @@ export function createMap(root, data, options = {}) {
     return best;
   }
 
+  const isNotReached = (near) => Boolean(near) && data.visits[near.visit].probes[near.index][2] === 1;
+
   // ---- words ----
 
   const tidy = (number, decimals) => String(Number(number.toFixed(decimals))).replace("-", "−").replace(/^−0$/, "0");
@@ -139,15 +141,15 @@ export function createMap(root, data, options = {}) {
   function visitLine(k, x, y) {
     const visit = data.visits[k], zone = zoneAt(k, x, y);
     const cm = valueAt(visit.depth, x, y);
+    const near = nearestProbe(k, x, y), isBound = isNotReached(near);
     const parts = [];
     if (Number.isNaN(cm)) parts.push("no value: nothing measured nearby");
-    else parts.push(`map ${depthText(cm)}`);
+    else parts.push(`map ${depthText(cm)}${isBound ? " or deeper" : ""}`);
     if (zone) parts.push(`zone ${zone.label}, ${visit.zones.classes[zone.class].name}`);
     const error = valueAt(visit.error && visit.error.grid, x, y);
     if (!Number.isNaN(error)) parts.push(`standard error ${depthText(error)}`);
     const chance = valueAt(visit.chance && visit.chance.grid, x, y);
     if (!Number.isNaN(chance)) parts.push(`${visit.chance.title.replace("Chance", "chance")}: ${tidy(chance * 100, 0)} %`);
-    const near = nearestProbe(k, x, y);
     if (near) parts.push(`nearest probe ${probeText(visit.probes[near.index])}, ${distanceText(near.metres)} away`);
     return { head: visit.label, text: parts.join("; ") };
   }
@@ -156,20 +158,23 @@ export function createMap(root, data, options = {}) {
     const [a, b] = shown();
     if (a === b) return null;
     const { change } = data;
+    // A reading that was not reached is a bound, and so is what is worked out from it.
+    const bounds = [a, b].filter((k) => isNotReached(nearestProbe(k, x, y))).map((k) => data.visits[k].label);
+    const bound = bounds.length ? `; not exact: ${data.threshold} was not reached at the nearest probe on ${bounds.join(" and ")}` : "";
     if (change && change.visits[0] === a && change.visits[1] === b) {
       const cm = valueAt(change.grid, x, y), half = valueAt(change.half_width, x, y);
       if (Number.isNaN(cm)) return { head: "Change", text: "no value: not measured nearby on both dates" };
       const amount = `${signed(depthOf(cm))} ${data.units.depth}`;
-      if (Number.isNaN(half)) return { head: "Change", text: `${amount}; how sure that is, is not known` };
+      if (Number.isNaN(half)) return { head: "Change", text: `${amount}; how sure that is, is not known${bound}` };
       const ends = [cm - half, cm + half].map((end) => signed(depthOf(end)));
       const which = Math.abs(cm) <= half ? "within its uncertainty" : cm < 0 ? "thinner" : "deeper";
       const sure = `${tidy(change.confidence * 100, 0)} % interval ${ends[0]} to ${ends[1]} ${data.units.depth}`;
-      return { head: "Change", text: `${amount}, ${sure}: ${which}` };
+      return { head: "Change", text: `${amount}, ${sure}: ${which}${bound}` };
     }
     const cm = valueAt(data.visits[b].depth, x, y) - valueAt(data.visits[a].depth, x, y);
     if (Number.isNaN(cm)) return null;
     const amount = `${signed(depthOf(cm))} ${data.units.depth}`;
-    return { head: "Difference", text: `${amount}; how sure that is was not worked out for these dates` };
+    return { head: "Difference", text: `${amount}; how sure that is was not worked out for these dates${bound}` };
   }
 
   function readAt(x, y) {
