@@ -2,6 +2,7 @@
 
 mod calendar;
 mod compare;
+mod open;
 mod season;
 mod trial;
 
@@ -13,6 +14,7 @@ use survey::{Area, Date, DateRange, Depth, Length, Threshold};
 
 pub use calendar::CalendarArgs;
 pub use compare::CompareArgs;
+pub use open::OpenArgs;
 pub use season::SeasonArgs;
 pub use trial::TrialArgs;
 
@@ -63,6 +65,9 @@ pub enum Command {
     /// Follows a field through the season: maps every visit, medians, moisture, falls, late visits
     #[command(after_help = EXIT_CODES)]
     Season(SeasonArgs),
+    /// Opens a page in the browser to read, map, plan and compare by hand; nothing leaves this machine
+    #[command(after_help = EXIT_CODES)]
+    Open(OpenArgs),
 }
 
 #[derive(Debug, Args)]
@@ -223,7 +228,7 @@ pub struct CheckOptions {
     pub strict: bool,
 }
 
-#[derive(Debug, Args)]
+#[derive(Debug, Clone, Args)]
 pub struct ResultArgs {
     /// Folder for the results; made where it is missing [default: of a field folder, its folder
     /// `results`]
@@ -305,7 +310,7 @@ pub struct RasterArgs {
     pub interpolation: InterpolationArgs,
 }
 
-#[derive(Debug, Args)]
+#[derive(Debug, Clone, Args)]
 pub struct MapArgs {
     #[command(flatten)]
     pub survey: SurveyArgs,
@@ -349,7 +354,7 @@ pub struct MapArgs {
 }
 
 /// How zones are drawn.
-#[derive(Debug, Args)]
+#[derive(Debug, Clone, Args)]
 pub struct ZoneArgs {
     /// Patches of less ground join the neighbour with the longest shared edge: 0.25ac, 0.1ha,
     /// 1000m2; 0ha keeps every patch [default: 0.1ha, or a hundredth of the field if that is less]

@@ -85,7 +85,7 @@ fn class_areas_m2(compared: &Compared, limits_cm: &[f64]) -> Vec<f64> {
 }
 
 /// What the map says of the change, in a sentence.
-fn verdict(compared: &Compared) -> String {
+pub fn verdict(compared: &Compared) -> String {
     let (change, map) = (&compared.found.change, &compared.visits[1].map);
     match change.basis {
         ChangeBasis::Unknown => {

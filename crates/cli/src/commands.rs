@@ -1,11 +1,13 @@
 //! One file per command.
 
+pub mod asked_map;
 pub mod calendar;
 pub mod check;
 pub mod clean;
 pub mod compare;
 pub mod inspect;
 pub mod map;
+pub mod open;
 pub mod plan;
 pub mod profile;
 pub mod raster;
@@ -170,7 +172,7 @@ fn refuse_doubts(args: &SurveyArgs, checked: &CheckedSurvey) -> Result<(), Strin
 }
 
 /// The thresholds asked for; `None` for the survey's own.
-fn thresholds(args: &ReadArgs) -> Vec<Option<&Threshold>> {
+pub fn thresholds(args: &ReadArgs) -> Vec<Option<&Threshold>> {
     match args.options.threshold.as_slice() {
         [] => vec![None],
         several => several.iter().map(Some).collect(),

@@ -142,7 +142,7 @@ impl Config {
     }
 
     /// Its paths, each with its key.
-    fn paths(&mut self) -> Vec<(&'static str, &mut PathBuf)> {
+    pub fn paths(&mut self) -> Vec<(&'static str, &mut PathBuf)> {
         let visits = match &mut self.visits {
             Some(Visits::Folder(path)) => std::slice::from_mut(path),
             Some(Visits::Files(files)) => files.as_mut_slice(),

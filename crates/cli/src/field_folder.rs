@@ -22,7 +22,7 @@ const RESULTS: &str = "results";
 pub const VISITS: &str = "visits";
 
 /// Zones of a mapped visit.
-const ZONES: &str = "zones.geojson";
+pub const ZONES: &str = "zones.geojson";
 /// Folder of a visit's plan, in that of its map.
 const PLAN: &str = "plan";
 
@@ -133,13 +133,22 @@ fn take_visit(args: &mut ReadArgs, visit: &VisitFile, all: &[VisitFile]) {
 /// As [`complete`].
 pub fn complete_map(args: &mut MapArgs) -> Result<Completed, Box<dyn Error>> {
     let completed = complete(&mut args.survey)?;
+    complete_classes(args, &completed)?;
+    Ok(completed)
+}
+
+/// Fills in classes and strata alone.
+///
+/// # Errors
+/// When the classes of the settings file are in other units than those asked for.
+pub fn complete_classes(args: &mut MapArgs, completed: &Completed) -> Result<(), WrongArguments> {
     let units = settings::units(&args.survey.read.options);
     let limits = settings::class_limits(args.classes.as_deref(), &completed.config, units)?;
     args.classes = limits.map(<[f64]>::to_vec);
     if args.zones.strata.is_none() {
         args.zones.strata.clone_from(&completed.config.strata);
     }
-    Ok(completed)
+    Ok(())
 }
 
 /// Zones, rates and folder of a plan, where the zones are those of a visit of a field folder.
@@ -302,7 +311,7 @@ pub fn visits(
 }
 
 /// The folder that visits are looked for in, where they are not listed.
-fn visits_folder(folder: &Path, config: &Config) -> PathBuf {
+pub fn visits_folder(folder: &Path, config: &Config) -> PathBuf {
     match &config.visits {
         Some(Visits::Folder(within)) => within.clone(),
         _ => folder.join(VISITS),
@@ -340,12 +349,7 @@ fn survey_files(folder: &Path, config: &Config) -> Result<Vec<PathBuf>, Box<dyn 
     let shown = within.display();
     let entries = fs::read_dir(&within)
         .map_err(|error| format!("{shown}: visits are looked for here, but {error}"))?;
-    let is_survey = |path: &PathBuf| {
-        let end = path.extension().unwrap_or_default().to_string_lossy().to_lowercase();
-        let is_hidden =
-            path.file_name().is_some_and(|name| name.to_string_lossy().starts_with('.'));
-        SURVEYS.contains(&end.as_str()) && !is_hidden && path.is_file()
-    };
+    let is_survey = |path: &PathBuf| may_be_survey(path) && path.is_file();
     let mut files: Vec<PathBuf> =
         entries.flatten().map(|entry| entry.path()).filter(is_survey).collect();
     files.sort();
@@ -353,6 +357,18 @@ fn survey_files(folder: &Path, config: &Config) -> Result<Vec<PathBuf>, Box<dyn 
         true => Err(format!("{shown}: there is no survey in this folder of visits").into()),
         false => Ok(files),
     }
+}
+
+/// Whether a file of the folder of visits counts as a survey, by its name.
+pub fn may_be_survey(path: &Path) -> bool {
+    let end = path.extension().unwrap_or_default().to_string_lossy().to_lowercase();
+    let is_hidden = path.file_name().is_some_and(|name| name.to_string_lossy().starts_with('.'));
+    SURVEYS.contains(&end.as_str()) && !is_hidden
+}
+
+/// Whether a field has files of visits, of whatever kind.
+pub fn has_surveys(folder: &Path, config: &Config) -> bool {
+    survey_files(folder, config).is_ok_and(|files| !files.is_empty())
 }
 
 /// A file in the folder of visits may be something else.
@@ -378,12 +394,17 @@ fn visits_in(
     let (_, survey) = read_survey(path, &read)?;
     let groups = days_of_visits(&survey);
     if groups.is_empty() {
-        let problem = "no reading says its day, and a visit of a field folder needs one";
-        return Err(format!("{}: {problem}; add a column `date`", path.display()).into());
+        return Err(no_day(path).into());
     }
     let shares_file = groups.len() > 1 || groups[0].first() != groups[0].last();
     let visit = |days| VisitFile { path: path.to_path_buf(), days, shares_file };
     Ok(groups.into_iter().map(visit).collect())
+}
+
+/// A visit's file does not say its day.
+pub fn no_day(path: &Path) -> String {
+    let problem = "no reading says its day, and a visit of a field folder needs one";
+    format!("{}: {problem}; add a column `date`", path.display())
 }
 
 /// The days of a survey, parted where no reading was taken for some days.

@@ -10,11 +10,13 @@ mod config;
 mod exit;
 mod field_folder;
 mod inspect_text;
+mod open;
 mod pages;
 mod plan_table;
 mod profile_csv;
 mod profile_table;
 mod profiles;
+mod progress;
 mod season_table;
 mod season_words;
 mod settings;
@@ -25,6 +27,7 @@ mod trial_table;
 mod unpacked;
 mod visits;
 mod words;
+mod writing;
 mod zone_table;
 mod zone_words;
 
@@ -38,6 +41,7 @@ use unpacked::Unpacked;
 
 fn main() -> std::process::ExitCode {
     let mut command = Cli::parse().command;
+    writing::end_with_input();
     let (result, named) = match Unpacked::of(&mut command) {
         Ok(unpacked) => (run(command), Some(unpacked)),
         Err(error) => (Err(error), None),
@@ -63,5 +67,6 @@ fn run(command: Command) -> Result<Exit, Box<dyn Error>> {
         Command::Calendar(args) => commands::calendar::run(&args),
         Command::Inspect(args) => commands::inspect::run(&args),
         Command::Season(args) => commands::season::run(&args),
+        Command::Open(args) => commands::open::run(&args),
     }
 }

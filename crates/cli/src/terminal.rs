@@ -2,19 +2,92 @@
 
 #![expect(clippy::print_stderr, reason = "this is the one place that prints")]
 
+use std::cell::RefCell;
 use std::error::Error;
-use std::io::{ErrorKind, Write};
+use std::io::{ErrorKind, IsTerminal, Write};
 use std::path::Path;
+use std::sync::atomic::{AtomicBool, Ordering};
 
 use survey::{Finding, Severity};
 
-/// Prints an error and what caused it, each text as `named` makes it.
-pub fn print_error(error: &dyn Error, named: impl Fn(&str) -> String) {
-    eprintln!("error: {}", shown(&named(&error.to_string())));
+/// What a command said.
+#[derive(Debug, Default)]
+pub struct Said {
+    /// Its results.
+    pub out: String,
+    /// Its talk.
+    pub err: String,
+}
+
+thread_local! {
+    /// Where this thread's words go, while they are kept from the terminal.
+    static HEARD: RefCell<Option<Said>> = const { RefCell::new(None) };
+}
+
+/// Does some work with what it says given back instead of printed.
+pub fn heard<T>(work: impl FnOnce() -> T) -> (T, Said) {
+    let before = HEARD.replace(Some(Said::default()));
+    let done = work();
+    (done, HEARD.replace(before).unwrap_or_default())
+}
+
+/// A line of talk.
+fn say(line: &str) {
+    let is_heard = HEARD.with_borrow_mut(|heard| {
+        heard.as_mut().map(|said| said.err += &format!("{line}\n")).is_some()
+    });
+    if !is_heard {
+        wipe_progress();
+        eprintln!("{line}");
+    }
+}
+
+/// An error and what caused it, in words, the outermost first, each text as `named` makes it.
+pub fn error_lines(error: &dyn Error, named: impl Fn(&str) -> String) -> Vec<String> {
+    let mut lines = vec![shown(&named(&error.to_string()))];
     let mut cause = error.source();
     while let Some(error) = cause {
-        eprintln!("  because: {}", shown(&named(&error.to_string())));
+        lines.push(shown(&named(&error.to_string())));
         cause = error.source();
+    }
+    lines
+}
+
+/// Prints an error and what caused it, each text as `named` makes it.
+pub fn print_error(error: &dyn Error, named: impl Fn(&str) -> String) {
+    let mut start = "error: ";
+    for line in error_lines(error, named) {
+        say(&format!("{start}{line}"));
+        start = "  because: ";
+    }
+}
+
+/// The environment variable that has progress told in lines for a program, not for a person.
+pub const PROGRESS: &str = "LOOSEDEPTH_PROGRESS";
+
+/// Whether a line of progress stands on the terminal.
+static HAS_PROGRESS: AtomicBool = AtomicBool::new(false);
+
+/// Says which of how many steps is being done: on a terminal in one line that goes again, to a program that
+/// asked for it as `progress 3 12 map of 2025-05-09`, else not at all.
+pub fn print_progress(step: usize, of: usize, doing: &str) {
+    let doing = one_line(doing);
+    if HEARD.with_borrow(Option::is_some) {
+        return;
+    }
+    if std::env::var_os(PROGRESS).is_some() {
+        eprintln!("progress {step} {of} {doing}");
+    } else if std::io::stderr().is_terminal() {
+        HAS_PROGRESS.store(true, Ordering::Relaxed);
+        let line: String = format!("{step} of {of}: {doing}").chars().take(78).collect();
+        eprint!("\r\x1b[K{line}");
+    }
+}
+
+/// Takes the line of progress off the terminal.
+fn wipe_progress() {
+    if HAS_PROGRESS.swap(false, Ordering::Relaxed) {
+        eprint!("\r\x1b[K");
     }
 }
 
@@ -33,7 +106,7 @@ fn print_findings_after(start: &str, findings: &[Finding]) {
         [(Severity::Note, "note"), (Severity::Doubt, "doubt"), (Severity::Fault, "fault")]
     {
         for finding in findings.iter().filter(|finding| finding.severity == severity) {
-            eprintln!("{word}: {}", one_line(&format!("{start}{finding}")));
+            say(&format!("{word}: {}", one_line(&format!("{start}{finding}"))));
         }
     }
 }
@@ -41,7 +114,7 @@ fn print_findings_after(start: &str, findings: &[Finding]) {
 /// Prints what a map has to say of itself.
 pub fn print_notes(notes: &[String]) {
     for note in notes {
-        eprintln!("note: {}", one_line(note));
+        say(&format!("note: {}", one_line(note)));
     }
 }
 
@@ -51,7 +124,7 @@ pub fn print_left_over(folder: &Path, this: &str, names: &[String]) {
         let (folder, names) = (folder.display(), names.join(", "));
         let note =
             format!("{folder} still holds results of another run, not of this {this}: {names}");
-        eprintln!("note: {}", one_line(&note));
+        say(&format!("note: {}", one_line(&note)));
     }
 }
 
@@ -60,6 +133,13 @@ pub fn print_left_over(folder: &Path, this: &str, names: &[String]) {
 /// # Errors
 /// When standard output cannot be written, on a full disk for instance.
 pub fn print(text: &str) -> std::io::Result<()> {
+    let is_heard = HEARD.with_borrow_mut(|heard| {
+        heard.as_mut().map(|said| said.out += &format!("{}\n", shown(text))).is_some()
+    });
+    if is_heard {
+        return Ok(());
+    }
+    wipe_progress();
     match writeln!(std::io::stdout(), "{}", shown(text)) {
         Err(error) if error.kind() != ErrorKind::BrokenPipe => Err(error),
         _ => Ok(()),
@@ -68,7 +148,7 @@ pub fn print(text: &str) -> std::io::Result<()> {
 
 /// A text of our own lines, and in them names that others gave: only what stands for itself reaches the
 /// terminal, nothing that controls it or turns the direction of text (Unicode Standard Annex 9, section 2).
-fn shown(text: &str) -> String {
+pub fn shown(text: &str) -> String {
     let turns = |c| matches!(c, '\u{61c}' | '\u{200e}' | '\u{200f}' | '\u{202a}'..='\u{202e}' | '\u{2066}'..='\u{2069}');
     let stays = |&c: &char| c == '\n' || !(c.is_control() || turns(c));
     text.chars().map(|c| if c == '\t' { ' ' } else { c }).filter(stays).collect()
@@ -83,7 +163,20 @@ pub fn one_line(text: &str) -> String {
 
 #[cfg(test)]
 mod tests {
+    #![expect(clippy::unwrap_used, reason = "a test may panic")]
+
     use super::*;
+
+    #[test]
+    fn what_is_heard_is_not_printed_and_stays_with_its_thread() {
+        let ((), said) = heard(|| {
+            print("one").unwrap();
+            print_notes(&["two".into()]);
+            let ((), within) = heard(|| print_notes(&["three".into()]));
+            assert_eq!(within.err, "note: three\n");
+        });
+        assert_eq!((said.out.as_str(), said.err.as_str()), ("one\n", "note: two\n"));
+    }
 
     #[test]
     fn names_of_others_do_not_control_the_terminal() {

@@ -65,14 +65,27 @@ impl Field {
         let kept = tempfile::Builder::new().prefix(PREFIX).tempdir().map_err(failed)?;
         let read = read_archive(archive)?;
         let folder = kept.path().join(folder_name(&read, archive));
-        unpack(&read, &folder)?;
-        let settings = folder.join(NAME);
-        // Who made the archive must not choose which other files of this machine are read.
-        let leads_out = settings.is_file().then(|| Config::leads_out(&settings)).transpose();
-        if let Some(problem) = leads_out.ok().flatten().flatten() {
-            return Err(format!("{}: {problem}", archive.display()).into());
-        }
+        unpack_trusting_nothing(&read, archive, &folder)?;
         Ok(Field { archive: archive.to_path_buf(), folder, _kept: kept })
+    }
+}
+
+/// Unpacks an archive into a folder of its own.
+///
+/// # Errors
+/// When it cannot be unpacked, or its settings lead out of the folder.
+pub fn unpack_trusting_nothing(
+    read: &Archive,
+    archive: &Path,
+    folder: &Path,
+) -> Result<(), Box<dyn Error>> {
+    unpack(read, folder)?;
+    let settings = folder.join(NAME);
+    // Who made the archive must not choose which other files of this machine are read.
+    let leads_out = settings.is_file().then(|| Config::leads_out(&settings)).transpose();
+    match leads_out.ok().flatten().flatten() {
+        Some(problem) => Err(format!("{}: {problem}", archive.display()).into()),
+        None => Ok(()),
     }
 }
 
@@ -149,6 +162,8 @@ fn fields(command: &mut Command) -> Fields<'_> {
         Command::Calendar(args) => (args.field.as_mut(), Results::Placed),
         // It says itself what an archive holds.
         Command::Inspect(_) => (None, Results::Placed),
+        // It works in a folder, and takes an archive into one.
+        Command::Open(_) => (None, Results::Placed),
     };
     Fields { path, has_results }
 }

@@ -14,6 +14,7 @@ use crate::args::{
 use crate::commands::{self, Source};
 use crate::config::Config;
 use crate::exit::{Exit, WrongArguments};
+use crate::progress::Progress;
 use crate::{field_folder, settings};
 
 /// Visits of one field.
@@ -31,6 +32,22 @@ pub struct Loaded {
     pub sources: Vec<MappedSource>,
     /// Whether a reading of any visit was left out or changed.
     pub exit: Exit,
+    /// How far the command is.
+    pub progress: Progress,
+}
+
+/// Steps of a command that come after its visits are mapped.
+#[derive(Debug, Clone, Copy)]
+pub struct Ahead {
+    /// For each visit.
+    pub each: usize,
+    /// For all of them together.
+    pub once: usize,
+}
+
+impl Ahead {
+    /// One step for all visits together.
+    pub const ONE: Ahead = Ahead { each: 0, once: 1 };
 }
 
 /// What a visit was read from.
@@ -93,7 +110,7 @@ fn pair_with(
         [] => unreachable!("clap asks for two"),
     };
     config.strata = args.strata.clone().or(config.strata);
-    let loaded = load(config, visits, interpolation, classes)?;
+    let loaded = load(config, visits, interpolation, classes, Ahead::ONE)?;
     refuse_wrong_order(&loaded.visits)?;
     Ok(loaded)
 }
@@ -109,11 +126,12 @@ pub fn all(
     strata: Option<&Path>,
     interpolation: &InterpolationArgs,
     classes: Option<&[f64]>,
+    ahead: Ahead,
 ) -> Result<Loaded, Box<dyn Error>> {
     let (mut config, visits) = field_folder::every_visit(folder, read, check)?;
     config.strata = strata.map(Path::to_path_buf).or(config.strata);
     let visits = visits.into_iter().map(|visit| (visit, config.clone())).collect();
-    load(config, visits, interpolation, Classes::Shown(classes))
+    load(config, visits, interpolation, Classes::Shown(classes), ahead)
 }
 
 /// A visit to be read, and the settings file it is read by.
@@ -179,6 +197,7 @@ fn load(
     visits: Vec<ToRead>,
     interpolation: &InterpolationArgs,
     classes: Classes,
+    ahead: Ahead,
 ) -> Result<Loaded, Box<dyn Error>> {
     let units =
         visits.first().map_or(UnitSystem::Us, |(first, _)| settings::units(&first.read.options));
@@ -203,6 +222,7 @@ fn load(
         visits: Vec::new(),
         sources: Vec::new(),
         exit: Exit::Done,
+        progress: Progress::of(visits.len() * (1 + ahead.each) + ahead.once),
     };
     for (args, config) in visits {
         add(&mut loaded, args, &config, &map_settings)?;
@@ -233,9 +253,10 @@ fn add(
     };
     let survey = commands::checked_visit(&args, &source, threshold)?;
     refuse_other_threshold(loaded.visits.first(), &survey, &args)?;
+    let day = survey.dates().map(|(first, _)| first.to_string());
+    loaded.progress.next(&format!("map of {}", day.as_deref().unwrap_or("a visit")));
     let map = map_survey(&survey, settings)?;
-    let name = survey.dates().map(|(first, _)| first.to_string());
-    let name = name.unwrap_or_else(|| commands::stem(&args.read));
+    let name = day.unwrap_or_else(|| commands::stem(&args.read));
     loaded.exit = loaded.exit.or(commands::exit(&survey));
     for (part, file) in &source.readings.files {
         if !loaded.files.iter().any(|(_, known)| known == file) {

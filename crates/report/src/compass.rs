@@ -7,7 +7,12 @@ use crate::svg::{Anchor, Paint, Svg, Type, number};
 
 /// Draws the arrow with its foot at a place, and its name to the left.
 pub(crate) fn draw(svg: &mut Svg, (x, y): (f64, f64), utm: Utm, place: EastNorth) {
-    let turn = number(true_north_deg(utm, place));
+    draw_turned(svg, (x, y), true_north_deg(utm, place));
+}
+
+/// The same where the direction of true north is known, degrees clockwise from up.
+pub(crate) fn draw_turned(svg: &mut Svg, (x, y): (f64, f64), turn_deg: f64) {
+    let turn = number(turn_deg);
     let [left, right, foot, notch, tip] = [x - 10.0, x + 10.0, y, y - 8.0, y - 34.0].map(number);
     let middle = number(x);
     svg.raw(&format!(r#"<g transform="rotate({turn} {middle} {foot})">"#));
@@ -26,7 +31,7 @@ pub(crate) fn draw(svg: &mut Svg, (x, y): (f64, f64), utm: Utm, place: EastNorth
 }
 
 /// Direction of true north in the plane, degrees clockwise from grid north.
-fn true_north_deg(utm: Utm, place: EastNorth) -> f64 {
+pub(crate) fn true_north_deg(utm: Utm, place: EastNorth) -> f64 {
     /// A step to the north, degrees: about 100 m.
     const STEP_DEG: f64 = 1e-3;
     let here = utm.unproject(place);

@@ -152,7 +152,8 @@ fn intervals(page: &MapPage) -> Option<String> {
     ))
 }
 
-fn validation(page: &MapPage) -> String {
+/// How far the map is off where a probe is left out.
+pub(crate) fn validation(page: &MapPage) -> String {
     let validation = &page.map.method.validation;
     if validation.pairs.is_empty() {
         return "No probe is within reach of another, so the map could not be checked.".into();

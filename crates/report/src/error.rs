@@ -11,6 +11,10 @@ pub enum ReportError {
     Memory { width: u32, height: u32 },
     #[error("the picture cannot be written as PNG")]
     Encoding(#[from] png::EncodingError),
+    #[error("the chart \"{title}\" {problem}")]
+    Chart { title: String, problem: String },
+    #[error("row {row} of the table \"{caption}\" has {cells} cells; there are {columns} columns")]
+    Row { caption: String, row: usize, cells: usize, columns: usize },
     #[error("the page cannot be written as PDF: {problem}")]
     Pdf { problem: String },
     #[error("no recording page can be made: {problem}")]

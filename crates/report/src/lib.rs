@@ -33,6 +33,7 @@ mod ground_panel;
 mod group_style;
 mod header;
 mod histogram;
+mod html;
 mod label_point;
 mod labels;
 mod legend;
@@ -99,6 +100,11 @@ pub use confidence::LITTLE_SKILL;
 pub use error::ReportError;
 pub use error_page::{ErrorPage, error_png, error_svg};
 pub use estimate::{Between, Estimate, PairedSpot};
+pub use html::{
+    BASE_CSS, ChangeView, Chart, ClassView, Column, FONT_REGULAR_WOFF2, FONT_SEMI_BOLD_WOFF2,
+    GrowerSummary, MAP_JS, MapView, MapViewOptions, ReportPage, Section, Table, VisitView,
+    ZonePath, ZonePaths, map_view, report_html, zone_paths,
+};
 pub use method_panel::MethodCheck;
 pub use notice::Notice;
 pub use operator_sheet::{operator_pdf, operator_png, operator_svg};

@@ -213,6 +213,11 @@ impl Svg {
         self.raw(&format!("{markup}>{words}</text>"));
     }
 
+    /// What was drawn, to stand within an SVG element.
+    pub fn into_markup(self) -> String {
+        self.0
+    }
+
     /// The whole document.
     pub fn document(self, width: u32, height: u32, dpi: u32, title: &str, summary: &str) -> String {
         let (title, summary) = (escape(title), escape(summary));

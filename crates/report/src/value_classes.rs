@@ -90,6 +90,11 @@ impl ValueClasses {
         (!value.is_nan()).then(|| self.limits.iter().filter(|&&limit| limit <= value).count())
     }
 
+    /// The limits between classes, rising.
+    pub(crate) fn limits(&self) -> &[f64] {
+        &self.limits
+    }
+
     /// The sign of all values of a class, where they have one: `−` or `+`.
     pub(crate) fn sign(&self, class: usize) -> Option<&'static str> {
         let below = class.checked_sub(1).and_then(|k| self.limits.get(k));

@@ -6,7 +6,6 @@ use std::path::Path;
 
 use formats::{
     CalendarFile, Output, WeatherFile, calendar_csv, calendar_ics, read_weather, refuse_existing,
-    write_files,
 };
 use season::{
     CalendarSettings, Crop, ObservedStage, SeasonSoFar, Stage, VisitCalendar, plan_visits,
@@ -17,6 +16,7 @@ use crate::args::{CalendarArgs, ReadOptions};
 use crate::calendar_table::{self, CalendarTable, TodayIs};
 use crate::config::{Config, Visits};
 use crate::exit::{Exit, WrongArguments};
+use crate::writing::write_files;
 use crate::{field_folder, settings, terminal};
 
 const ICS: &str = "calendar.ics";

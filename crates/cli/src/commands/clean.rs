@@ -2,13 +2,12 @@
 
 use std::error::Error;
 
-use formats::{
-    Output, refuse_existing, survey_csv, survey_geojson, survey_geopackage, write_files,
-};
+use formats::{Output, refuse_existing, survey_csv, survey_geojson, survey_geopackage};
 use survey::Survey;
 
 use crate::args::CleanArgs;
 use crate::exit::Exit;
+use crate::writing::write_files;
 use crate::{field_folder, settings, table, terminal};
 
 const GEOJSON: &str = "survey.geojson";

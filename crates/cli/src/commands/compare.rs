@@ -3,9 +3,7 @@
 use std::error::Error;
 use std::path::PathBuf;
 
-use formats::{
-    CompareFile, Output, Quantity, compare_json, geotiff, pairs_csv, refuse_existing, write_files,
-};
+use formats::{CompareFile, Output, Quantity, compare_json, geotiff, pairs_csv, refuse_existing};
 use season::{
     AdjustedChange, CompareSettings, Comparison, MoistureFit, SeasonError, Visit, compare,
 };
@@ -14,7 +12,8 @@ use survey::Length;
 use crate::args::{CompareArgs, VisitPairArgs};
 use crate::config::Config;
 use crate::exit::{Exit, WrongArguments};
-use crate::visits::{self, Loaded};
+use crate::visits::{self, Ahead, Loaded};
+use crate::writing::write_files;
 use crate::{change_picture, compare_table, field_folder, terminal};
 
 const CHANGE: &str = "change.tif";
@@ -35,19 +34,63 @@ pub fn run(args: &CompareArgs) -> Result<Exit, Box<dyn Error>> {
     };
     let out = folder(args, &loaded.config, [earlier, later])?;
     refuse_existing(&out, &FILES, args.result.replace)?;
-    let found = compare(earlier, later, &settings(args, &loaded.config)).map_err(told)?;
-    let adjusted = fit.as_ref().and_then(|fit| Some((fit, adjusted(fit, &found)?)));
-    let compared = Compared {
-        field_name: &loaded.field_name,
-        visits: [earlier, later],
-        found: &found,
-        adjusted: adjusted.as_ref().map(|(fit, change)| (*fit, change)),
-    };
-    write_files(&out, &files(&compared, &loaded)?, args.result.replace)?;
+    let made = Made::of(args, loaded, fit)?;
+    let (compared, loaded, found) = (made.compared(), &made.loaded, &made.found);
+    write_files(&out, &files(&compared, loaded)?, args.result.replace)?;
     terminal::print_notes(&found.pairs.notes);
     terminal::print(&compare_table::text(&compared))?;
     terminal::print(&format!("wrote {} into {}", FILES.join(", "), out.display()))?;
     Ok(loaded.exit)
+}
+
+/// A comparison and what it was made from.
+pub struct Made {
+    /// The visits as read.
+    pub loaded: Loaded,
+    /// What came out.
+    pub found: Comparison,
+    adjusted: Option<(MoistureFit, AdjustedChange)>,
+}
+
+impl Made {
+    /// Compares two visits, and writes nothing.
+    ///
+    /// # Errors
+    /// When a visit cannot be read, checked or mapped, or they cannot be compared.
+    pub fn unwritten(args: &CompareArgs) -> Result<Self, Box<dyn Error>> {
+        let (loaded, fit) = load(args)?;
+        Made::of(args, loaded, fit)
+    }
+
+    fn of(
+        args: &CompareArgs,
+        loaded: Loaded,
+        fit: Option<MoistureFit>,
+    ) -> Result<Self, Box<dyn Error>> {
+        let [earlier, later] = loaded.visits.as_slice() else {
+            unreachable!("a pair is two visits");
+        };
+        loaded.progress.next("their change");
+        let found = compare(earlier, later, &settings(args, &loaded.config)).map_err(told)?;
+        let adjusted = fit.and_then(|fit| {
+            let change = adjusted(&fit, &found)?;
+            Some((fit, change))
+        });
+        Ok(Made { loaded, found, adjusted })
+    }
+
+    /// The comparison, to be told and drawn.
+    pub fn compared(&self) -> Compared<'_> {
+        let [earlier, later] = self.loaded.visits.as_slice() else {
+            unreachable!("a pair is two visits");
+        };
+        Compared {
+            field_name: &self.loaded.field_name,
+            visits: [earlier, later],
+            found: &self.found,
+            adjusted: self.adjusted.as_ref().map(|(fit, change)| (fit, change)),
+        }
+    }
 }
 
 /// A comparison with what it was made from.
@@ -75,8 +118,15 @@ fn load(args: &CompareArgs) -> Result<(Loaded, Option<MoistureFit>), Box<dyn Err
             days";
         return Err(WrongArguments(problem.into()).into());
     }
-    let mut all =
-        visits::all(folder, read, check, strata.as_deref(), &args.interpolation, classes)?;
+    let mut all = visits::all(
+        folder,
+        read,
+        check,
+        strata.as_deref(),
+        &args.interpolation,
+        classes,
+        Ahead::ONE,
+    )?;
     let fit = season::moisture_fit(&all.visits, args.pair_within.map(Length::m))?;
     let days_of_all = &all.sources[0].args.read.options.days_of_all;
     let chosen = days.iter().map(|text| {

@@ -5,18 +5,20 @@ use std::fs;
 use std::path::{Path, PathBuf};
 
 use formats::{
-    InputFile, Output, Quantity, Summary, ZoneFile, geotiff, read_earlier_zones, read_strata,
-    refuse_existing, summary_json, write_files, zones_geojson,
+    InputFile, Output, Quantity, Summary, ZoneFile, geotiff, refuse_existing, summary_json,
+    zones_geojson,
 };
 use mapping::{DepthMap, MapSettings, MethodChoice, map_survey};
 use report::{MapPage, map_png};
 use survey::units::tidy;
 use survey::{CheckSettings, CheckedSurvey, Threshold};
 
-use super::Source;
+use super::asked_map::Asked;
 use crate::args::MapArgs;
 use crate::exit::Exit;
-use crate::{field_folder, pages, settings, table, terminal};
+use crate::progress::Progress;
+use crate::writing::write_files;
+use crate::{pages, table, terminal};
 
 const RASTER: &str = "depth.tif";
 const ZONES: &str = "zones.geojson";
@@ -31,12 +33,11 @@ const KRIGING_FILES: [&str; 3] = [ERROR_RASTER, ERROR_PICTURE, VARIOGRAM];
 
 /// Maps the survey at each threshold asked for. Several thresholds have a folder each, and nothing
 /// is written before all are mapped.
-pub fn run(mut args: MapArgs) -> Result<Exit, Box<dyn Error>> {
-    let completed = field_folder::complete_map(&mut args)?;
-    let args = &args;
-    let out = completed.folder_for(&args.result)?;
-    let mut map_settings = settings::map_settings(args)?;
-    let thresholds = super::thresholds(&args.survey.read);
+pub fn run(args: MapArgs) -> Result<Exit, Box<dyn Error>> {
+    let mut asked = Asked::of(args)?;
+    let out = asked.completed.folder_for(&asked.args.result)?;
+    let read = asked.args.survey.read.clone();
+    let thresholds = super::thresholds(&read);
     let folders: Vec<PathBuf> =
         thresholds.iter().map(|threshold| folder(&out, *threshold, thresholds.len())).collect();
     if let Some(twice) =
@@ -44,23 +45,23 @@ pub fn run(mut args: MapArgs) -> Result<Exit, Box<dyn Error>> {
     {
         return Err(format!("two thresholds would be written into {}", twice.display()).into());
     }
-    let names = possible_files(&map_settings);
+    let names = possible_files(&asked.settings);
     let names: Vec<&str> = names.iter().map(String::as_str).collect();
     for folder in &folders {
-        refuse_existing(folder, &names, args.result.replace)?;
+        refuse_existing(folder, &names, asked.args.result.replace)?;
     }
-    let mut source = super::source(&args.survey, &completed.config)?;
-    read_ground(args, &mut source, &mut map_settings)?;
+    let source = asked.read()?;
+    let Asked { args, settings, .. } = asked;
     if folders.len() > 1 {
         super::refuse_silent_depths(&source)?;
     }
-    if let Some(title) = args.title.as_ref().filter(|title| !title.trim().is_empty()) {
-        source.field_name.clone_from(title);
-    }
+    let progress = Progress::of(2 * folders.len());
     let mut maps = Vec::new();
     for (threshold, folder) in thresholds.into_iter().zip(folders) {
+        progress.next("map");
         let (check, survey) = super::checked(&args.survey, &source, threshold)?;
-        let map = map_survey(&survey, &map_settings)?;
+        let map = map_survey(&survey, &settings)?;
+        progress.next("pictures and files");
         let of = MapFiles {
             field_name: &source.field_name,
             inputs: &source.readings.files,
@@ -83,25 +84,6 @@ pub fn run(mut args: MapArgs) -> Result<Exit, Box<dyn Error>> {
         exit = exit.or(super::exit(&survey));
     }
     Ok(exit)
-}
-
-/// Reads the strata and the earlier zones, where they are given.
-fn read_ground(
-    args: &MapArgs,
-    source: &mut Source,
-    settings: &mut MapSettings,
-) -> Result<(), Box<dyn Error>> {
-    if let Some(path) = &args.zones.strata {
-        let (file, strata) = read_strata(path)?;
-        source.readings.files.push(("strata", file));
-        settings.strata = strata;
-    }
-    if let Some(path) = &args.zones.earlier_zones {
-        let (file, earlier) = read_earlier_zones(path)?;
-        source.readings.files.push(("earlier zones", file));
-        settings.zones.earlier = earlier;
-    }
-    Ok(())
 }
 
 /// Where the results of a threshold go.

@@ -2,12 +2,13 @@
 
 use std::error::Error;
 
-use formats::{Output, refuse_existing, write_files};
+use formats::{Output, refuse_existing};
 use report::{ProfilePage, ReportError, profile_png};
 use survey::{DEFAULT_THRESHOLD_PSI, Pressure, Severity, Survey, Threshold};
 
 use crate::args::ProfileArgs;
 use crate::exit::Exit;
+use crate::writing::write_files;
 use crate::{field_folder, settings, terminal};
 
 use crate::profile_csv::per_probe;

@@ -6,7 +6,7 @@ use std::path::{Path, PathBuf};
 
 use formats::{
     InputFile, Output, SeasonSummary, SummaryStage, classes_csv, refuse_existing, season_json,
-    season_readings_csv, spots_csv, visits_csv, write_files,
+    season_readings_csv, spots_csv, visits_csv,
 };
 use mapping::MapSettings;
 use rayon::prelude::*;
@@ -19,7 +19,8 @@ use super::season_pages;
 use super::season_stage::{ReproductiveStage, reproductive_stage};
 use crate::args::SeasonArgs;
 use crate::exit::{Exit, WrongArguments};
-use crate::visits::{self, Loaded, MappedSource};
+use crate::visits::{self, Ahead, Loaded, MappedSource};
+use crate::writing::write_files;
 use crate::{field_folder, season_table, settings, terminal};
 
 const SUMMARY: &str = "season.json";
@@ -44,6 +45,7 @@ pub fn run(args: &SeasonArgs) -> Result<Exit, Box<dyn Error>> {
         None,
         &args.interpolation,
         args.classes.as_deref(),
+        Ahead { each: usize::from(!args.no_maps), once: 1 },
     )?;
     let mapped = loaded.visits.iter().zip(&loaded.sources).filter(|_| !args.no_maps);
     let folders: Vec<String> = mapped.map(folder_of).collect();
@@ -51,6 +53,7 @@ pub fn run(args: &SeasonArgs) -> Result<Exit, Box<dyn Error>> {
     let trend = trend(&loaded.visits, &trend_settings(args, &loaded)?);
     let stage = reproductive_stage(&loaded.config, &loaded.visits)?;
     let maps = within(&folders, if args.no_maps { Vec::new() } else { maps(&loaded)? });
+    loaded.progress.next("pictures and tables of the season");
     let mut files: Vec<Output> = maps.chain(pictures(&loaded, &trend, stage.as_ref())?).collect();
     files.extend(tables(&loaded, &trend));
     let archive = season_archive::archive(args, &loaded, &trend, units(&loaded), &files)?;
@@ -183,6 +186,7 @@ fn files_of_visit(
     visit: &Visit,
     MappedSource { args, source }: &MappedSource,
 ) -> Result<Vec<Output>, Unwritten> {
+    loaded.progress.next(&format!("files of {}", visit.name));
     let asked = args.read.options.threshold.first().cloned();
     let check = settings::check_settings(args, asked)?;
     let strata = loaded.files.iter().filter(|(part, _)| *part == "strata");

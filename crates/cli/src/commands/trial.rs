@@ -4,7 +4,6 @@ use std::error::Error;
 
 use formats::{
     Output, TrialSummary, TrialWords, read_trial_areas, refuse_existing, trial_csv, trial_json,
-    write_files,
 };
 use season::{
     Pairs, PairsWithin, SeasonError, Trial, TrialGround, TrialGroups, TrialSettings,
@@ -16,6 +15,7 @@ use crate::args::{InterpolationArgs, Method, Power, TrialArgs};
 use crate::exit::{Exit, WrongArguments};
 use crate::trial_picture::{self, TrialPicture};
 use crate::visits::{self, Loaded};
+use crate::writing::write_files;
 use crate::{settings, terminal, trial_table};
 
 const SUMMARY: &str = "trial.json";
@@ -47,6 +47,7 @@ pub fn run(args: &TrialArgs) -> Result<Exit, Box<dyn Error>> {
         Some(within_m) => return Err(SeasonError::PairsWithin { within_m }.into()),
         None => PairsWithin::usual(&earlier.survey, &later.survey),
     };
+    loaded.progress.next("tests of the trial");
     let pairs = pair_spots(&earlier.survey, &later.survey, within);
     let units = units(&loaded);
     let found = trial(

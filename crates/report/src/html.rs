@@ -1,0 +1,24 @@
+//! The report as one file for a browser: a page that says first what a grower needs, with a map to
+//! look into, and opens without a network.
+//!
+//! [`map_view`] turns maps of one field into what the page's own script (`assets/page/map.js`) draws;
+//! [`report_html`] writes the whole page around it. Places on the page are metres from the north-west
+//! corner of the map's frame, x to the east and y to the south.
+
+mod assets;
+mod charts;
+mod grid_code;
+mod map_view;
+mod markup;
+mod page;
+mod policy;
+mod report_map;
+mod tables;
+#[cfg(test)]
+mod testing;
+mod zone_paths;
+
+pub use assets::{BASE_CSS, FONT_REGULAR_WOFF2, FONT_SEMI_BOLD_WOFF2, MAP_JS};
+pub use map_view::{ChangeView, MapView, MapViewOptions, VisitView, map_view};
+pub use page::{Chart, Column, GrowerSummary, ReportPage, Section, Table, report_html};
+pub use zone_paths::{ClassView, ZonePath, ZonePaths, zone_paths};
