@@ -1,0 +1,44 @@
+// One request at a time; of those that wait only the latest counts.
+
+import { Gone, Refused } from "./server.js";
+
+/**
+ * A function that takes what is wanted and asks for it with `ask`. While one request is on its way the next waits,
+ * and a later one takes its place. `show` gets the answer, what was asked, and whether a later one waits.
+ */
+export function latest({ ask, show, fail, busy = () => {} }) {
+  let wanted = null;
+  let isRunning = false;
+
+  async function run() {
+    isRunning = true;
+    busy(true);
+    while (wanted !== null) {
+      const sent = wanted;
+      wanted = null;
+      try {
+        const answer = await ask(sent);
+        show(answer, sent, wanted !== null);
+      } catch (problem) {
+        if (problem instanceof Gone) {
+          wanted = wanted ?? sent;
+          break;
+        }
+        const isOld = problem instanceof Refused && problem.body.superseded;
+        if (!isOld && wanted === null) fail(problem, sent);
+      }
+    }
+    isRunning = false;
+    busy(false);
+  }
+
+  const want = (value) => {
+    wanted = value;
+    if (!isRunning) run();
+  };
+  /** Sends again what could not be sent while the program was gone. */
+  want.again = () => {
+    if (wanted !== null && !isRunning) run();
+  };
+  return want;
+}

@@ -1,0 +1,237 @@
+// The page of `loosedepth open`: what is chosen, what the program answers, and where each is shown.
+
+import { chosen, onChange, onRefusal, setFlags, take, takeCommands } from "./choices.js";
+import { showCommands } from "./command.js";
+import { forgetComparison, setUpCompare } from "./compare.js";
+import { visitInWords } from "./day.js";
+import { setUpDrop } from "./drop.js";
+import { byId, fill } from "./element.js";
+import { setUpLimits, showClasses, takeLimits } from "./limits.js";
+import { offerMakes, setUpMakes, showJobs } from "./makes.js";
+import { MapPane } from "./map_pane.js";
+import { showMeasured } from "./measured.js";
+import { clear, say } from "./message.js";
+import { setUpMethod, showCheck } from "./method.js";
+import { onDrawing, onPreview, onPreviewRefused, preview, previewAnew } from "./preview.js";
+import { nameClasses, showRates } from "./rates.js";
+import { showResults } from "./results.js";
+import { Gone, get, onGone } from "./server.js";
+import { saveLimits, setUpSettings, showSettings } from "./settings.js";
+import { spotsFields } from "./spots.js";
+import { setUpStrips } from "./strips.js";
+import { trialFields } from "./trial.js";
+import { setUpVisits, showVisits } from "./visits.js";
+import { setUpZoneRules, showZones } from "./zone_rules.js";
+
+/** Where a problem is told, by what was changed last. */
+const MESSAGE_OF = {
+  limits: "limits-message", zones: "zones-message", method: "method-message",
+  compare: "compare-message", strips: "strips-message", spots: "job-spots", trial: "job-trial",
+};
+let state = null;
+const system = () => state?.units ?? "us";
+const map = new MapPane(byId("map"));
+
+const showRules = setUpZoneRules(system);
+const showMethod = setUpMethod(system);
+const compare = setUpCompare({ show: (view) => onMap() === "change" && map.showTwo(view), busy: (on) => map.busy(on) });
+const strips = setUpStrips({ system, show: showStrips, busy: (on) => map.busy(on) });
+const spots = spotsFields(system);
+const trial = trialFields();
+
+const onMap = () => document.querySelector("input[name=on-the-map]:checked").value;
+
+/** Puts something else on the map. */
+function putOnMap(what) {
+  byId(`show-${what}`).checked = true;
+  byId("visit-row").hidden = what === "change";
+  clear("map-message");
+  map.clearParts();
+  byId("map-key").hidden = true;
+  showMapHeading();
+  if (what === "change") compare();
+  else previewAnew("visit");
+  if (what === "strips") strips.draw();
+}
+
+function showStrips(parts) {
+  if (onMap() !== "strips") {
+    byId("show-strips").checked = true;
+    if (map.shows !== "visit") previewAnew("visit");
+  }
+  map.showParts(parts);
+  byId("map-key").hidden = parts.length === 0;
+}
+
+/** Takes what the program says of the folder. */
+function takeState(next, isFirst = false) {
+  state = next;
+  if (isFirst) take(next.choices);
+  const name = next.field_name || next.folder_name;
+  fill(byId("field-name"), name);
+  document.title = `${name} – loosedepth`;
+  fill(byId("folder"), next.folder);
+  showNeeds(next);
+  showFolder(next);
+  for (const part of document.querySelectorAll(".with-map")) part.hidden = !next.ready;
+  for (const part of document.querySelectorAll(".needs-map")) part.hidden = next.ready;
+  document.documentElement.classList.toggle("not-ready", !next.ready);
+  byId("makes").hidden = !next.ready;
+  byId("on-the-map").hidden = !next.ready;
+  byId("show-change").disabled = next.visits.length < 2;
+  byId("map-empty").hidden = next.ready;
+  byId("map").hidden = !next.ready;
+  if (next.problem) say("files-message", next.problem);
+  if (next.choices_problem) say("map-message", next.choices_problem);
+  showVisits(next.visits);
+  showSettings(next.needs?.length === 2 ? null : next.settings, next.units, next.folder);
+  takeLimits(next.settings, next.units);
+  showRules();
+  showMethod();
+  strips.refresh();
+  spots.refresh();
+  trial.refresh(next.offered?.trial?.areas);
+  showResults(next.results);
+  offerMakes(next.commands);
+  showJobs(next.jobs);
+  showCommands();
+  takeCommands(next.commands);
+  showMapHeading();
+}
+
+/** What the folder holds, in words. */
+function showFolder({ visits, settings, needs = [] }) {
+  const count = visits.length;
+  const range = count > 1 ? `, ${visitInWords(visits[0])} to ${visitInWords(visits.at(-1))}` : count === 1 ? `, ${visitInWords(visits[0])}` : "";
+  const parts = [
+    !needs.includes("boundary") && "the outline",
+    count > 0 && `${count} ${count === 1 ? "visit" : "visits"}${range}`,
+    ...["strata", "rates", "weather"].map((key) => settings?.[key] && key),
+  ].filter(Boolean);
+  fill(byId("in-folder"), parts.length > 0 ? `In the folder: ${parts.join("; ")}.` : "");
+}
+
+function showNeeds({ needs = [], ready }) {
+  const words = { boundary: "the outline of the field", visit: "a survey", settings: "its settings" };
+  byId("needs").hidden = ready || needs.length === 0;
+  fill(byId("needs"), `Still missing: ${needs.map((one) => words[one] ?? one).join(" and ")}.`);
+  if (needs.length > 0) {
+    fill(byId("map-empty"), `No map yet. It needs ${needs.map((one) => words[one] ?? one).join(" and ")}.`);
+  }
+}
+
+function showMapHeading() {
+  const { visit, earlier, later } = chosen();
+  const [one, first, second] = [visit, earlier, later].map((day) => state?.visits.find((each) => each.day === day));
+  const isTwo = onMap() === "change" && first && second;
+  const words = isTwo ? `${visitInWords(first)} and ${visitInWords(second)}` : one && visitInWords(one);
+  fill(byId("map-heading"), words ? `Map of ${words}` : "Map");
+}
+
+async function reread() {
+  takeState(await get("api/state"));
+}
+
+/** After the settings or the folder have changed. */
+async function afterSettings(next, isNewUnits) {
+  takeState(next);
+  if (isNewUnits) {
+    setFlags(["map", "compare", "season"], { classes: null }, "limits");
+    takeLimits(next.settings, next.units);
+  }
+  if (next.ready && !isNewUnits) previewAnew("visit");
+}
+
+setUpVisits();
+setUpLimits(async (limits) => {
+  clear("limits-message");
+  try {
+    const next = await saveLimits(limits);
+    setFlags(["map", "compare", "season"], { classes: null }, "limits");
+    takeState(next);
+    previewAnew("limits");
+  } catch (problem) {
+    say("limits-message", problem);
+  }
+});
+setUpSettings(afterSettings);
+setUpDrop(async (taken) => {
+  const wasReady = state?.ready;
+  await reread();
+  const visits = taken.filter(({ kind }) => kind === "visit");
+  if (taken.some(({ kind }) => kind === "rates")) await showRates(state.folder);
+  if (state.ready) previewAnew("visit");
+  if (!wasReady && state.ready) await showRates(state.folder);
+  if (visits.length > 0 && onMap() !== "visit") putOnMap("visit");
+});
+setUpMakes({ then: reread, fields: { spots: spots.box, trial: trial.box } });
+
+for (const radio of document.querySelectorAll("input[name=on-the-map]")) {
+  radio.addEventListener("change", () => putOnMap(radio.value));
+}
+byId("compare").addEventListener("click", () => putOnMap("change"));
+byId("strips").addEventListener("click", () => putOnMap("strips"));
+addEventListener("rates-saved", () => onMap() === "strips" && strips.draw());
+
+onChange((from) => {
+  showRules();
+  showMethod();
+  strips.refresh();
+  spots.refresh();
+  showMapHeading();
+  if (!state?.ready || from === "spots" || from === "trial") return;
+  const isOfPair = from === "compare";
+  if (isOfPair) forgetComparison();
+  if (onMap() === "change" && from !== "strips" && from !== "zones") return compare();
+  if (from === "strips") return onMap() === "strips" ? strips.draw() : undefined;
+  if (!isOfPair) preview(from);
+});
+onRefusal((problem, from) => say(MESSAGE_OF[from] ?? "map-message", problem));
+
+onPreview((answer) => {
+  for (const id of ["map-message", "limits-message", "zones-message", "method-message"]) clear(id);
+  if (onMap() === "change") return;
+  if (answer.view) map.show(answer.view);
+  const { classes, zones, unmapped_words: unmapped } = answer.zones;
+  map.zones(answer.zones);
+  showClasses(classes, unmapped);
+  showZones(zones, (zone) => map.goToZone(zone.id));
+  showCheck(answer.check);
+  showMeasured(answer, (finding) => map.goTo(finding.at, finding.point));
+  nameClasses(classes.map(({ name }) => name));
+  redrawn(zones.length, answer.milliseconds);
+});
+onPreviewRefused((problem, from) => say(MESSAGE_OF[from] ?? "map-message", problem));
+onDrawing((on) => map.busy(on));
+
+let redrawnTimer = 0;
+
+/** Says, once the hand rests, that the map is drawn. */
+function redrawn(count, milliseconds) {
+  clearTimeout(redrawnTimer);
+  redrawnTimer = setTimeout(() => {
+    const time = milliseconds >= 0 ? `, drawn in ${Math.round(milliseconds)} ms` : "";
+    fill(byId("redrawn"), `${count} ${count === 1 ? "zone" : "zones"}${time}.`);
+  }, 500);
+}
+
+onGone((gone) => {
+  const words = "The program has stopped, so nothing is redrawn or saved now. Start loosedepth open again; what was saved is in the folder, and what you typed stays on this page.";
+  fill(byId("gone"), gone ? words : "");
+  document.documentElement.classList.toggle("is-gone", gone);
+  if (!gone && state) reread().catch(() => {});
+});
+
+async function start() {
+  try {
+    takeState(await get("api/state"), true);
+  } catch (problem) {
+    if (!(problem instanceof Gone)) say("map-message", problem);
+    return;
+  }
+  if (!state.ready) return;
+  preview("visit");
+  await showRates(state.folder);
+}
+
+start();

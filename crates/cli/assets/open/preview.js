@@ -1,0 +1,53 @@
+// Asks for the map as it would be with what is chosen now.
+
+import { chosen } from "./choices.js";
+import { latest } from "./latest.js";
+import { onGone, post } from "./server.js";
+
+const listeners = [];
+let have = null;
+let lastFrom = "visit";
+let onRefused = () => {};
+let onBusy = () => {};
+
+const want = latest({
+  ask: (wanted) => post("api/preview", { choices: wanted.choices, have }),
+  show: (answer) => {
+    // What was drawn before of another surface no longer counts.
+    have = answer.surface ?? null;
+    for (const listener of listeners) listener(answer);
+  },
+  fail: (problem, sent) => onRefused(problem, sent.from),
+  busy: (isBusy) => onBusy(isBusy),
+});
+
+/** Calls back with each answer. */
+export function onPreview(listener) {
+  listeners.push(listener);
+}
+
+/** Calls back with a problem and what was changed last. */
+export function onPreviewRefused(listener) {
+  onRefused = listener;
+}
+
+/** Calls back with true while the program draws. */
+export function onDrawing(listener) {
+  onBusy = listener;
+}
+
+/** Asks for the map anew; `from` names what changed. */
+export function preview(from = lastFrom) {
+  lastFrom = from;
+  want({ choices: chosen(), from });
+}
+
+/** Asks for all of the map again: its files have changed, or something else is on the map. */
+export function previewAnew(from) {
+  have = null;
+  preview(from);
+}
+
+onGone((gone) => {
+  if (!gone) want.again();
+});
