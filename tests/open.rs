@@ -257,7 +257,7 @@ fn the_page_answers_this_machine_alone() {
         "/api/files",
         "/favicon.ico",
         &format!("/{other}"),
-        &format!("/0{other}"),
+        &format!("/g{other}"),
     ] {
         assert_eq!(status(path, &[&ours]), 404, "{path}");
     }
@@ -632,7 +632,7 @@ fn every_file_is_that_of_the_shown_command() {
     let choices = json!({
         "visit": "2025-04-14", "earlier": "2025-04-14", "later": "2025-08-24",
         "flags": {
-            "map": { "classes": "4,8,12", "smallest-zone": "0.5ac" },
+            "map": { "classes": "3,6,9,12,15,17", "smallest-zone": "0.5ac" },
             "plan": { "check-strips": "2" },
             "trial": { "areas": "trial.geojson" },
         },
@@ -901,7 +901,7 @@ fn of_requests_that_wait_the_latest_is_answered() {
             match reply.status {
                 200 => {
                     let name = reply.json()["zones"]["classes"][0]["name"].clone();
-                    assert_eq!(name, json!(format!("< {limit} in")), "each its own answer");
+                    assert_eq!(name, json!(format!("0–{limit} in")), "each its own answer");
                     drawn += 1;
                 }
                 status => assert_eq!((status, &reply.json()["superseded"]), (409, &json!(true))),
