@@ -25,6 +25,7 @@ mod cut;
 mod depth_sums;
 mod error;
 mod evidence;
+mod filled_surface;
 mod fitted_variogram;
 mod grid_labels;
 mod interpolator;
@@ -61,8 +62,6 @@ mod zoning_tests;
 use cut::CutField;
 use geostat::Raster;
 use survey::{CheckedSurvey, Field};
-use zone_frame::ZoneFrame;
-use zone_members::ZoneMembers;
 
 pub use border_moved::BorderMoved;
 pub use class_intervals::{
@@ -74,6 +73,7 @@ pub use evidence::{
     EstimatedBy, FEW_PROBES, MOST_SPOTS_OF_ZONE_KRIGING, MeanEstimate, ProfileEvidence,
     STOPS_ROOTS_PSI, ZoneEvidence,
 };
+pub use filled_surface::FilledSurface;
 pub use fitted_variogram::{FittedVariogram, SHAPES};
 pub use method::{BlockCheck, Errors, Estimator, Method, MethodKind, Neighbourhood, Tried};
 pub use method_words::error_text;
@@ -203,81 +203,5 @@ pub fn map_survey(
     survey: &CheckedSurvey,
     settings: &MapSettings,
 ) -> Result<DepthMap, MappingError> {
-    let field_area_m2 = survey.field().ground_area_m2();
-    let rules = settings.zones.rules(survey.field())?;
-    if settings.thinner_than.is_some() && !settings.strata.is_empty() {
-        return Err(MappingError::NotWithStrata { option: "--thinner-than" });
-    }
-    let surface = DepthSurface::with_most(survey, settings, "map", MOST_CELLS)?;
-    rules.refuse_finer_than(surface.grid().cell_m(), survey.field())?;
-    let geostat::KrigedRaster { value: kriged, variance, negative_variances } = surface.fill()?;
-    let below_ground = kriged.values.iter().filter(|&&value| value < 0.0).count();
-    let above = kriged.values.iter().map(|&value| stream::above_ground(value)).collect();
-    let depth_cm = Raster { grid: kriged.grid, values: above };
-    let class_intervals = match surface.kriging() {
-        // A simulation knows one variogram.
-        Some(kriging) if surface.strata().is_empty() => {
-            class_intervals::simulated(survey, settings, kriging, surface.cut(), &depth_cm)?
-        }
-        _ => None,
-    };
-    let map_probability = |limit| {
-        let around = probability::Surroundings {
-            survey,
-            settings,
-            method: surface.method(),
-            cut: surface.cut(),
-            kriged: variance.as_ref().map(|variance| (&kriged, variance)),
-        };
-        probability::map(limit, &around)
-    };
-    let probability = settings.thinner_than.map(map_probability).transpose()?;
-    let (classes, field) = (&settings.classes, survey.field());
-    let frame = ZoneFrame::new(field, surface.cut(), &depth_cm, surface.strata(), &rules)?;
-    let (mut zoned, patch_of_cell) =
-        zoning::zones(field, &frame, classes, surface.strata(), &rules)?;
-    let members = ZoneMembers::new(&frame, &zoned.patch_of_zone, patch_of_cell);
-    let basis = evidence::Basis { survey, surface: &surface, classes, members: &members };
-    evidence::add(&mut zoned.zones, &basis);
-    let earlier = &settings.zones.earlier;
-    let kept_ids = (!earlier.is_empty())
-        .then(|| zone_ids::keep(&mut zoned.zones, earlier, &members, surface.cut(), field))
-        .transpose()?;
-    let borders = zoned.borders(field);
-    let zones_made = zoned.made(field, &rules);
-    let border_tolerance_m = zoned.border_tolerance_m;
-    drop(members);
-    drop(frame);
-    let (probed, strata) = surface.found_in_strata(survey);
-    let notes = surface.strata().notes.clone();
-    let (method, cut) = surface.into_parts();
-    Ok(DepthMap {
-        depth_cm,
-        standard_error_cm: variance.map(roots),
-        negative_variances,
-        below_ground,
-        class_intervals,
-        probability,
-        method,
-        probed,
-        strata,
-        notes,
-        classes: settings.classes.clone(),
-        zones: zoned.zones,
-        kept_ids,
-        unmapped: zoned.unmapped,
-        borders,
-        border_tolerance_m,
-        field_area_m2,
-        smallest_zone_m2: rules.smallest_m2,
-        zones_made,
-        settings: settings.clone(),
-        field: survey.field().clone(),
-        cut,
-    })
-}
-
-fn roots(variances: Raster) -> Raster {
-    let Raster { grid, values } = variances;
-    Raster { grid, values: values.into_iter().map(f64::sqrt).collect() }
+    FilledSurface::new(survey, settings)?.map(survey, settings)
 }

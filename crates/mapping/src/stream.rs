@@ -102,11 +102,6 @@ impl DepthSurface {
         (probed(&self.spots[0]), names.map(of_stratum).collect())
     }
 
-    /// The method of the main ground, and the field along the lines of the grid.
-    pub(crate) fn into_parts(self) -> (Method, CutField) {
-        (self.main.method, self.cut)
-    }
-
     /// The field along the lines of the grid.
     pub(crate) fn cut(&self) -> &CutField {
         &self.cut
@@ -248,14 +243,14 @@ pub(crate) fn above_ground(depth_cm: f64) -> f64 {
 }
 
 #[cfg(test)]
-mod tests {
+pub(crate) mod tests {
     use super::*;
     use survey::{
         CheckSettings, Depth, Insertion, LonLat, Measured, Outcome, Survey, UnitSystem, check,
     };
 
     /// Readings on a skew lattice; the field is their hull, so that many cells are outside.
-    fn survey() -> CheckedSurvey {
+    pub(crate) fn survey() -> CheckedSurvey {
         let insertions: Vec<Insertion> = (0..40)
             .map(|k| {
                 let (east, north) = (f64::from(k % 8), f64::from(k / 8));

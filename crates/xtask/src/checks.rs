@@ -2,7 +2,7 @@
 
 use crate::error::XtaskError;
 use crate::workspace::{Workspace, run};
-use crate::{examples, fuzz, maps, readers, setup};
+use crate::{browser, examples, fuzz, maps, readers, setup};
 
 /// One check.
 struct Check {
@@ -20,7 +20,7 @@ enum Run {
     Here(fn(&Workspace) -> Result<(), XtaskError>),
 }
 
-const CHECKS: [Check; 9] = [
+const CHECKS: [Check; 10] = [
     Check { name: "setup", repeat: "cargo xtask setup", run: Run::Here(setup::install_missing) },
     Check {
         name: "format",
@@ -50,6 +50,7 @@ const CHECKS: [Check; 9] = [
         repeat: "cargo xtask readers",
         run: Run::Here(readers::read_results),
     },
+    Check { name: "browser", repeat: "cargo xtask browser", run: Run::Here(browser::test_pages) },
 ];
 
 /// Runs all checks.

@@ -56,6 +56,12 @@ pub enum XtaskError {
         /// The packages.
         packages: String,
     },
+    /// No test of the browser has this name.
+    #[error("no such test; there are: {tests}")]
+    NoBrowserTest {
+        /// All there are.
+        tests: String,
+    },
     /// The kept maps are not those the program makes.
     #[error(
         "{count} files of maps/ are not what the program makes; if that is meant: cargo xtask maps"

@@ -3,6 +3,7 @@
 #![expect(clippy::print_stderr, reason = "a command for the terminal says what it does")]
 
 mod bench_peers;
+mod browser;
 mod checks;
 mod compare;
 mod demo;
@@ -53,7 +54,7 @@ impl Task {
     }
 }
 
-const TASKS: [Task; 9] = [
+const TASKS: [Task; 10] = [
     Task { typed: "demo", does: "map the demo field into target/demo", run: Alone(demo::demo) },
     Task {
         typed: "test",
@@ -70,6 +71,11 @@ const TASKS: [Task; 9] = [
         typed: "readers",
         does: "open maps/ and a survey with readers that are not ours",
         run: Alone(readers::read_results),
+    },
+    Task {
+        typed: "browser",
+        does: "open what people look at in Chromium; names of tests may follow",
+        run: With(browser::test_some_pages),
     },
     Task {
         typed: "fuzz",

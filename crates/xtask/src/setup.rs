@@ -1,7 +1,8 @@
 //! The programs that a build and the checks need, installed where they are missing.
 //!
 //! PROJ is built from source with cmake, a C++ compiler and make; it puts its data base together
-//! with the program `sqlite3`. Python and Node.js run the readers that are not ours.
+//! with the program `sqlite3`. Python and Node.js run the readers that are not ours,
+//! Chromium opens what people look at.
 
 use std::path::Path;
 use std::process::Command;
@@ -15,7 +16,7 @@ struct Needed {
     package: &'static str,
 }
 
-const NEEDED: [Needed; 8] = [
+const NEEDED: [Needed; 9] = [
     Needed { program: "cmake", package: "cmake" },
     Needed { program: "c++", package: "g++" },
     Needed { program: "make", package: "make" },
@@ -24,6 +25,7 @@ const NEEDED: [Needed; 8] = [
     Needed { program: "python3", package: "python3" },
     Needed { program: "node", package: "nodejs" },
     Needed { program: "npm", package: "npm" },
+    Needed { program: "chromium", package: "chromium" },
 ];
 
 /// Installs what is missing; says nothing when nothing is.
@@ -105,7 +107,8 @@ mod tests {
     fn only_what_is_missing_is_installed() {
         assert!(missing_packages(|_| true, true).is_empty());
         let bare = missing_packages(|program| program == "make" || program == "python3", false);
-        let expected = ["cmake", "g++", "pkg-config", "sqlite3", "nodejs", "npm", "python3-venv"];
+        let expected =
+            ["cmake", "g++", "pkg-config", "sqlite3", "nodejs", "npm", "chromium", "python3-venv"];
         assert_eq!(bare, expected);
     }
 
