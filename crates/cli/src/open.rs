@@ -21,7 +21,10 @@ mod rates;
 mod server;
 mod settings_edit;
 mod state;
+mod strips;
 mod toml_json;
+mod visit_change;
+mod workbench;
 
 use std::error::Error;
 use std::path::Path;
@@ -31,6 +34,7 @@ use field::Field;
 use jobs::Jobs;
 pub use server::serve;
 use state::SeenVisits;
+use workbench::Workbench;
 
 /// The page of one field.
 pub struct App {
@@ -38,6 +42,7 @@ pub struct App {
     pub field: Field,
     token: String,
     port: u16,
+    workbench: Workbench,
     jobs: Jobs,
     visits: SeenVisits,
     /// Held while a file of the field's folder is changed.
@@ -54,6 +59,7 @@ impl App {
             field: Field::enter(folder)?,
             token: guard::token()?,
             port,
+            workbench: Workbench::start(),
             jobs: Jobs::default(),
             visits: SeenVisits::default(),
             changing: Mutex::new(()),

@@ -126,7 +126,21 @@ pub fn all(
     strata: Option<&Path>,
     interpolation: &InterpolationArgs,
     classes: Option<&[f64]>,
-    ahead: Ahead,
+) -> Result<Loaded, Box<dyn Error>> {
+    all_with(folder, read, check, strata, interpolation, (classes, Ahead::ONE))
+}
+
+/// The same for a command that has more to do than one step afterwards.
+///
+/// # Errors
+/// As [`all`].
+pub fn all_with(
+    folder: &Path,
+    read: &ReadOptions,
+    check: &CheckOptions,
+    strata: Option<&Path>,
+    interpolation: &InterpolationArgs,
+    (classes, ahead): (Option<&[f64]>, Ahead),
 ) -> Result<Loaded, Box<dyn Error>> {
     let (mut config, visits) = field_folder::every_visit(folder, read, check)?;
     config.strata = strata.map(Path::to_path_buf).or(config.strata);

@@ -21,4 +21,4 @@ mod zone_paths;
 pub use assets::{BASE_CSS, FONT_REGULAR_WOFF2, FONT_SEMI_BOLD_WOFF2, MAP_JS};
 pub use map_view::{ChangeView, MapView, MapViewOptions, VisitView, map_view};
 pub use page::{Chart, Column, GrowerSummary, ReportPage, Section, Table, report_html};
-pub use zone_paths::{ClassView, ZonePath, ZonePaths, zone_paths};
+pub use zone_paths::{ClassView, ZonePath, ZonePaths, on_page, page_path, zone_paths};

@@ -100,7 +100,7 @@ pub use estimate::{Between, Estimate, PairedSpot};
 pub use html::{
     BASE_CSS, ChangeView, Chart, ClassView, Column, FONT_REGULAR_WOFF2, FONT_SEMI_BOLD_WOFF2,
     GrowerSummary, MAP_JS, MapView, MapViewOptions, ReportPage, Section, Table, VisitView,
-    ZonePath, ZonePaths, map_view, report_html, zone_paths,
+    ZonePath, ZonePaths, map_view, on_page, page_path, report_html, zone_paths,
 };
 pub use method_panel::MethodCheck;
 pub use notice::Notice;

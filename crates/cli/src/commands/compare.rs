@@ -12,7 +12,7 @@ use survey::Length;
 use crate::args::{CompareArgs, VisitPairArgs};
 use crate::config::Config;
 use crate::exit::{Exit, WrongArguments};
-use crate::visits::{self, Ahead, Loaded};
+use crate::visits::{self, Loaded};
 use crate::writing::write_files;
 use crate::{change_picture, compare_table, field_folder, terminal};
 
@@ -118,15 +118,8 @@ fn load(args: &CompareArgs) -> Result<(Loaded, Option<MoistureFit>), Box<dyn Err
             days";
         return Err(WrongArguments(problem.into()).into());
     }
-    let mut all = visits::all(
-        folder,
-        read,
-        check,
-        strata.as_deref(),
-        &args.interpolation,
-        classes,
-        Ahead::ONE,
-    )?;
+    let mut all =
+        visits::all(folder, read, check, strata.as_deref(), &args.interpolation, classes)?;
     let fit = season::moisture_fit(&all.visits, args.pair_within.map(Length::m))?;
     let days_of_all = &all.sources[0].args.read.options.days_of_all;
     let chosen = days.iter().map(|text| {

@@ -38,14 +38,14 @@ const FILES: [&str; 8] = [SUMMARY, VISITS, READINGS, SPOTS, CLASSES, COURSE, MAP
 pub fn run(args: &SeasonArgs) -> Result<Exit, Box<dyn Error>> {
     let out = folder_for(args)?;
     refuse_existing(&out, &FILES, args.result.replace)?;
-    let loaded = visits::all(
+    let ahead = Ahead { each: usize::from(!args.no_maps), once: 1 };
+    let loaded = visits::all_with(
         &args.field,
         &args.read,
         &args.check,
         None,
         &args.interpolation,
-        args.classes.as_deref(),
-        Ahead { each: usize::from(!args.no_maps), once: 1 },
+        (args.classes.as_deref(), ahead),
     )?;
     let mapped = loaded.visits.iter().zip(&loaded.sources).filter(|_| !args.no_maps);
     let folders: Vec<String> = mapped.map(folder_of).collect();

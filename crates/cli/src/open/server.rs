@@ -76,6 +76,9 @@ fn routes(app: &Arc<App>) -> Router {
         .route(&at("api/settings"), post(edit_settings))
         .route(&at("api/rates"), get(show_rates).post(save_rates))
         .route(&at("api/rates/new"), post(new_rates))
+        .route(&at("api/preview"), post(preview))
+        .route(&at("api/compare"), post(compare))
+        .route(&at("api/strips"), post(strips))
         .route(&at("api/run"), post(run))
         .route(&at("api/jobs/{id}"), get(job))
         .route(&at("api/jobs/{id}/stop"), post(stop))
@@ -165,6 +168,36 @@ async fn take_files(State(app): Page, Query(taking): Query<Taking>, files: Multi
     apart(app, move |app| {
         let taken = dropped::take(app, received, taking.kind.as_deref(), taking.replace)?;
         Ok(Json(json!({ "taken": taken })))
+    })
+    .await
+}
+
+/// What is to be drawn.
+#[derive(Deserialize)]
+struct Draw {
+    choices: Choices,
+    /// The surface that the page has.
+    have: Option<String>,
+}
+
+async fn preview(State(app): Page, Sent(Draw { choices, have }): Sent<Draw>) -> Answer {
+    let asked = Arc::clone(&app);
+    let list = apart(asked, move |app| state::arguments(app, "map", choices, false)).await?;
+    Ok(Json(app.workbench.preview(list, app.field.clone(), have).await?))
+}
+
+async fn compare(State(app): Page, Sent(Draw { choices, .. }): Sent<Draw>) -> Answer {
+    apart(app, |app| {
+        let list = state::arguments(app, "compare", choices, false)?;
+        Ok(Json(super::visit_change::json(&list)?))
+    })
+    .await
+}
+
+async fn strips(State(app): Page, Sent(Draw { choices, .. }): Sent<Draw>) -> Answer {
+    apart(app, |app| {
+        let list = state::arguments(app, "plan", choices, false)?;
+        Ok(Json(super::strips::json(&list, &app.field.config()?)?))
     })
     .await
 }

@@ -24,8 +24,8 @@ pub fn json(arguments: &[String], config: &Config) -> Result<Value, Refused> {
     let Made { plan, .. } = Made::unwritten(args)?;
     let outline = config.boundary.as_deref().ok_or("this field has no outline yet".to_owned())?;
     let (_, boundary) = read_boundary(outline)?;
-    let field = Field::inside(&boundary)
-        .map_err(|error| format!("{}: {error}", outline.display()))?;
+    let field =
+        Field::inside(&boundary).map_err(|error| format!("{}: {error}", outline.display()))?;
     let parts: Vec<Value> = plan.parts.iter().map(|part| told(part, &plan, &field)).collect();
     let words: Vec<String> = plan.stamps.iter().chain(&plan.warnings).cloned().collect();
     Ok(json!({

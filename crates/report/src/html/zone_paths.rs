@@ -6,7 +6,7 @@ use geo::{BoundingRect, Coord, MultiPolygon};
 use mapping::{DepthMap, Zone};
 use serde::Serialize;
 use survey::units::tidy;
-use survey::{Depth, Field, UnitSystem};
+use survey::{Depth, EastNorth, Field, UnitSystem};
 
 use crate::frame::Rect;
 use crate::label_point::roomiest;
@@ -156,6 +156,18 @@ fn label_place(polygons: &MultiPolygon, plane: &PagePlane) -> [f64; 3] {
     };
     let (x, y) = plane.on_page(view.in_plane((room.x, room.y)));
     [x, y, room.radius / view.scale].map(|m| plane.rounded(m))
+}
+
+/// Ground of a field as the data of an SVG path (even-odd), metres of the field's page.
+pub fn page_path(field: &Field, ground: &MultiPolygon) -> String {
+    PagePlane::of(field).path(ground)
+}
+
+/// Where a place stands on the field's page, metres to the right and down.
+pub fn on_page(field: &Field, place: EastNorth) -> [f64; 2] {
+    let plane = PagePlane::of(field);
+    let (x, y) = plane.on_page(place);
+    [x, y].map(|m| plane.rounded(m))
 }
 
 /// From the field's plane to the metres of the page.
