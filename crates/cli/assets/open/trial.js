@@ -8,7 +8,7 @@ export function trialFields() {
   const list = element("select", { id: "trial-areas", "aria-describedby": "trial-areas-hint" });
   list.addEventListener("change", () => setFlags(["trial"], { areas: list.value || null }, "trial"));
   const box = element("div", { class: "fields" },
-    element("div", { class: "field" },
+    element("div", { class: "field wide" },
       element("label", { for: "trial-areas" }, "Treated and check ground"),
       list,
       element("p", { class: "hint", id: "trial-areas-hint" },
