@@ -27,6 +27,8 @@ const ENDS = {
 };
 /** The last job of each command that runs, for when the program comes back. */
 const lastJob = new Map();
+/** The job that is shown of each command. */
+const shown = new Map();
 /** Jobs that are followed now, by id. */
 const followed = new Set();
 let after = async () => {};
@@ -50,9 +52,9 @@ export function offerMakes(commands) {
 
 /** Shows jobs that run or have lately ended. */
 export function showJobs(jobs) {
-  for (const job of jobs ?? []) {
-    const name = nameOf(job);
-    if (name) follow(job, name);
+  const latest = new Map((jobs ?? []).map((job) => [nameOf(job), job]));
+  for (const [name, job] of latest) {
+    if (name && shown.get(name) !== job.id) follow(job, name);
   }
 }
 
@@ -87,6 +89,7 @@ async function run(name, replace = false) {
 async function follow(job, name) {
   if (followed.has(job.id)) return;
   followed.add(job.id);
+  shown.set(name, job.id);
   lastJob.set(name, job.id);
   let now = job;
   const wasRunning = now.state === "running";

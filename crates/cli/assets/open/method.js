@@ -45,11 +45,23 @@ function flagsOf(method) {
 
 /** Shows how well the map holds, and the methods that were tried. */
 export function showCheck(check) {
-  fill(byId("check-words"), (check?.words ?? []).map((line) => element("p", {}, line)));
   const methods = check?.methods ?? [];
+  fill(byId("check-words"), element("p", {}, inPlainWords(methods)));
+  fill(byId("check-said"), (check?.words ?? []).map((line) => element("p", {}, line)));
+  byId("check-said-part").hidden = !check?.words?.length;
   byId("methods-part").hidden = methods.length === 0;
   fill(byId("methods").tBodies[0], methods.map(({ name, error, problem, chosen }) =>
     element("tr", { class: chosen ? "chosen" : null },
       element("th", { scope: "row" }, name, chosen && element("span", { class: "chosen-word" }, " on the map")),
       element("td", { class: error ? "number" : null }, error ?? problem ?? "not tried"))));
+}
+
+/** How far off the map is, against the mean of the field. */
+function inPlainWords(methods) {
+  const chosen = methods.find((one) => one.chosen);
+  const mean = methods.find((one) => one.name === "field mean");
+  if (!chosen?.error) return "How far off this map is was not worked out.";
+  const first = `Where a reading is left out and estimated from the others, this map is off by about ${chosen.error} (root mean square error, RMSE).`;
+  if (!mean?.error || mean === chosen) return first;
+  return `${first} The mean of the field, everywhere, would be off by about ${mean.error}.`;
 }

@@ -114,7 +114,7 @@ function showFolder({ visits, settings, needs = [] }) {
 function showNeeds({ needs = [], ready }) {
   const words = { boundary: "the outline of the field", visit: "a survey", settings: "its settings" };
   byId("needs").hidden = ready || needs.length === 0;
-  fill(byId("needs"), `Still missing: ${needs.map((one) => words[one] ?? one).join(" and ")}.`);
+  fill(byId("needs"), needs.length > 0 && `Still missing: ${needs.map((one) => words[one] ?? one).join(" and ")}.`);
   if (needs.length > 0) {
     fill(byId("map-empty"), `No map yet. It needs ${needs.map((one) => words[one] ?? one).join(" and ")}.`);
   }
