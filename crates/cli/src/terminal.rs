@@ -163,8 +163,6 @@ pub fn one_line(text: &str) -> String {
 
 #[cfg(test)]
 mod tests {
-    #![expect(clippy::unwrap_used, reason = "a test may panic")]
-
     use super::*;
 
     #[test]

@@ -160,10 +160,8 @@ fn fields(command: &mut Command) -> Fields<'_> {
         // Without a folder for their files they print.
         Command::Trial(args) => (args.visits.visits.first_mut(), Results::Placed),
         Command::Calendar(args) => (args.field.as_mut(), Results::Placed),
-        // It says itself what an archive holds.
-        Command::Inspect(_) => (None, Results::Placed),
-        // It works in a folder, and takes an archive into one.
-        Command::Open(_) => (None, Results::Placed),
+        // One says itself what an archive holds, the other works in a folder and takes an archive into it.
+        Command::Inspect(_) | Command::Open(_) => (None, Results::Placed),
     };
     Fields { path, has_results }
 }

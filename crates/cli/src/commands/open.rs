@@ -28,6 +28,6 @@ pub fn run(args: &OpenArgs) -> Result<Exit, Box<dyn Error>> {
     {
         terminal::print_notes(&[problem]);
     }
-    serve(app, listener)?;
+    serve(&app, listener)?;
     Ok(Exit::Done)
 }

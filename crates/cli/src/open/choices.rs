@@ -223,12 +223,12 @@ impl Choices {
 
     /// What each command is typed as; why not, where a choice is missing.
     pub fn commands(&self, field: &Field, config: &Config) -> Value {
-        let told = |&command: &&str| {
+        let told = |command: &&str| {
             let list = command_line::arguments(command, self, field, config, false);
             let text = list.map_or(Value::Null, |list| json!(command_line::text(&list)));
-            (command.to_owned(), text)
+            ((*command).to_owned(), text)
         };
-        Value::Object(COMMANDS.iter().map(|command| told(&command)).collect())
+        Value::Object(COMMANDS.iter().map(told).collect())
     }
 }
 
@@ -256,8 +256,6 @@ fn refuse_odd_flag(command: &str, flag: &str, value: &str) -> Result<(), String>
 
 #[cfg(test)]
 mod tests {
-    #![expect(clippy::unwrap_used, reason = "a test may panic")]
-
     use std::any::TypeId;
     use std::path::PathBuf;
 

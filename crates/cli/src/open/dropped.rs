@@ -104,7 +104,7 @@ struct Taken {
 /// When one cannot be read, or its place is taken and `replace` is false; then nothing is taken.
 pub fn take(
     app: &App,
-    received: Received,
+    received: &Received,
     said: Option<&str>,
     replace: bool,
 ) -> Result<Vec<Value>, Refused> {

@@ -31,8 +31,6 @@ pub fn clean(given: &str) -> Result<String, String> {
 
 #[cfg(test)]
 mod tests {
-    #![expect(clippy::unwrap_used, reason = "a test may panic")]
-
     use super::*;
 
     #[test]

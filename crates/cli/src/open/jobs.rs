@@ -90,7 +90,7 @@ impl Jobs {
     ///
     /// # Errors
     /// When one runs, or the program cannot be started again.
-    pub fn start(&self, app: &Arc<App>, arguments: Vec<String>) -> Result<Arc<Job>, Refused> {
+    pub fn start(&self, app: &Arc<App>, arguments: &[String]) -> Result<Arc<Job>, Refused> {
         let mut jobs = self.all();
         if let Some(running) = jobs.iter().find(|job| job.is_running()) {
             let what =
@@ -100,12 +100,12 @@ impl Jobs {
         let failed = |error: std::io::Error| {
             Refused::unusable(&format!("the program could not be started again ({error})"))
         };
-        let mut child = child(&arguments).map_err(failed)?;
+        let mut child = child(arguments).map_err(failed)?;
         let (ends, ended) = watch::channel(false);
         let number = jobs.last().and_then(|job| job.id.parse::<usize>().ok()).unwrap_or(0);
         let job = Arc::new(Job {
             id: (number + 1).to_string(),
-            command: command_line::text(&arguments),
+            command: command_line::text(arguments),
             told: Mutex::default(),
             input: Mutex::new(child.stdin.take()),
             ended,

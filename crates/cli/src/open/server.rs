@@ -31,12 +31,12 @@ type Page = State<Arc<App>>;
 ///
 /// # Errors
 /// When the machine gives no threads or sockets.
-pub fn serve(app: Arc<App>, listener: TcpListener) -> Result<(), Box<dyn Error>> {
+pub fn serve(app: &Arc<App>, listener: TcpListener) -> Result<(), Box<dyn Error>> {
     listener.set_nonblocking(true)?;
     let runtime = tokio::runtime::Builder::new_multi_thread().enable_all().build()?;
     runtime.block_on(async {
         let listener = tokio::net::TcpListener::from_std(listener)?;
-        let routes = routes(&app);
+        let routes = routes(app);
         tokio::select! {
             ended = axum::serve(listener, routes) => ended?,
             () = asked_to_end() => {}
@@ -166,7 +166,7 @@ struct Taking {
 async fn take_files(State(app): Page, Query(taking): Query<Taking>, files: Multipart) -> Answer {
     let received = dropped::receive(&app, files).await?;
     apart(app, move |app| {
-        let taken = dropped::take(app, received, taking.kind.as_deref(), taking.replace)?;
+        let taken = dropped::take(app, &received, taking.kind.as_deref(), taking.replace)?;
         Ok(Json(json!({ "taken": taken })))
     })
     .await
@@ -220,7 +220,7 @@ async fn run(State(app): Page, Sent(Run { command, choices, replace }): Sent<Run
         Ok(list)
     })
     .await?;
-    Ok(Json(app.jobs.start(&app, list)?.json()))
+    Ok(Json(app.jobs.start(&app, &list)?.json()))
 }
 
 async fn job(State(app): Page, Path(id): Path<String>) -> Answer {

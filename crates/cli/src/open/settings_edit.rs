@@ -190,7 +190,8 @@ fn put(holder: &mut Item, last: &Step, to: &Value) -> Result<(), String> {
 fn put_entry(holder: &mut Item, place: usize, to: &Value) -> Result<(), String> {
     let missing = || format!("there is no entry {}", place + 1);
     // The first entry of a list of tables that is not there yet.
-    if holder.is_table_like() && holder.as_table_like().is_some_and(|it| it.is_empty()) {
+    if holder.is_table_like() && holder.as_table_like().is_some_and(toml_edit::TableLike::is_empty)
+    {
         *holder = Item::ArrayOfTables(toml_edit::ArrayOfTables::new());
     }
     if let Some(tables) = holder.as_array_of_tables_mut() {
@@ -250,8 +251,6 @@ fn like(old: Option<&toml_edit::Value>, to: &Value) -> Result<toml_edit::Value, 
 
 #[cfg(test)]
 mod tests {
-    #![expect(clippy::unwrap_used, reason = "a test may panic")]
-
     use serde_json::json;
 
     use super::*;

@@ -24,7 +24,13 @@ pub type Stamps = BTreeMap<PathBuf, (u64, Option<SystemTime>)>;
 
 /// The visits that were seen, for as long as no file changes.
 #[derive(Default)]
-pub struct SeenVisits(Mutex<Option<(Stamps, Result<Vec<VisitFile>, Refused>)>>);
+pub struct SeenVisits(Mutex<Option<Seen>>);
+
+/// Visits, or why they cannot be read, of files as they then were.
+struct Seen {
+    then: Stamps,
+    visits: Result<Vec<VisitFile>, Refused>,
+}
 
 /// The files that a field is made of: those in its folder and in the folder of its visits, and those its settings
 /// name.
@@ -51,13 +57,11 @@ impl SeenVisits {
     fn of(&self, field: &Field, config: &Config) -> Result<Vec<VisitFile>, Refused> {
         let now = stamps(field, config);
         let mut seen = self.0.lock().unwrap_or_else(PoisonError::into_inner);
-        if let Some((then, visits)) = &*seen
-            && *then == now
-        {
-            return visits.clone();
+        if let Some(seen) = seen.as_ref().filter(|seen| seen.then == now) {
+            return seen.visits.clone();
         }
         let visits = read_visits(field, config);
-        *seen = Some((now, visits.clone()));
+        *seen = Some(Seen { then: now, visits: visits.clone() });
         visits
     }
 }
