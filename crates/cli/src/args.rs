@@ -3,6 +3,7 @@
 mod calendar;
 mod compare;
 mod open;
+mod report;
 mod season;
 mod trial;
 
@@ -15,6 +16,7 @@ use survey::{Area, Date, DateRange, Depth, Length, Threshold};
 pub use calendar::CalendarArgs;
 pub use compare::CompareArgs;
 pub use open::OpenArgs;
+pub use report::ReportArgs;
 pub use season::SeasonArgs;
 pub use trial::TrialArgs;
 
@@ -62,6 +64,10 @@ pub enum Command {
     /// Says what is in a file of zones, a plan or a raster, as a machine's terminal will see it
     #[command(after_help = EXIT_CODES)]
     Inspect(InspectArgs),
+    /// Writes a report to look into: the grower's page first, then maps, charts and tables in one HTML
+    /// file, and the map as a PDF sheet
+    #[command(after_help = EXIT_CODES)]
+    Report(ReportArgs),
     /// Follows a field through the season: maps every visit, medians, moisture, falls, late visits
     #[command(after_help = EXIT_CODES)]
     Season(SeasonArgs),

@@ -11,9 +11,10 @@ pub mod open;
 pub mod plan;
 pub mod profile;
 pub mod raster;
+pub mod report;
 pub mod season;
 mod season_archive;
-mod season_pages;
+pub mod season_pages;
 pub mod season_stage;
 pub mod trial;
 

@@ -11,12 +11,14 @@ mod exit;
 mod field_folder;
 mod inspect_text;
 mod open;
+mod own_command;
 mod pages;
 mod plan_table;
 mod profile_csv;
 mod profile_table;
 mod profiles;
 mod progress;
+mod report_page;
 mod season_table;
 mod season_words;
 mod settings;
@@ -67,6 +69,7 @@ fn run(command: Command) -> Result<Exit, Box<dyn Error>> {
         Command::Calendar(args) => commands::calendar::run(&args),
         Command::Inspect(args) => commands::inspect::run(&args),
         Command::Season(args) => commands::season::run(&args),
+        Command::Report(args) => commands::report::run(&args),
         Command::Open(args) => commands::open::run(&args),
     }
 }

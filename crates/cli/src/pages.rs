@@ -137,6 +137,17 @@ pub fn variogram(
     map: &DepthMap,
     fitted: &FittedVariogram,
 ) -> Result<Vec<u8>, ReportError> {
+    with_variogram(title, survey, map, fitted, variogram_png)
+}
+
+/// Draws a variogram of a map's readings.
+pub fn with_variogram<R>(
+    title: &str,
+    survey: &CheckedSurvey,
+    map: &DepthMap,
+    fitted: &FittedVariogram,
+    draw: impl FnOnce(&VariogramPage) -> R,
+) -> R {
     let units = map.classes.units();
     let mut made = vec![
         format!(
@@ -169,7 +180,7 @@ pub fn variogram(
             empirical,
         })
         .collect();
-    variogram_png(&VariogramPage {
+    draw(&VariogramPage {
         title,
         survey,
         units,

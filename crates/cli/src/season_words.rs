@@ -5,6 +5,9 @@ use survey::DateRange;
 
 use crate::commands::season_stage::ReproductiveStage;
 
+/// What is said of a change where there is one visit.
+pub const ONE_VISIT: &str = "One visit: no change to tell yet.";
+
 /// Names told in a sentence; the tables have all.
 const TOLD: usize = 5;
 
@@ -53,7 +56,7 @@ fn late(trend: &Trend) -> Option<String> {
 }
 
 /// When the next visit is due, or that none is of use any more.
-fn next_visit(trend: &Trend, stage: Option<&ReproductiveStage>) -> Option<String> {
+pub fn next_visit(trend: &Trend, stage: Option<&ReproductiveStage>) -> Option<String> {
     if let Some(due) = due(trend, stage) {
         return Some(format!("Next visit due {} to {}.", due.first(), due.last()));
     }
@@ -66,7 +69,7 @@ fn next_visit(trend: &Trend, stage: Option<&ReproductiveStage>) -> Option<String
 }
 
 /// How many spots did not change, and of how many it is not known.
-fn spots_of_falls(trend: &Trend) -> Option<String> {
+pub fn spots_of_falls(trend: &Trend) -> Option<String> {
     let falls = trend.falls.as_ref()?;
     let [from, to] = [falls.from, falls.to].map(|visit| &trend.visits[visit].name);
     let parts = [

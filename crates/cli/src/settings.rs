@@ -104,11 +104,7 @@ pub fn map_settings(args: &MapArgs) -> Result<MapSettings, MappingError> {
     let units = units(&args.survey.read.options);
     let mut settings = interpolation_settings(&args.interpolation, units)?;
     settings.thinner_than = args.thinner_than;
-    settings.probability = match args.probability {
-        Probability::Auto => ProbabilityChoice::Auto,
-        Probability::Indicator => ProbabilityChoice::Indicator,
-        Probability::Normal => ProbabilityChoice::Normal,
-    };
+    settings.probability = probability(args.probability);
     refuse_unused_simulation(args)?;
     refuse_simulated_strata(args)?;
     settings.realisations = args.realisations.unwrap_or(settings.realisations);
@@ -163,8 +159,20 @@ pub fn plan_settings(args: &StripArgs) -> Result<PlanSettings, String> {
     })
 }
 
+/// How a chance is estimated.
+pub fn probability(asked: Probability) -> ProbabilityChoice {
+    match asked {
+        Probability::Auto => ProbabilityChoice::Auto,
+        Probability::Indicator => ProbabilityChoice::Indicator,
+        Probability::Normal => ProbabilityChoice::Normal,
+    }
+}
+
 /// How zones are drawn.
-fn zone_settings(args: &ZoneArgs) -> Result<ZoneSettings, MappingError> {
+///
+/// # Errors
+/// When settings contradict each other.
+pub fn zone_settings(args: &ZoneArgs) -> Result<ZoneSettings, MappingError> {
     let cells = match args.zone_cells {
         Some(ZoneCells::Swath) => Some(args.swath.ok_or(MappingError::CellsOfNoSwath)?),
         Some(ZoneCells::Side(side)) => Some(side),

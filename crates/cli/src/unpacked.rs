@@ -156,6 +156,10 @@ fn fields(command: &mut Command) -> Fields<'_> {
             let out = Results::of(args.result.out.as_ref());
             (args.visits.visits.first_mut(), out)
         }
+        Command::Report(args) => {
+            let out = Results::of(args.result.out.as_ref());
+            (args.visits.first_mut(), out)
+        }
         Command::Season(args) => (Some(&mut args.field), Results::of(args.result.out.as_ref())),
         // Without a folder for their files they print.
         Command::Trial(args) => (args.visits.visits.first_mut(), Results::Placed),

@@ -59,6 +59,9 @@ pub struct MappedSource {
     pub source: Source,
 }
 
+/// Changes settings of a map that follow from the interpolation and the classes.
+pub type MoreSettings<'a> = &'a dyn Fn(&mut MapSettings) -> Result<(), Box<dyn Error>>;
+
 /// Limits between the depth classes of a map.
 #[derive(Clone, Copy)]
 enum Classes<'a> {
@@ -110,7 +113,8 @@ fn pair_with(
         [] => unreachable!("clap asks for two"),
     };
     config.strata = args.strata.clone().or(config.strata);
-    let loaded = load(config, visits, interpolation, classes, Ahead::ONE)?;
+    refuse_no_boundary(&visits)?;
+    let loaded = load(config, visits, interpolation, classes, Ahead::ONE, &|_| Ok(()))?;
     refuse_wrong_order(&loaded.visits)?;
     Ok(loaded)
 }
@@ -144,8 +148,30 @@ pub fn all_with(
 ) -> Result<Loaded, Box<dyn Error>> {
     let (mut config, visits) = field_folder::every_visit(folder, read, check)?;
     config.strata = strata.map(Path::to_path_buf).or(config.strata);
-    let visits = visits.into_iter().map(|visit| (visit, config.clone())).collect();
-    load(config, visits, interpolation, Classes::Shown(classes), ahead)
+    let visits: Vec<ToRead> = visits.into_iter().map(|visit| (visit, config.clone())).collect();
+    refuse_no_boundary(&visits)?;
+    load(config, visits, interpolation, Classes::Shown(classes), ahead, &|_| Ok(()))
+}
+
+/// Visits of one field by date, by the settings that `config` and flags make and `more` changes. One visit alone may
+/// lack a boundary.
+///
+/// # Errors
+/// As [`pair`].
+pub fn given(
+    config: Config,
+    visits: Vec<SurveyArgs>,
+    interpolation: &InterpolationArgs,
+    classes: Option<&[f64]>,
+    more: MoreSettings,
+) -> Result<Loaded, Box<dyn Error>> {
+    let visits: Vec<ToRead> = visits.into_iter().map(|visit| (visit, config.clone())).collect();
+    if visits.len() > 1 {
+        refuse_no_boundary(&visits)?;
+    }
+    let loaded = load(config, visits, interpolation, Classes::Shown(classes), Ahead::ONE, more)?;
+    refuse_wrong_order(&loaded.visits)?;
+    Ok(loaded)
 }
 
 /// A visit to be read, and the settings file it is read by.
@@ -212,6 +238,7 @@ fn load(
     interpolation: &InterpolationArgs,
     classes: Classes,
     ahead: Ahead,
+    more: MoreSettings,
 ) -> Result<Loaded, Box<dyn Error>> {
     let units =
         visits.first().map_or(UnitSystem::Us, |(first, _)| settings::units(&first.read.options));
@@ -229,6 +256,7 @@ fn load(
         files.push(("strata", file));
         map_settings.strata = strata;
     }
+    more(&mut map_settings)?;
     let mut loaded = Loaded {
         field_name: String::new(),
         files,
@@ -251,14 +279,6 @@ fn add(
     config: &Config,
     settings: &MapSettings,
 ) -> Result<(), Box<dyn Error>> {
-    if args.check.boundary.is_none() {
-        return Err(WrongArguments(
-            "visits are compared on the ground of one field: give its outline with --boundary \
-             FIELD.geojson"
-                .into(),
-        )
-        .into());
-    }
     let source = commands::source(&args, config)?;
     let threshold = match args.read.options.threshold.as_slice() {
         [] => None,
@@ -283,6 +303,18 @@ fn add(
     loaded.visits.push(Visit { name, survey, map });
     loaded.sources.push(MappedSource { args, source });
     Ok(())
+}
+
+/// Visits share the ground of one field.
+fn refuse_no_boundary(visits: &[ToRead]) -> Result<(), WrongArguments> {
+    match visits.iter().all(|(args, _)| args.check.boundary.is_some()) {
+        true => Ok(()),
+        false => Err(WrongArguments(
+            "visits are compared on the ground of one field: give its outline with --boundary \
+             FIELD.geojson"
+                .into(),
+        )),
+    }
 }
 
 /// Depths of two thresholds are not to be compared.

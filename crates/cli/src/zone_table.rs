@@ -76,7 +76,7 @@ fn confidence(zone: &Zone) -> String {
 }
 
 /// What the marks mean, as far as they stand in the table.
-fn notes(map: &DepthMap) -> Vec<String> {
+pub fn notes(map: &DepthMap) -> Vec<String> {
     let zones = || map.zones.iter();
     let means = || zones().filter_map(|zone| zone.evidence.mean);
     let mut notes = Vec::new();

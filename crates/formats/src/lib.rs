@@ -102,7 +102,7 @@ pub use rates::read_rates;
 pub use read::{ReadSettings, read_survey};
 pub use season_csv::{classes_csv, season_readings_csv, spots_csv, visits_csv};
 pub use season_json::{SeasonSummary, SummaryStage, season_json};
-pub use summary::{Summary, summary_json};
+pub use summary::{Summary, listed_settings, summary_json};
 pub use survey_csv::survey_csv;
 pub use survey_geojson::survey_geojson;
 pub use taskdata::{

@@ -117,6 +117,20 @@ impl InputFile {
     }
 }
 
+/// The settings that a summary tells, each with its value as text; `none` where there is none.
+pub fn listed_settings(summary: &Summary) -> Vec<(String, String)> {
+    fn text(value: &Value) -> String {
+        match value {
+            Value::Null => "none".into(),
+            Value::String(text) => text.clone(),
+            Value::Array(values) => values.iter().map(text).collect::<Vec<_>>().join(", "),
+            other => other.to_string(),
+        }
+    }
+    let Value::Object(members) = settings(summary) else { return Vec::new() };
+    members.iter().map(|(name, value)| (name.clone(), text(value))).collect()
+}
+
 fn survey_part(survey: &CheckedSurvey) -> Value {
     let (first, last) = survey.dates().unzip();
     let spots = survey.spots();

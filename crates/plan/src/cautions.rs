@@ -13,10 +13,21 @@ pub(crate) struct Kinds {
     pub product: bool,
 }
 
+/// What every reader of a report is told, which sets nothing and rates nothing: all that a plan of tillage and
+/// of a product would say.
+pub fn report_cautions(units: UnitSystem) -> Vec<String> {
+    cautions_of("report", Kinds { tillage: true, product: true }, units)
+}
+
+/// Cautions of a plan.
+pub(crate) fn cautions(kinds: Kinds, units: UnitSystem) -> Vec<String> {
+    cautions_of("plan", kinds, units)
+}
+
 /// Cautions in a fixed order. Distances: 811 centres in the US mark public lines three business days
 /// after the call; drain tile commonly lies at 3 to 4 ft; 10 ft from overhead lines (OSHA 29 CFR 1926.1408,
 /// from memory).
-pub(crate) fn cautions(kinds: Kinds, units: UnitSystem) -> Vec<String> {
+fn cautions_of(paper: &str, kinds: Kinds, units: UnitSystem) -> Vec<String> {
     let ft = |feet: f64| match units {
         UnitSystem::Us => format!("{} ft", tidy(feet, 0)),
         UnitSystem::Si => format!("{} m", tidy(feet * M_PER_FT, 1)),
@@ -44,12 +55,11 @@ pub(crate) fn cautions(kinds: Kinds, units: UnitSystem) -> Vec<String> {
         );
     }
     if kinds.product {
-        all.push(
-            "A rate needs a soil test and the word of a licensed or certified adviser; this plan is \
+        all.push(format!(
+            "A rate needs a soil test and the word of a licensed or certified adviser; this {paper} is \
              neither."
-                .into(),
-        );
-        all.push("The product's label and the law of the place stand above this plan.".into());
+        ));
+        all.push(format!("The product's label and the law of the place stand above this {paper}."));
     }
     all.push("Edges of zones are no more exact than the receiver that steers by them.".into());
     all

@@ -54,6 +54,7 @@ mod zone_map;
 mod zone_notes;
 
 pub use action::{Action, Amend, Bottom, Loosen, Target, What};
+pub use cautions::report_cautions;
 pub use error::PlanError;
 pub use make::{NOT_BACKED, PlanSettings, make_plan};
 pub use operation::{Basis, Operation, OperationKind};

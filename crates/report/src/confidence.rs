@@ -42,6 +42,11 @@ pub(crate) fn verdict(page: &MapPage) -> String {
     }
 }
 
+/// What a map is worth, how it was made and how it was checked, one sentence each.
+pub fn how_sure(page: &MapPage) -> Vec<String> {
+    std::iter::once(verdict(page)).chain(sentences(page)).collect()
+}
+
 /// How the map was made and checked, one statement each.
 pub(crate) fn sentences(page: &MapPage) -> Vec<String> {
     // What is missed most comes first: where there is too little room, the end is cut.

@@ -18,6 +18,9 @@ pub(crate) const MAP: (&str, &str) = (
      licensed or certified adviser. Positions are no better than the receiver that took them.",
 );
 
+/// The same for a page that is no sheet.
+pub const MAP_CAUTIONS: &str = MAP.1;
+
 /// Draws the cautions, and the program and coordinate system in the right corner.
 pub(crate) fn draw(svg: &mut Svg, (first, cautions): (&str, &str), utm: Utm, place: Rect) {
     let (left, right) = ((place.left, place.top), (place.right(), place.top));

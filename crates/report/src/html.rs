@@ -6,6 +6,7 @@
 //! corner of the map's frame, x to the east and y to the south.
 
 mod assets;
+mod chart_drawings;
 mod charts;
 mod grid_code;
 mod map_view;
@@ -19,6 +20,9 @@ mod testing;
 mod zone_paths;
 
 pub use assets::{BASE_CSS, FONT_REGULAR_WOFF2, FONT_SEMI_BOLD_WOFF2, MAP_JS};
+pub use chart_drawings::{
+    check_chart, profile_chart, readings_chart, season_chart, variogram_chart,
+};
 pub use map_view::{ChangeView, MapView, MapViewOptions, VisitView, map_view};
 pub use page::{Chart, Column, GrowerSummary, ReportPage, Section, Table, report_html};
 pub use zone_paths::{ClassView, ZonePath, ZonePaths, on_page, page_path, zone_paths};

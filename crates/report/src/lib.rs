@@ -93,23 +93,27 @@ mod view;
 mod visit_facts;
 mod visits_layout;
 mod visits_page;
+mod where_in_field;
 mod wording;
 
 pub use change_page::{ChangePage, TransitionTable, change_limits_cm, change_png, change_svg};
-pub use confidence::LITTLE_SKILL;
+pub use confidence::{LITTLE_SKILL, how_sure};
 pub use error::ReportError;
 pub use error_page::{ErrorPage, error_png, error_svg};
 pub use estimate::{Between, Estimate, PairedSpot};
+pub use footer::MAP_CAUTIONS;
 pub use html::{
     BASE_CSS, ChangeView, Chart, ClassView, Column, FONT_REGULAR_WOFF2, FONT_SEMI_BOLD_WOFF2,
     GrowerSummary, MAP_JS, MapView, MapViewOptions, ReportPage, Section, Table, VisitView,
-    ZonePath, ZonePaths, map_view, on_page, page_path, report_html, zone_paths,
+    ZonePath, ZonePaths, check_chart, map_view, on_page, page_path, profile_chart, readings_chart,
+    report_html, season_chart, variogram_chart, zone_paths,
 };
 pub use method_panel::MethodCheck;
 pub use notice::Notice;
 pub use operator_sheet::{operator_pdf, operator_png, operator_svg};
 pub use page::{DPI, MapPage, PAGE_HEIGHT_PX, PAGE_WIDTH_PX, map_svg};
 pub use palette::{Rgb, class_colour};
+pub use pdf_file::map_pdf;
 pub use png_file::map_png;
 pub use probability_page::{ProbabilityPage, probability_png, probability_svg};
 pub use profile_page::{ProfileGroup, ProfilePage, profile_png, profile_svg};
@@ -123,3 +127,5 @@ pub use value_classes::ValueClasses;
 pub use variogram_page::{DirectionalVariogram, VariogramPage, variogram_png, variogram_svg};
 pub use visit_facts::VisitFacts;
 pub use visits_page::{VisitMap, VisitsPage, visits_png, visits_svg};
+pub use where_in_field::where_in_field;
+pub use wording::{area_text, day, from_to};

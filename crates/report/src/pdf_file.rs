@@ -7,11 +7,19 @@ use krilla::page::PageSettings;
 use krilla_svg::{SurfaceExt, SvgSettings};
 
 use crate::error::ReportError;
-use crate::page::{DPI, PAGE_HEIGHT_PX, PAGE_WIDTH_PX};
+use crate::page::{DPI, MapPage, PAGE_HEIGHT_PX, PAGE_WIDTH_PX, map_svg};
 use crate::png_file::parsed;
 
 /// PDF's unit: points in an inch (ISO 32000-1, section 8.3.2.3).
 const POINTS_PER_INCH: f32 = 72.0;
+
+/// The page of a map as PDF: the same drawing as [`map_png`](crate::map_png), its text in Inter.
+///
+/// # Errors
+/// When the page cannot be written as PDF.
+pub fn map_pdf(page: &MapPage) -> Result<Vec<u8>, ReportError> {
+    pdf(&map_svg(page), page.title)
+}
 
 /// A page of [`PAGE_WIDTH_PX`] × [`PAGE_HEIGHT_PX`] as PDF of the same size on paper. It holds no date, so
 /// the same page gives the same bytes.

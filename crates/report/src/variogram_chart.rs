@@ -64,7 +64,8 @@ fn all<'a>(page: &'a VariogramPage) -> impl Iterator<Item = &'a EmpiricalVariogr
     std::iter::once(page.empirical).chain(directions)
 }
 
-fn distance(distance_m: f64, units: UnitSystem) -> f64 {
+/// A distance in the reader's unit.
+pub(crate) fn distance(distance_m: f64, units: UnitSystem) -> f64 {
     match units {
         UnitSystem::Us => distance_m / units::M_PER_FT,
         UnitSystem::Si => distance_m,
@@ -78,7 +79,8 @@ fn distance_m(distance: f64, units: UnitSystem) -> f64 {
     }
 }
 
-fn distance_unit(units: UnitSystem) -> &'static str {
+/// That unit.
+pub(crate) fn distance_unit(units: UnitSystem) -> &'static str {
     match units {
         UnitSystem::Us => "ft",
         UnitSystem::Si => "m",

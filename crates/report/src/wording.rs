@@ -16,7 +16,7 @@ pub(crate) fn share_text(share: f64) -> String {
 }
 
 /// An area with its unit. All areas of a page have as many decimals as its field needs.
-pub(crate) fn area_text(area_m2: f64, field: &Field, units: UnitSystem) -> String {
+pub fn area_text(area_m2: f64, field: &Field, units: UnitSystem) -> String {
     let decimals = match units.area(field.ground_area_m2()) {
         field if field >= 5.0 => 1,
         field if field >= 0.5 => 2,
@@ -45,7 +45,7 @@ pub(crate) fn days_text(days: Option<(Date, Date)>, units: UnitSystem) -> String
 }
 
 /// A day with the month in letters, which no one can read the wrong way round.
-pub(crate) fn day(date: Date, units: UnitSystem) -> String {
+pub fn day(date: Date, units: UnitSystem) -> String {
     let day = day_of_year(date, units);
     match units {
         UnitSystem::Us => format!("{day}, {}", date.year()),
@@ -65,7 +65,7 @@ pub(crate) fn day_of_year(date: Date, units: UnitSystem) -> String {
 }
 
 /// Some days, the year said once where it is one: `Apr 14 to Sep 22, 2025`.
-pub(crate) fn from_to(first: Date, last: Date, units: UnitSystem) -> String {
+pub fn from_to(first: Date, last: Date, units: UnitSystem) -> String {
     match first {
         first if first == last => day(first, units),
         first if first.year() == last.year() => {

@@ -16,13 +16,15 @@ const PLAN: &str = "run --quiet --bin loosedepth -- \
     --out target/demo/north-bench-2025-04-14-plan --replace";
 const SEASON: &str = "run --quiet --bin loosedepth -- \
     season demo-data/north-bench --out target/demo/north-bench-season --replace";
+const REPORT: &str = "run --quiet --bin loosedepth -- \
+    report demo-data/north-bench --out target/demo/north-bench-report --replace";
 
-/// Sets up what is missing, then maps the demo field, plans its treatment and follows its season. With a development build,
+/// Sets up what is missing, then maps the demo field, plans its treatment, follows its season and writes the report of it. With a development build,
 /// which the tests use too: so PROJ is built once for both.
 pub fn demo(workspace: &Workspace) -> Result<(), XtaskError> {
     setup::install_missing(workspace)?;
     eprintln!("(the first build compiles PROJ from source, which takes some minutes)");
-    for command in [MAP, PLAN, SEASON] {
+    for command in [MAP, PLAN, SEASON, REPORT] {
         let mut command = workspace.cargo(command);
         eprintln!("{}", shown(&command));
         run_accepting(&mut command, &MAP_IS_MADE)?;

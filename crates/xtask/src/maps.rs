@@ -17,7 +17,7 @@ struct KeptMap {
     commands: &'static [&'static str],
 }
 
-const KEPT_MAPS: [KeptMap; 9] = [
+const KEPT_MAPS: [KeptMap; 10] = [
     KeptMap {
         folder: "north-bench-2025-04-14",
         commands: &["map demo-data/north-bench/visits/2025-04-14.geojson \
@@ -50,6 +50,7 @@ const KEPT_MAPS: [KeptMap; 9] = [
         folder: "north-bench-2025-change",
         commands: &["compare demo-data/north-bench 2025-04-14 2025-08-24"],
     },
+    KeptMap { folder: "north-bench-2025-report", commands: &["report demo-data/north-bench"] },
     KeptMap {
         folder: "north-bench-2025-season",
         commands: &["season demo-data/north-bench --no-maps"],

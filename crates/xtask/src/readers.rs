@@ -13,6 +13,7 @@ const TASKDATA: &str = "target/readers/plan";
 const PLAN_FILES: &str = "target/readers/plan_files";
 const SURVEY_FILES: &str = "target/readers/survey";
 const KEPT_SEASON: &str = "maps/north-bench-2025-season/season.gpkg";
+const KEPT_SUMMARY: &str = "maps/north-bench-2025-season/season.json";
 const SEASONS: &str = "target/readers/season";
 
 /// A raster of some million cells, so that it has several bands of tiles.
@@ -46,6 +47,12 @@ pub fn read_results(workspace: &Workspace) -> Result<(), XtaskError> {
         "demo-data",
     ]))?;
     run(workspace.program(&python).args(["crates/xtask/readers/read_sheet.py", "maps"]))?;
+    run(workspace.program(&python).args([
+        "crates/xtask/readers/read_report.py",
+        "maps",
+        DEMO_FIELD,
+        KEPT_SUMMARY,
+    ]))?;
     run_accepting(&mut workspace.cargo(&format!("{MAKE_RASTER} {RASTER}")), &MAP_IS_MADE)?;
     run(workspace.program(&python).args(["crates/xtask/readers/read_raster.py", RASTER]))?;
     let write = format!("run --quiet --package formats --example write_survey -- {SURVEY_FILES}");

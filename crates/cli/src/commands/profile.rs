@@ -95,18 +95,27 @@ fn draw(
     profiles: &Profiles,
     request: &ProfileRequest,
 ) -> Result<Vec<u8>, ReportError> {
+    with_page(field_name, profiles, request, profile_png)
+}
+
+/// Draws profiles.
+pub fn with_page<R>(
+    field_name: &str,
+    profiles: &Profiles,
+    request: &ProfileRequest,
+    draw: impl FnOnce(&ProfilePage) -> R,
+) -> R {
     let all = profiles.all();
     let shares = |threshold: &Threshold| shares_text(&all, threshold);
     let mut notes: Vec<String> = request.thresholds.iter().map(shares).collect();
     notes.extend(profiles.notes(request));
     let groups = profiles.drawn_groups(request);
-    let page = ProfilePage {
+    draw(&ProfilePage {
         title: field_name,
         subtitle: &["Cone index by depth".into(), profiles.visit_text(request.units)],
         units: request.units,
         thresholds: &request.thresholds,
         groups: &groups,
         notes: &notes,
-    };
-    profile_png(&page)
+    })
 }

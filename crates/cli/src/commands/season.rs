@@ -130,7 +130,7 @@ fn trend_settings(args: &SeasonArgs, loaded: &Loaded) -> Result<TrendSettings, B
 }
 
 /// The depths that shares are told of unless others are given: common practice.
-fn usual_marks(units: UnitSystem) -> Vec<Depth> {
+pub fn usual_marks(units: UnitSystem) -> Vec<Depth> {
     let marks = match units {
         UnitSystem::Us => [6.0, 12.0],
         UnitSystem::Si => [15.0, 30.0],

@@ -31,9 +31,7 @@ impl FirstLine {
                 words: moisture.sentence(),
                 is_warning: !matches!(moisture, MoistureMatch::Matched { .. }),
             },
-            None => {
-                FirstLine { words: "One visit: no change to tell yet.".into(), is_warning: false }
-            }
+            None => FirstLine { words: season_words::ONE_VISIT.into(), is_warning: false },
         }
     }
 
@@ -51,6 +49,16 @@ pub fn season_page(
     trend: &Trend,
     stage: Option<&ReproductiveStage>,
 ) -> Result<Vec<u8>, ReportError> {
+    with_season_page(loaded, trend, stage, season_png)
+}
+
+/// Draws the course of the season.
+pub fn with_season_page<R>(
+    loaded: &Loaded,
+    trend: &Trend,
+    stage: Option<&ReproductiveStage>,
+    draw: impl FnOnce(&SeasonPage) -> R,
+) -> R {
     let classes = &loaded.visits[0].map.classes;
     let units = classes.units();
     let visits: Vec<SeasonVisit> =
@@ -62,7 +70,7 @@ pub fn season_page(
     let falls = trend.falls.as_ref();
     let from = falls.map_or("", |falls| trend.visits[falls.from].name.as_str());
     let first_line = FirstLine::of(trend);
-    season_png(&SeasonPage {
+    draw(&SeasonPage {
         title: &loaded.field_name,
         field: loaded.visits[0].survey.field(),
         units,
