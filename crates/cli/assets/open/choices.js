@@ -10,9 +10,9 @@ const commandListeners = [];
 let onRefused = () => {};
 
 /** Commands that estimate depths between the readings, and so take the same method. */
-export const ESTIMATING = ["map", "raster", "compare", "season"];
+export const ESTIMATING = ["map", "raster", "report", "compare", "season"];
 /** Commands that tell ground by class, and so take the same limits. */
-export const CLASSING = ["map", "compare", "season"];
+export const CLASSING = ["map", "report", "compare", "season"];
 
 const keep = latest({
   ask: (wanted) => post("api/choices", wanted.choices),

@@ -19,7 +19,7 @@ export function setUpMethod(system) {
   });
   const thinner = flagField({
     id: "thinner-than", label: "Map the chance that it is thinner than", hint: "Empty: not mapped.",
-    commands: ["map"], name: "thinner-than", kind: "depth", from: "method", system,
+    commands: ["map", "report"], name: "thinner-than", kind: "depth", from: "method", system,
   });
   const refreshFields = flagFields("method-fields", [power, neighbours, thinner]);
   const radios = document.querySelectorAll("input[name=method]");

@@ -1,6 +1,6 @@
 // The page of `loosedepth open`: what is chosen, what the program answers, and where each is shown.
 
-import { chosen, onChange, onRefusal, setFlags, take, takeCommands } from "./choices.js";
+import { CLASSING, chosen, onChange, onRefusal, setFlags, take, takeCommands } from "./choices.js";
 import { showCommands } from "./command.js";
 import { forgetComparison, setUpCompare } from "./compare.js";
 import { visitInWords } from "./day.js";
@@ -136,7 +136,7 @@ async function reread() {
 async function afterSettings(next, isNewUnits) {
   takeState(next);
   if (isNewUnits) {
-    setFlags(["map", "compare", "season"], { classes: null }, "limits");
+    setFlags(CLASSING, { classes: null }, "limits");
     takeLimits(next.settings, next.units);
   }
   if (next.ready && !isNewUnits) previewAnew("visit");
@@ -147,7 +147,7 @@ setUpLimits(async (limits) => {
   clear("limits-message");
   try {
     const next = await saveLimits(limits);
-    setFlags(["map", "compare", "season"], { classes: null }, "limits");
+    setFlags(CLASSING, { classes: null }, "limits");
     takeState(next);
     previewAnew("limits");
   } catch (problem) {

@@ -6,7 +6,7 @@ import { byId, element, fill } from "./element.js";
 /** Sets up the fields and gives a function that shows what is chosen. */
 export function setUpZoneRules(system) {
   const rule = (id, label, hint, more) =>
-    flagField({ id, label, hint, commands: ["map"], name: id, from: "zones", system, ...more });
+    flagField({ id, label, hint, commands: ["map", "report"], name: id, from: "zones", system, ...more });
   return flagFields("zone-rules-fields", [
     rule("swath", "Width of one pass", "Ground narrower than two passes goes to its neighbours.", { kind: "length" }),
     rule("heading", "Heading of the passes", "From north, clockwise; needs the width of a pass.", { unit: "°", min: "0" }),

@@ -62,7 +62,8 @@ pub const ZONES: [&str; 10] = [
     "earlier-zones",
 ];
 /// Flags of which the value is a file of the field's folder.
-const FILES: [(&str, &str); 2] = [("map", "earlier-zones"), ("trial", "areas")];
+const FILES: [(&str, &str); 3] =
+    [("map", "earlier-zones"), ("report", "earlier-zones"), ("trial", "areas")];
 /// The longest value.
 const LONGEST_VALUE: usize = 200;
 /// The largest file of choices.
@@ -72,6 +73,7 @@ const MOST_BYTES: u64 = 64 << 10;
 pub fn flags_of(command: &str) -> Vec<&'static str> {
     let own: &[&str] = match command {
         "map" => &["thinner-than", "probability", "realisations", "seed"],
+        "report" => &["thinner-than", "probability"],
         "plan" => &[
             "swath",
             "heading",
@@ -112,13 +114,37 @@ pub fn flags_of(command: &str) -> Vec<&'static str> {
             "units",
         ],
         "profile" => &["units", "threshold", "sustained", "group", "crs"],
+        "spots" => &[
+            "grid",
+            "random",
+            "stratified",
+            "at-least",
+            "transects",
+            "along",
+            "swath",
+            "heading",
+            "again",
+            "least-sure",
+            "sure-by",
+            "precision",
+            "confidence",
+            "from-edge",
+            "start",
+            "insertions",
+            "seed",
+            "rod",
+            "title",
+            "units",
+            "threshold",
+        ],
         _ => &[],
     };
-    let has_readings = ["map", "compare", "season", "trial", "clean", "raster"].contains(&command);
-    let has_surface = ["map", "compare", "season", "raster"].contains(&command);
+    let has_readings =
+        ["map", "report", "compare", "season", "trial", "clean", "raster"].contains(&command);
+    let has_surface = ["map", "report", "compare", "season", "raster"].contains(&command);
     let shared = READ.iter().filter(|_| has_readings);
     let surface = SURFACE.iter().filter(|_| has_surface);
-    let zones = ZONES.iter().filter(|_| command == "map");
+    let zones = ZONES.iter().filter(|_| ["map", "report"].contains(&command));
     own.iter().chain(shared).chain(surface).chain(zones).copied().collect()
 }
 

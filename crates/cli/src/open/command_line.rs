@@ -18,8 +18,10 @@ const CALENDAR: &str = "calendar";
 const RASTER: &str = "raster/depth.tif";
 
 /// The commands that the page types, in the order it shows them.
-pub const COMMANDS: [&str; 9] =
-    ["map", "plan", "compare", "season", "trial", "calendar", "clean", "raster", "profile"];
+pub const COMMANDS: [&str; 11] = [
+    "map", "plan", "compare", "report", "season", "trial", "calendar", "spots", "clean", "raster",
+    "profile",
+];
 
 /// The arguments of a command, without the program's name.
 ///
@@ -61,7 +63,12 @@ pub fn arguments(
             list.extend([earlier, later, "--out".to_owned(), out]);
         }
         "calendar" => list.extend(["--out".to_owned(), in_results(&[CALENDAR])]),
-        "season" => {}
+        // Of all visits.
+        "season" | "report" => {}
+        // The earlier visit is needed for some ways to place spots alone.
+        "spots" => {
+            list.extend(choices.visit.iter().flat_map(|day| ["--visit".into(), day.clone()]))
+        }
         _ => return Err(unknown(command)),
     }
     for (flag, value) in choices.flags.get(command).into_iter().flatten() {
