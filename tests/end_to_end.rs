@@ -338,6 +338,7 @@ fn every_kept_text_is_used() {
         "compare_demo.txt",
         "help_calendar.txt",
         "help_map.txt",
+        "help_open.txt",
         "help_plan.txt",
         "help_report.txt",
         "map_demo.txt",

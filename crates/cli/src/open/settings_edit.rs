@@ -179,7 +179,11 @@ fn put(holder: &mut Item, last: &Step, to: &Value) -> Result<(), String> {
             let table = holder.as_table_like_mut().ok_or("what holds the value is no table")?;
             let old = table.get(key).and_then(Item::as_value);
             let value = like(old, to)?;
-            table.insert(key, Item::Value(value));
+            match table.get_mut(key) {
+                // The key stays with its comment.
+                Some(item) => *item = Item::Value(value),
+                None => drop(table.insert(key, Item::Value(value))),
+            }
         }
         (Step::Place(place), to) => put_entry(holder, *place, to)?,
     }
