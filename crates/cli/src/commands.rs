@@ -13,6 +13,7 @@ pub mod season;
 mod season_archive;
 mod season_pages;
 pub mod season_stage;
+pub mod spots;
 pub mod trial;
 
 use std::error::Error;

@@ -18,6 +18,8 @@ mod profiles;
 mod season_table;
 mod season_words;
 mod settings;
+mod spots_plan;
+mod spots_table;
 mod table;
 mod terminal;
 mod trial_picture;
@@ -61,6 +63,7 @@ fn run(command: Command) -> Result<Exit, Box<dyn Error>> {
         Command::Compare(args) => commands::compare::run(&args),
         Command::Clean(args) => commands::clean::run(args),
         Command::Calendar(args) => commands::calendar::run(&args),
+        Command::Spots(args) => commands::spots::run(&args),
         Command::Inspect(args) => commands::inspect::run(&args),
         Command::Season(args) => commands::season::run(&args),
     }

@@ -17,7 +17,7 @@ struct KeptMap {
     commands: &'static [&'static str],
 }
 
-const KEPT_MAPS: [KeptMap; 9] = [
+const KEPT_MAPS: [KeptMap; 10] = [
     KeptMap {
         folder: "north-bench-2025-04-14",
         commands: &["map demo-data/north-bench/visits/2025-04-14.geojson \
@@ -58,6 +58,10 @@ const KEPT_MAPS: [KeptMap; 9] = [
         folder: "north-bench-2025-trial",
         commands: &["trial demo-data/north-bench 2025-04-14 2025-08-24 \
             --areas demo-data/north-bench/trial.geojson"],
+    },
+    KeptMap {
+        folder: "north-bench-spots",
+        commands: &["spots demo-data/north-bench --grid 180ft --precision 10 --visit 2025-04-14"],
     },
     KeptMap {
         folder: "slough-piece-2025-06-14",
