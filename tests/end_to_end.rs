@@ -341,11 +341,13 @@ fn every_kept_text_is_used() {
         "help_open.txt",
         "help_plan.txt",
         "help_report.txt",
+        "help_spots.txt",
         "map_demo.txt",
         "map_demo_kriging.txt",
         "plan_demo.txt",
         "season_demo.txt",
         "season_visits.csv",
+        "spots_demo.txt",
         "trial_demo.txt",
     ];
     let mut kept: Vec<String> = fs::read_dir(root().join("tests/expected"))
@@ -359,7 +361,7 @@ fn every_kept_text_is_used() {
 #[test]
 fn help_is_as_kept() {
     let folder = tempfile::tempdir().unwrap();
-    for command in ["calendar", "map", "plan", "report"] {
+    for command in ["calendar", "map", "plan", "report", "spots"] {
         let run = loosedepth(folder.path(), &[command, "--help"]);
         assert_eq!(run.exit, 0);
         assert!(run.stdout.lines().all(|line| line.chars().count() <= 98), "help fits 98 columns");

@@ -5,6 +5,7 @@ mod compare;
 mod open;
 mod report;
 mod season;
+mod spots;
 mod trial;
 
 use std::path::PathBuf;
@@ -18,6 +19,7 @@ pub use compare::CompareArgs;
 pub use open::OpenArgs;
 pub use report::ReportArgs;
 pub use season::SeasonArgs;
+pub use spots::{SpotsArgs, SureBy};
 pub use trial::TrialArgs;
 
 const EXIT_CODES: &str = "Exit codes: 0 done; 1 failed, nothing written; 2 wrong arguments; \
@@ -61,6 +63,9 @@ pub enum Command {
     /// Plans visits every 10 to 14 days to the crop's reproductive stage; a table and a calendar file
     #[command(after_help = EXIT_CODES)]
     Calendar(CalendarArgs),
+    /// Plans where to probe next: a grid, random spots, transects, gaps; files and a sheet to fill in
+    #[command(after_help = EXIT_CODES)]
+    Spots(Box<SpotsArgs>),
     /// Says what is in a file of zones, a plan or a raster, as a machine's terminal will see it
     #[command(after_help = EXIT_CODES)]
     Inspect(InspectArgs),

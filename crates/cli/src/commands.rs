@@ -16,6 +16,7 @@ pub mod season;
 mod season_archive;
 pub mod season_pages;
 pub mod season_stage;
+pub mod spots;
 pub mod trial;
 
 use std::error::Error;

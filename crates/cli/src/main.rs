@@ -22,6 +22,8 @@ mod report_page;
 mod season_table;
 mod season_words;
 mod settings;
+mod spots_plan;
+mod spots_table;
 mod table;
 mod terminal;
 mod trial_picture;
@@ -67,6 +69,7 @@ fn run(command: Command) -> Result<Exit, Box<dyn Error>> {
         Command::Compare(args) => commands::compare::run(&args),
         Command::Clean(args) => commands::clean::run(args),
         Command::Calendar(args) => commands::calendar::run(&args),
+        Command::Spots(args) => commands::spots::run(&args),
         Command::Inspect(args) => commands::inspect::run(&args),
         Command::Season(args) => commands::season::run(&args),
         Command::Report(args) => commands::report::run(&args),

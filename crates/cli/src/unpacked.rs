@@ -161,6 +161,10 @@ fn fields(command: &mut Command) -> Fields<'_> {
             (args.visits.first_mut(), out)
         }
         Command::Season(args) => (Some(&mut args.field), Results::of(args.result.out.as_ref())),
+        Command::Spots(args) => {
+            let out = Results::of(args.out.as_ref());
+            (Some(&mut args.field), out)
+        }
         // Without a folder for their files they print.
         Command::Trial(args) => (args.visits.visits.first_mut(), Results::Placed),
         Command::Calendar(args) => (args.field.as_mut(), Results::Placed),

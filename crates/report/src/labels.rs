@@ -5,6 +5,7 @@ use crate::frame::Rect;
 
 /// Ground of the page that is taken. Rectangles are kept by tiles, so that thousands of marks do
 /// not each meet all others.
+#[derive(Clone)]
 pub(crate) struct Taken {
     bounds: Rect,
     columns: usize,

@@ -66,6 +66,11 @@ mod season_axis;
 mod season_chart;
 mod season_page;
 mod season_panel;
+mod spots_map;
+mod spots_sheet;
+mod spots_table;
+#[cfg(test)]
+mod spots_tests;
 mod strip_chart;
 mod surface_panel;
 mod svg;
@@ -122,6 +127,7 @@ pub use reliability_chart::ReliabilityClass;
 pub use season_page::{
     SeasonDepth, SeasonPage, SeasonVisit, SeasonWindow, SpotFall, season_png, season_svg,
 };
+pub use spots_sheet::{SpotsSheet, spots_pdf, spots_png, spots_svgs};
 pub use trial_page::{TrialPage, TrialStrip, trial_png, trial_svg};
 pub use value_classes::ValueClasses;
 pub use variogram_page::{DirectionalVariogram, VariogramPage, variogram_png, variogram_svg};

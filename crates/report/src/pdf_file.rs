@@ -24,19 +24,26 @@ pub fn map_pdf(page: &MapPage) -> Result<Vec<u8>, ReportError> {
 /// A page of [`PAGE_WIDTH_PX`] × [`PAGE_HEIGHT_PX`] as PDF of the same size on paper. It holds no date, so
 /// the same page gives the same bytes.
 pub(crate) fn pdf(svg: &str, title: &str) -> Result<Vec<u8>, ReportError> {
-    let tree = parsed(svg)?;
+    pdf_pages(&[svg.to_owned()], title)
+}
+
+/// Several such pages as one PDF, in their order.
+pub(crate) fn pdf_pages(svgs: &[String], title: &str) -> Result<Vec<u8>, ReportError> {
     let points = |pixels: u32| pixels as f32 * POINTS_PER_INCH / DPI as f32;
     let unwritable = |problem: &str| ReportError::Pdf { problem: problem.into() };
     let size = Size::from_wh(points(PAGE_WIDTH_PX), points(PAGE_HEIGHT_PX))
         .ok_or_else(|| unwritable("it has no size"))?;
     let mut document = Document::new();
     document.set_metadata(Metadata::new().title(title.into()));
-    let mut page = document.start_page_with(PageSettings::new(size));
-    let mut surface = page.surface();
-    surface
-        .draw_svg(&tree, size, SvgSettings::default())
-        .ok_or_else(|| unwritable("its drawing cannot be read"))?;
-    surface.finish();
-    page.finish();
+    for svg in svgs {
+        let tree = parsed(svg)?;
+        let mut page = document.start_page_with(PageSettings::new(size));
+        let mut surface = page.surface();
+        surface
+            .draw_svg(&tree, size, SvgSettings::default())
+            .ok_or_else(|| unwritable("its drawing cannot be read"))?;
+        surface.finish();
+        page.finish();
+    }
     document.finish().map_err(|error| unwritable(&format!("{error:?}")))
 }

@@ -11,6 +11,8 @@ use std::str::FromStr;
 pub const M_PER_IN: f64 = 0.0254;
 /// Metres in one foot, exact (international foot, 12 inches).
 pub const M_PER_FT: f64 = 0.3048;
+/// Metres in one mile, exact (international mile, 5280 feet).
+pub const M_PER_MI: f64 = 1_609.344;
 /// Square metres in one hectare, exact.
 pub const M2_PER_HA: f64 = 10_000.0;
 /// Square metres in one acre, exact (international acre, 43 560 square feet).
@@ -290,6 +292,18 @@ impl UnitSystem {
         }
     }
 
+    /// A way to walk with its unit, for people: `850 ft`, `2.4 mi`; `850 m`, `3.8 km`.
+    pub fn way_text(self, way_m: f64) -> String {
+        let (small, small_m, large, large_m) = match self {
+            UnitSystem::Us => ("ft", M_PER_FT, "mi", M_PER_MI),
+            UnitSystem::Si => ("m", 1.0, "km", 1_000.0),
+        };
+        match way_m >= large_m {
+            true => format!("{:.1} {large}", way_m / large_m),
+            false => format!("{:.0} {small}", way_m / small_m),
+        }
+    }
+
     /// A depth with its unit, for people: `7.5 in`, `19 cm`.
     pub fn depth_text(self, depth: Depth) -> String {
         format!("{} {}", tidy(self.depth(depth), 1), self.depth_unit())
@@ -391,6 +405,14 @@ mod tests {
     fn three_hundred_psi_is_not_two_megapascals() {
         let psi = Pressure::from_psi(300.0);
         assert!(!psi.is_same_threshold(Pressure::from_pa(2e6)));
+    }
+
+    #[test]
+    fn a_long_way_is_in_the_large_unit() {
+        assert_eq!(UnitSystem::Us.way_text(259.08), "850 ft");
+        assert_eq!(UnitSystem::Us.way_text(1_609.344 * 2.44), "2.4 mi");
+        assert_eq!(UnitSystem::Si.way_text(999.0), "999 m");
+        assert_eq!(UnitSystem::Si.way_text(3_800.0), "3.8 km");
     }
 
     #[test]

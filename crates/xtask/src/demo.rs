@@ -18,13 +18,17 @@ const SEASON: &str = "run --quiet --bin loosedepth -- \
     season demo-data/north-bench --out target/demo/north-bench-season --replace";
 const REPORT: &str = "run --quiet --bin loosedepth -- \
     report demo-data/north-bench --out target/demo/north-bench-report --replace";
+const SPOTS: &str = "run --quiet --bin loosedepth -- \
+    spots demo-data/north-bench --grid 180ft --precision 10 --visit 2025-04-14 \
+    --out target/demo/north-bench-spots --replace";
 
-/// Sets up what is missing, then maps the demo field, plans its treatment, follows its season and writes the report of it. With a development build,
+/// Sets up what is missing, then maps the demo field, plans its treatment, follows its season, writes the report of it
+/// and plans where to probe next. With a development build,
 /// which the tests use too: so PROJ is built once for both.
 pub fn demo(workspace: &Workspace) -> Result<(), XtaskError> {
     setup::install_missing(workspace)?;
     eprintln!("(the first build compiles PROJ from source, which takes some minutes)");
-    for command in [MAP, PLAN, SEASON, REPORT] {
+    for command in [MAP, PLAN, SEASON, REPORT, SPOTS] {
         let mut command = workspace.cargo(command);
         eprintln!("{}", shown(&command));
         run_accepting(&mut command, &MAP_IS_MADE)?;

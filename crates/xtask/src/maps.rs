@@ -61,6 +61,10 @@ const KEPT_MAPS: [KeptMap; 10] = [
             --areas demo-data/north-bench/trial.geojson"],
     },
     KeptMap {
+        folder: "north-bench-spots",
+        commands: &["spots demo-data/north-bench --grid 180ft --precision 10 --visit 2025-04-14"],
+    },
+    KeptMap {
         folder: "slough-piece-2025-06-14",
         commands: &[
             "map demo-data/slough-piece/profiles.geojson --date 2025-06-14 --sustained 2in \

@@ -27,6 +27,8 @@ const DEMO_FIELD: &str = "demo-data/north-bench";
 const CALENDAR: &str = "target/readers/calendar";
 const MAKE_CALENDAR: &str = "run --quiet --package loosedepth --bin loosedepth -- calendar";
 
+const SPOTS: &str = "maps/north-bench-spots";
+
 const CHANGE: &str = "target/readers/change";
 const VISITS: [&str; 2] = ["2025-04-14", "2025-08-24"];
 
@@ -60,6 +62,9 @@ pub fn read_results(workspace: &Workspace) -> Result<(), XtaskError> {
     run(workspace
         .program(&python)
         .args(["crates/xtask/readers/read_survey_files.py", SURVEY_FILES]))?;
+    let boundary = format!("{DEMO_FIELD}/boundary.geojson");
+    let script = "crates/xtask/readers/read_spots.py";
+    run(workspace.program(&python).args([script, SPOTS, &boundary]))?;
     read_seasons(workspace, &python)?;
     read_change(workspace, &python)?;
     read_plan(workspace, &python)?;

@@ -3,7 +3,7 @@
 use std::error::Error;
 use std::path::{Path, PathBuf};
 
-use formats::{InputFile, Output, read_earlier_zones, refuse_existing, write_files};
+use formats::{InputFile, Output, read_earlier_zones, refuse_existing};
 use mapping::MapSettings;
 use report::{map_pdf, report_html};
 use season::{CompareSettings, Comparison, SeasonError, Trend, TrendSettings, compare, trend};
@@ -17,6 +17,7 @@ use crate::config::Config;
 use crate::exit::{Exit, WrongArguments};
 use crate::report_page::{ReportOf, map_page, report_page};
 use crate::visits::{self, Loaded};
+use crate::writing::write_files;
 use crate::{field_folder, own_command, settings, terminal};
 
 const PAGE: &str = "report.html";
