@@ -23,6 +23,7 @@ mod season_table;
 mod season_words;
 mod settings;
 mod spots_plan;
+mod spots_record;
 mod spots_table;
 mod table;
 mod terminal;

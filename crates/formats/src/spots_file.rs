@@ -26,7 +26,7 @@ pub struct SpotsFile<'a> {
 
 impl SpotsFile<'_> {
     /// Where a spot is, in degrees to about a millimetre.
-    pub(crate) fn place(&self, spot: &PlannedSpot) -> LonLat {
+    pub fn place(&self, spot: &PlannedSpot) -> LonLat {
         let LonLat { lon_deg, lat_deg } = self.utm.unproject(spot.place);
         LonLat { lon_deg: rounded(lon_deg, DECIMALS), lat_deg: rounded(lat_deg, DECIMALS) }
     }

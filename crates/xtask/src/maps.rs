@@ -17,7 +17,7 @@ struct KeptMap {
     commands: &'static [&'static str],
 }
 
-const KEPT_MAPS: [KeptMap; 10] = [
+const KEPT_MAPS: [KeptMap; 11] = [
     KeptMap {
         folder: "north-bench-2025-04-14",
         commands: &["map demo-data/north-bench/visits/2025-04-14.geojson \

@@ -54,8 +54,8 @@ pub struct SpotsArgs {
     #[arg(long, value_name = "TEXT")]
     pub title: Option<String>,
 
-    /// Folder for spots.gpx, spots.geojson, spots.csv, spots.json, spots.pdf and spots.png; without it
-    /// a table is printed only [default: of a field folder, `spots` in its results]
+    /// Folder for spots.gpx, spots.geojson, spots.csv, spots.json, spots.pdf, spots.png and record.html;
+    /// without it a table is printed only [default: of a field folder, `spots` in its results]
     #[arg(long, value_name = "FOLDER")]
     pub out: Option<PathBuf>,
 

@@ -18,6 +18,7 @@ use crate::args::{CheckOptions, ReadArgs, SpotsArgs, SurveyArgs, USUAL_EDGE_TOLE
 use crate::config::Config;
 use crate::exit::{Exit, WrongArguments};
 use crate::spots_plan::{self, Basis, SpotsPlan};
+use crate::spots_record::recording_page;
 use crate::spots_table::{self, SampleSize, SpotsTable};
 use crate::writing::write_files;
 use crate::{field_folder, settings, terminal};
@@ -28,7 +29,8 @@ const CSV: &str = "spots.csv";
 const SUMMARY: &str = "spots.json";
 const SHEET: &str = "spots.pdf";
 const PICTURE: &str = "spots.png";
-const FILES: [&str; 6] = [SUMMARY, GPX, GEOJSON, CSV, SHEET, PICTURE];
+const RECORD: &str = "record.html";
+const FILES: [&str; 7] = [SUMMARY, GPX, GEOJSON, CSV, SHEET, PICTURE, RECORD];
 
 /// Folder of the spots, in the results of a field.
 const SPOTS: &str = "spots";
@@ -328,13 +330,14 @@ impl Made<'_> {
     fn files(&self) -> Result<Vec<Output>, Box<dyn Error>> {
         let file = self.file();
         let (pdf, png) = self.sheet()?;
-        // What else shows these spots, such as a page to record readings on, is one more line here and in FILES.
+        let record = recording_page(&file, &self.given.boundary, self.given.rod)?;
         let mut made = vec![
             Output { name: GPX.into(), bytes: spots_gpx(&file).into() },
             Output { name: GEOJSON.into(), bytes: spots_geojson(&file).into() },
             Output { name: CSV.into(), bytes: spots_table_csv(&file).into() },
             Output { name: SHEET.into(), bytes: pdf },
             Output { name: PICTURE.into(), bytes: png },
+            Output { name: RECORD.into(), bytes: record.into() },
         ];
         let names: Vec<String> = made.iter().map(|file| file.name.clone()).collect();
         let size: SpotsValues = self.size.map_or_else(Vec::new, SampleSize::figures);
