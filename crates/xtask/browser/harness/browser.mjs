@@ -46,7 +46,7 @@ export function newContext(browser, options = {}) {
 // A page that remembers what it asked of the network, what it logged as an error, and what it threw.
 export async function newPage(context) {
   const page = await context.newPage();
-  page.setDefaultTimeout(20_000);
+  page.setDefaultTimeout(60_000);
   const seen = { requests: [], errors: [], page };
   page.on("request", (request) => seen.requests.push(`${request.method()} ${request.url()}`));
   page.on("console", (message) => {
