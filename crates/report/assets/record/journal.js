@@ -25,7 +25,8 @@ function newRecording() {
   };
 }
 
-// What is in the store under a key: a recording, or null. Throws where the store is refused.
+// What is in the store under a key: a recording, or null. Throws where the store is refused, and where
+// what is there cannot be read and cannot be set aside.
 function stored(key) {
   const text = localStorage.getItem(key);
   if (text === null) return null;
@@ -35,8 +36,11 @@ function stored(key) {
   } catch {
     // Told below.
   }
-  // Something else wrote there, or the text is cut. It is kept, and can be looked at.
-  localStorage.setItem(`${key} damaged`, text);
+  // Something else wrote there, or the text is cut. It is kept beside others of that kind, and can be
+  // looked at.
+  let aside = `${key} damaged`;
+  for (let k = 2; localStorage.getItem(aside) !== null; k += 1) aside = `${key} damaged ${k}`;
+  localStorage.setItem(aside, text);
   localStorage.removeItem(key);
   return null;
 }
@@ -61,13 +65,14 @@ function storeWorks() {
   }
 }
 
-// Recordings of other pages of this kind, by key.
+// Recordings of other pages of this kind, and what is this page's own but cannot be read, by key.
 function otherRecordings() {
   const keys = Array.from({ length: localStorage.length }, (_, k) => localStorage.key(k));
   return keys
-    .filter((key) => key.startsWith(STORE) && key !== KEY)
+    .filter((key) => key.startsWith(STORE))
     .sort()
     .map((key) => ({ key, recording: readable(localStorage.getItem(key)) }))
+    .filter(({ key, recording }) => key !== KEY || !recording)
     .filter(({ recording }) => !recording || recording.presses.length > 0);
 }
 

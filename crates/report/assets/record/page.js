@@ -416,34 +416,40 @@ function save() {
     warn("Nothing to save yet.");
     return;
   }
-  saveText(surveyText(recording), fileName(recording));
-  markSaved(`Saved as ${fileName(recording)}, among the downloads.`);
+  const text = surveyText(recording);
+  saveText(text, fileName(recording));
+  markSaved(text, `Saved as ${fileName(recording)}, among the downloads.`);
 }
 
-function markSaved(words) {
-  recording = { ...latest(), isSaved: true };
+// Only what the text of a file holds is saved: another window may have recorded more in the meantime.
+function markSaved(text, words) {
+  const now = latest();
+  recording = { ...now, isSaved: surveyText(now) === text };
   try {
     store(recording);
   } catch {
     // The file is what counts; the store was told of when it failed.
   }
-  say(words);
+  say(recording.isSaved ? words : `${words} What was recorded since is not in it.`);
   show();
 }
 
 async function share() {
-  const file = sharable(latest());
+  const shared = latest();
+  const file = sharable(shared);
   if (!file) return;
   try {
     await navigator.share({ files: [file], title: file.name });
-    markSaved("Sent.");
+    markSaved(surveyText(shared), "Sent.");
   } catch (error) {
     if (error.name !== "AbortError") warn("The file could not be sent. Save it instead.");
   }
 }
 
 function finish() {
+  recording = latest();
   if (!recording.presses.length) return;
+  const asked = JSON.stringify(recording.presses);
   const count = recording.presses.filter((press) => press.date).length;
   ask({
     title: `Delete ${countWords(count, "record")} from this device?`,
@@ -454,6 +460,12 @@ function finish() {
     no: `Delete ${countWords(count, "record")}`,
     onYes: () => say("Nothing was deleted."),
     onNo: () => {
+      recording = latest();
+      if (JSON.stringify(recording.presses) !== asked) {
+        show();
+        warn("Nothing was deleted: another window of this page has recorded since. Look, and ask again.");
+        return;
+      }
       const { setup } = recording;
       localStorage.removeItem(KEY);
       recording = { ...newRecording() };
@@ -614,7 +626,18 @@ function begin() {
     );
     return;
   }
-  recording = stored(KEY) ?? newRecording();
+  try {
+    recording = stored(KEY) ?? newRecording();
+  } catch {
+    showSetup(firstSetup(), false);
+    element("setup").hidden = false;
+    element("start").disabled = true;
+    showOthers();
+    warn(
+      "What this browser keeps for this page cannot be read, and there is no room to set it aside. Save its file and delete it in the list below, or make room; then load the page again.",
+    );
+    return;
+  }
   isSettingUp = !recording.setup;
   showSetup(recording.setup ?? firstSetup(), recording.presses.length > 0);
   show();

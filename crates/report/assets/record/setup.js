@@ -67,12 +67,14 @@ function readSetup() {
     pushes: number("pushes"),
     letters: text("letters"),
   };
-  const { depth, pressure } = UNITS[units];
+  const { depth, pressure, thresholds, rods, steps } = UNITS[units];
+  const isIn = (value, [least, most]) => value >= least && value <= most;
+  const range = ([least, most], unit) => `is a number from ${least} to ${most}, in ${unit}`;
   const wrong = [
     ["cone", text("cone") === "", "Choose the cone, or say that you do not know it."],
-    ["threshold", !(setup.threshold > 0), `The threshold is a number above 0, in ${pressure}.`],
-    ["rod", !(setup.rod > 0), `The length of the rod is a number above 0, in ${depth}.`],
-    ["marks", !(setup.marks > 0), `The step between marks is a number above 0, in ${depth}.`],
+    ["threshold", !isIn(setup.threshold, thresholds), `The threshold ${range(thresholds, pressure)}, without a comma between thousands.`],
+    ["rod", !isIn(setup.rod, rods), `The length of the rod ${range(rods, depth)}.`],
+    ["marks", !isIn(setup.marks, steps), `The step between marks ${range(steps, depth)}.`],
     ["marks", setup.marks > setup.rod, "The marks are farther apart than the rod is long."],
     ["marks", setup.rod / setup.marks > MOST_MARKS, `That makes more than ${MOST_MARKS} marks.`],
     ["pushes", !(Number.isInteger(setup.pushes) && setup.pushes > 0), "Insertions: 1, 2, 3 …"],

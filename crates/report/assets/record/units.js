@@ -4,9 +4,29 @@
 const M_PER_FT = 0.3048;
 const KPA_PER_PSI = 6.894757293168361;
 
+// The ranges are what hand rods and their gauges have (common practice): a figure outside them was typed
+// in other units, or with a comma between thousands.
 const UNITS = {
-  us: { depth: "in", pressure: "psi", rod: 18, marks: 3, tile: "3 to 4 ft" },
-  si: { depth: "cm", pressure: "kPa", rod: 45, marks: 5, tile: "0.9 to 1.2 m" },
+  us: {
+    depth: "in",
+    pressure: "psi",
+    rod: 18,
+    marks: 3,
+    tile: "3 to 4 ft",
+    thresholds: [20, 1000],
+    rods: [4, 80],
+    steps: [0.1, 20],
+  },
+  si: {
+    depth: "cm",
+    pressure: "kPa",
+    rod: 45,
+    marks: 5,
+    tile: "0.9 to 1.2 m",
+    thresholds: [140, 7000],
+    rods: [10, 200],
+    steps: [0.2, 50],
+  },
 };
 
 // A distance on the ground: `180 ft`, `4.5 m`, with a blank that no line ends at.

@@ -25,6 +25,35 @@ function sharesOnlyText() {
   };
 }
 
+// A device that sends a file only once it is told to.
+function sharesInTime() {
+  navigator.canShare = () => true;
+  navigator.share = async ({ files }) => {
+    window.sent = await files[0].text();
+    await new Promise((done) => (window.letGo = done));
+  };
+}
+
+// A store with room for everything but a copy of what cannot be read.
+function noRoomAside() {
+  const { setItem } = Storage.prototype;
+  Storage.prototype.setItem = function (key, text) {
+    if (key.includes("damaged")) throw new DOMException("The quota has been exceeded.", "QuotaExceededError");
+    setItem.call(this, key, text);
+  };
+}
+
+// A press in another window of the page, one minute on.
+async function pressElsewhere(recorder, address, button) {
+  const other = await recorder.context.newPage();
+  await other.clock.setFixedTime(Date.parse("2026-04-20T09:01:00-05:00"));
+  await other.goto(address);
+  await browsing.until(other, () => receiver.fix);
+  await other.getByRole("button", { name: button, exact: true }).tap();
+  await browsing.until(other, (button) => document.getElementById("here").textContent.replaceAll("\u00a0", " ").includes(button), button);
+  await other.close();
+}
+
 await test("recording page: the store", () =>
   browsing.withBrowser((browser) =>
     withServed(PAGES, async (server) => {
@@ -57,15 +86,10 @@ await test("recording page: the store", () =>
       recorder = await newRecorder(browser, address, { position: HERE });
       await recorder.setUp();
       await recorder.tap("9 in");
-      const other = await recorder.context.newPage();
-      await other.clock.setFixedTime(Date.parse("2026-04-20T09:01:00-05:00"));
-      await other.goto(address);
-      await browsing.until(other, () => receiver.fix);
-      await other.getByRole("button", { name: "6 in", exact: true }).tap();
+      await pressElsewhere(recorder, address, "6 in");
       await browsing.until(recorder.page, () =>
         document.getElementById("here").textContent.includes("9 in, 6 in"),
       );
-      await other.close();
       await recorder.tap("3 in");
       same("the store", await recorder.kept(), ["A001 reached 9", "A001 reached 6", "A001 reached 3"]);
 
@@ -79,7 +103,14 @@ await test("recording page: the store", () =>
       await recorder.save();
       await recorder.tap("Delete and start anew");
       says("the question", await recorder.text("ask-words"), "All of them are in the file saved last.");
+      await pressElsewhere(recorder, address, "12 in");
+      await browsing.until(recorder.page, () => document.getElementById("tally").textContent.includes("4 insertions"));
       await recorder.tap("Delete 3 records");
+      says("the alert", await recorder.text("alert"), "Nothing was deleted: another window of this page has recorded since.");
+      same("how many are stored", (await recorder.kept()).length, 4);
+      await recorder.tap("Delete and start anew");
+      says("the question", await recorder.text("ask-words"), "in no saved file");
+      await recorder.tap("Delete 4 records");
       same("the store", await recorder.kept(), []);
       check("the set-up is asked anew", await recorder.page.locator("#setup-form").isVisible());
 
@@ -102,6 +133,20 @@ await test("recording page: the store", () =>
       const kept = await recorder.page.evaluate(() => localStorage.getItem(`${KEY} damaged`));
       same("the text is kept", kept, '{"version":1,"presses":[{"wh');
       says("the list", await recorder.text("other-list"), "A recording that cannot be read");
+      await recorder.page.evaluate(() => localStorage.setItem(KEY, "another text"));
+      await recorder.page.reload();
+      same("recordings that cannot be read", await recorder.page.locator("#other-list li").count(), 2);
+      const both = () => [localStorage.getItem(`${KEY} damaged`), localStorage.getItem(`${KEY} damaged 2`)];
+      same("both texts are kept", await recorder.page.evaluate(both), ['{"version":1,"presses":[{"wh', "another text"]);
+      await recorder.page.evaluate(() => localStorage.setItem(KEY, "a third text"));
+      await recorder.page.addInitScript(noRoomAside);
+      await recorder.page.reload();
+      says("the alert", await recorder.text("alert"), "cannot be read, and there is no room to set it aside");
+      check("no recording can begin", await recorder.page.locator("#start").isDisabled());
+      same("the text stays", await recorder.page.evaluate(() => localStorage.getItem(KEY)), "a third text");
+      same("recordings that cannot be read, and can be saved", await recorder.page.locator("#other-list li").count(), 3);
+      await checkAccessible(recorder.page, "a recording that cannot be set aside");
+      await browsing.picture(recorder.page, "record-not-readable");
       await recorder.context.close();
 
       at("sending the file");
@@ -117,6 +162,33 @@ await test("recording page: the store", () =>
       same("its name", sent.name, "survey-2026-04-20.geojson.txt");
       same("its text", sent.text, (await recorder.save()).text);
       says("the tally", await recorder.text("tally"), "all in a saved file");
+      await recorder.context.close();
+
+      at("a press in another window while the file is sent");
+      recorder = await newRecorder(browser, "about:blank", { position: HERE });
+      await recorder.page.addInitScript(sharesInTime);
+      await recorder.page.goto(address);
+      await recorder.setUp();
+      await recorder.tap("9 in");
+      await recorder.tap("Send the file");
+      await browsing.until(recorder.page, () => window.sent && window.letGo);
+      await pressElsewhere(recorder, address, "6 in");
+      await recorder.page.evaluate(() => window.letGo());
+      await browsing.until(recorder.page, () => document.getElementById("said").textContent.includes("Sent."));
+      says("what is said", await recorder.text("said"), "What was recorded since is not in it.");
+      says("the tally", await recorder.text("tally"), "2 insertions; not yet in a file");
+      await recorder.save();
+      says("the tally", await recorder.text("tally"), "2 insertions; all in a saved file");
+      await recorder.context.close();
+
+      at("figures that cannot be");
+      recorder = await newRecorder(browser, address, { position: HERE });
+      await recorder.setUp({ units: "si", threshold: "1,379" });
+      says("the alert", await recorder.text("alert"), "The threshold is a number from 140 to 7000, in kPa");
+      check("the set-up stays", await recorder.page.locator("#setup-form").isVisible());
+      await recorder.setUp({ units: "si", threshold: "1379", rod: "45,5" });
+      await recorder.tap("Not reached: ≥ 45.5 cm");
+      same("the store", await recorder.kept(), ["A001 not_reached 45.5"]);
       await recorder.context.close();
 
       at("the page as a file");
