@@ -130,7 +130,13 @@ export function picture(page, name, options = {}) {
   return page.screenshot({ path: join(OUT, `${name}.png`), animations: "disabled", ...options });
 }
 
-// Waits until a question, asked of the page over and over, is answered with yes.
-export function until(page, question, argument) {
-  return page.waitForFunction(question, argument);
+// Waits until a question, asked of the page over and over, is answered with yes. Where it never is, says
+// which question, and what the page warns of.
+export async function until(page, question, argument) {
+  try {
+    return await page.waitForFunction(question, argument);
+  } catch (error) {
+    const warnings = await page.locator("[role=alert]").allInnerTexts();
+    throw new Error(`${error.message}\nasked: ${question}\nalerts: ${warnings.filter(Boolean).join(" | ")}`);
+  }
 }

@@ -1,7 +1,8 @@
 // A person at the local page.
 
+import { mkdtempSync, readFileSync, rmSync, writeFileSync } from "node:fs";
+import { tmpdir } from "node:os";
 import { join } from "node:path";
-import { readFileSync } from "node:fs";
 import { OUT, newPage, until } from "./browser.mjs";
 
 // The page of a field, once it has drawn what it can.
@@ -18,6 +19,11 @@ export async function newLocalPage(context, address) {
       const words = document.getElementById("redrawn").textContent;
       return canvas?.width > 0 && /\d+ zones?/.test(words) && !document.querySelector("#map[aria-busy]");
     });
+  // Chooses a visit with other zones, and waits until the map is of it.
+  local.chooseVisit = async (day) => {
+    await local.redrawnBy(() => page.locator("#visit").selectOption(day));
+    await local.drawn();
+  };
   // The outlines of the zones on the map.
   local.zones = () =>
     page.evaluate(() =>
@@ -36,16 +42,22 @@ export async function newLocalPage(context, address) {
       before,
     );
   };
-  // Drops files on the page, each a name and its text.
+  // Drops files on the page from the desktop, each a name and its text: the browser itself reads them.
   local.drop = async (files) => {
-    const dropped = await page.evaluateHandle((files) => {
-      const transfer = new DataTransfer();
-      for (const [name, text] of files) transfer.items.add(new File([text], name));
-      return transfer;
-    }, files);
-    for (const type of ["dragenter", "dragover", "drop"]) {
-      await page.dispatchEvent("body", type, { dataTransfer: dropped });
+    const folder = mkdtempSync(join(tmpdir(), "loosedepth-dropped-"));
+    const paths = files.map(([name, text]) => {
+      writeFileSync(join(folder, name), text);
+      return join(folder, name);
+    });
+    const debuggerOfPage = await page.context().newCDPSession(page);
+    for (const type of ["dragEnter", "dragOver", "drop"]) {
+      const data = { items: [], files: paths, dragOperationsMask: 1 };
+      await debuggerOfPage.send("Input.dispatchDragEvent", { type, x: 600, y: 400, data });
     }
+    await debuggerOfPage.detach();
+    // The page sends what it has read before it says how that went.
+    await until(page, () => !/^Reading /.test(document.getElementById("files-taken").textContent));
+    rmSync(folder, { recursive: true });
   };
   // Makes files by a command, to its end; gives what the page says of it.
   local.make = async (name) => {

@@ -19,6 +19,12 @@ function oddSurvey() {
   return JSON.stringify(survey);
 }
 
+// Waits until a part of the page says so.
+async function tells(page, id, words) {
+  await browsing.until(page, ([id, words]) => document.getElementById(id).textContent.includes(words), [id, words]);
+  check(`${id} says ${words}`, true);
+}
+
 async function fromNothing(browser, folder) {
   const field = join(folder, "new-field");
   await withLocalPage(field, async (address) => {
@@ -37,10 +43,11 @@ async function fromNothing(browser, folder) {
     says("what was taken", await local.text("files-taken"), /outline\.geojson.*outline of the field/);
     const inFolder = readdirSync(field).sort();
     check("the folder has the outline and its settings", inFolder.includes("loosedepth.toml"), inFolder);
-    await local.drop([["april.geojson", oddSurvey()]]);
+    await local.drop([["april.geojson", read("visits/2025-04-14.geojson")]]);
     await browsing.until(page, () => document.getElementById("files-message").textContent.trim());
-    says("the same again", await local.text("files-message"), "april.geojson");
+    says("another file of that name", await local.text("files-message"), "april.geojson");
     check("it may be replaced", await page.locator("#files-replace").isVisible());
+    same("the file in the folder", readFileSync(join(field, "visits/april.geojson"), "utf8"), oddSurvey());
     await local.drop([["notes.txt", "dear diary"]]);
     await browsing.until(page, () => /notes\.txt/.test(document.getElementById("files-message").textContent));
 
@@ -75,26 +82,31 @@ async function limits(local) {
   });
   const dragged = Number(await slider.inputValue());
   check("the limit was dragged", dragged > value, dragged);
-  await browsing.until(page, (before) => document.getElementById("limits").innerText !== before, before);
-  const words = await local.text("limits");
-  says("the classes", words, `3–${dragged} in`);
+  await tells(page, "limits", `3–${dragged} in`);
+  check("the classes are others", (await local.text("limits")) !== before);
   await local.redrawnBy(async () => {
     await slider.focus();
     await page.keyboard.press("ArrowLeft");
   });
   same("the limit by key", Number(await slider.inputValue()), dragged - 0.5);
-  says("the command", await page.locator("#command-map").textContent(), `--classes 3,${dragged - 0.5},9`);
+  await tells(page, "command-map", `--classes 3,${dragged - 0.5},9`);
 }
 
 async function methods(local) {
   const { page } = local;
+  await page.locator("#check-said-part summary").click();
+  await page.locator("#methods-part summary").click();
   const before = await local.text("check-words");
-  says("the check", before, /inverse distance/i);
+  says("the check", before, /left out .* off by about \d+\.\d+ in \(root mean square error, RMSE\)/);
+  says("the check in full", await local.text("check-said"), /inverse distance/i);
+  says("the method on the map", await page.locator("#methods .chosen").innerText(), /inverse distance.*on the map/i);
   await page.locator("#method-kriging").check();
-  await browsing.until(page, (before) => document.getElementById("check-words").innerText !== before, before);
-  says("the check of kriging", await local.text("check-words"), /kriging/i);
-  says("the check of kriging", await local.text("check-words"), /RMSE/);
-  says("the command", await page.locator("#command-map").textContent(), "--method kriging");
+  await browsing.until(page, () => /kriging.*on the map/i.test(document.querySelector("#methods .chosen")?.innerText ?? ""));
+  const after = await local.text("check-words");
+  says("the check of kriging", after, /left out .* off by about \d+\.\d+ in \(root mean square error, RMSE\)/);
+  check("its error is another", after !== before, after);
+  says("the check of kriging in full", await local.text("check-said"), /kriging/i);
+  await tells(page, "command-map", "--method kriging");
   await browsing.picture(page, "open-kriging", { fullPage: true });
 }
 
@@ -105,12 +117,21 @@ async function twoVisits(local) {
   await page.locator("#show-change").check();
   await browsing.until(page, () => document.getElementById("compare-words").textContent.trim() && document.querySelector(".map-swipe input"));
   says("what is said first", await local.text("compare-words"), /moisture/i);
-  says("the command", await page.locator("#command-compare").textContent(), /compare \S*north-bench 2025-04-14 2025-08-24/);
-  const share = () => page.locator(".map-swipe input").inputValue();
-  const before = await share();
-  await page.locator(".map-swipe input").focus();
+  await tells(page, "command-compare", "2025-04-14 2025-08-24");
+  // Where the divider lies on the map: as wide is what is shown of the earlier visit.
+  const divider = () => page.locator("#map clipPath rect").first().evaluate((rect) => Number(rect.getAttribute("width")));
+  const range = page.locator(".map-swipe input");
+  const before = await divider();
+  await range.focus();
   await page.keyboard.press("ArrowRight");
-  check("the divider moves", (await share()) !== before);
+  const byKey = await divider();
+  check("the divider moves right by key", byKey > before, [before, byKey]);
+  const box = await range.boundingBox();
+  await page.mouse.move(box.x + box.width / 2, box.y + box.height / 2);
+  await page.mouse.down();
+  await page.mouse.move(box.x + box.width / 4, box.y + box.height / 2, { steps: 4 });
+  await page.mouse.up();
+  check("the divider moves left by hand", (await divider()) < before * 0.7, [before, await divider()]);
   await checkAccessible(page, "two visits");
   await browsing.picture(page, "open-compare", { fullPage: true });
   await page.locator("#show-visit").check();
@@ -137,6 +158,8 @@ await test("local page", () =>
         await checkAccessible(page, "the demo field");
 
         at("a limit is dragged");
+        await local.chooseVisit("2025-04-14");
+        says("what the map is of", await local.text("map-heading"), /^Map of .*(14 April|Apr(il)? 14)/);
         await limits(local);
         at("a method is chosen");
         await methods(local);
