@@ -388,10 +388,10 @@ impl Placing<'_> {
             let spots = found.places.into_iter().map(|place| (place, Why::LeastSure)).collect();
             self.take(spots, "least sure", settings);
             self.sentences.push(format!(
-                "{count} spots where the kriged map is least sure: its typical error falls from {} to {}, what \
-                 differs from push to push left out",
+                "{count} spots where the kriged map is least sure: its typical error of {}, what differs from push to \
+                 push left out, falls by {} %",
                 error(first),
-                error(last)
+                tidy(100.0 * (1.0 - (last / first).sqrt()), 1)
             ));
             return Ok(());
         }
