@@ -11,8 +11,15 @@ use std::path::Path;
 use serde_json::{Value, json};
 use support::{Run, assert_as_kept, collection, demo, features, loosedepth, ring, root};
 
-const FILES: [&str; 6] =
-    ["spots.json", "spots.gpx", "spots.geojson", "spots.csv", "spots.pdf", "spots.png"];
+const FILES: [&str; 7] = [
+    "spots.json",
+    "spots.gpx",
+    "spots.geojson",
+    "spots.csv",
+    "spots.pdf",
+    "spots.png",
+    "record.html",
+];
 
 fn spots(folder: &Path, args: &[&str]) -> Run {
     loosedepth(folder, &[&["spots"], args].concat())
@@ -40,6 +47,13 @@ fn survey(folder: &Path) -> String {
 
 fn read(folder: &Path, name: &str) -> String {
     fs::read_to_string(folder.join("out").join(name)).unwrap()
+}
+
+/// What the recording page is given.
+fn record_data(folder: &Path) -> Value {
+    let page = read(folder, "record.html");
+    let (_, data) = page.split_once("<script type=\"application/json\" id=\"page-data\">").unwrap();
+    serde_json::from_str(data.split_once("</script>").unwrap().0).unwrap()
 }
 
 fn names(folder: &Path) -> Vec<String> {
@@ -90,6 +104,22 @@ fn a_field_folder_has_its_own_place_for_spots_and_the_same_bytes_each_time() {
         (Some(26), Some(20))
     );
     assert!(summary["walk"]["length_m"].as_f64() <= summary["walk"]["length_as_placed_m"].as_f64());
+}
+
+#[test]
+fn the_recording_page_has_the_spots_in_walking_order() {
+    let folder = tempfile::tempdir().unwrap();
+    let (at, boundary) = (folder.path(), small(folder.path()));
+    let args = [&boundary, "--random", "7", "--rod", "24in", "--insertions", "5", "--out", "out"];
+    assert_eq!(spots(at, &args).exit, 0);
+    let data = record_data(at);
+    let ids = data["spots"].as_array().unwrap().iter().map(|spot| spot[0].as_str().unwrap());
+    assert_eq!(ids.collect::<Vec<_>>(), names(at));
+    assert_eq!(
+        (&data["rod"], &data["pushes"], &data["units"]),
+        (&json!(24), &json!(5), &json!("us"))
+    );
+    assert_eq!(data["outline"][0].as_array().unwrap().len(), ring().as_array().unwrap().len());
 }
 
 #[test]
@@ -334,7 +364,7 @@ fn a_narrow_field_a_tiny_one_and_one_of_parts_have_spots_and_a_sheet() {
         let count = names(at).len();
         assert!(count >= least, "{name}: {count}");
         assert!(
-            FILES.iter().all(|file| fs::metadata(at.join("out").join(file)).unwrap().len() > 500)
+            FILES.iter().all(|file| fs::metadata(at.join("out").join(file)).unwrap().len() > 100)
         );
     }
 }

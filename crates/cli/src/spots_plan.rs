@@ -247,8 +247,16 @@ impl Placing<'_> {
 
     fn grid(&mut self) -> Result<(), Box<dyn Error>> {
         let Some(spacing) = self.basis.args.design.grid else { return Ok(()) };
-        let heading_deg = self.basis.args.design.heading.unwrap_or(0.0);
-        let found = square_grid(self.ground, spacing.m(), heading_deg)?;
+        let grid = |heading_deg: f64| {
+            square_grid(self.ground, spacing.m(), heading_deg).map(|spots| (heading_deg, spots))
+        };
+        let (heading_deg, found) = match self.basis.args.design.heading {
+            Some(heading_deg) => grid(heading_deg)?,
+            None => {
+                let (north, side) = (grid(0.0)?, grid(self.ground.longest_side_deg())?);
+                if side.1.len() > north.1.len() { side } else { north }
+            }
+        };
         let settings = vec![
             ("spacing_m", SpotsValue::Number(spacing.m())),
             ("heading_deg", SpotsValue::Number(heading_deg)),
@@ -367,7 +375,10 @@ impl Placing<'_> {
             return Err(WrongArguments(problem.into()).into());
         }
         if let Some(found) = self.by_variance(&known, count)? {
-            let error = |variance: f64| units.depth_text(survey::Depth::from_cm(variance.sqrt()));
+            let error = |variance: f64| {
+                let depth = units.depth(survey::Depth::from_cm(variance.sqrt()));
+                format!("{} {}", tidy(depth, 2), units.depth_unit())
+            };
             let (first, last) = (found.mean_variances[0], found.mean_variances[found.places.len()]);
             let settings = vec![
                 ("by", SpotsValue::Text("kriging variance".into())),
@@ -377,10 +388,10 @@ impl Placing<'_> {
             let spots = found.places.into_iter().map(|place| (place, Why::LeastSure)).collect();
             self.take(spots, "least sure", settings);
             self.sentences.push(format!(
-                "{count} spots where the kriged map is least sure: its typical error falls from {} to {}, what \
-                 differs from push to push left out",
+                "{count} spots where the kriged map is least sure: its typical error of {}, what differs from push to \
+                 push left out, falls by {} %",
                 error(first),
-                error(last)
+                tidy(100.0 * (1.0 - (last / first).sqrt()), 1)
             ));
             return Ok(());
         }

@@ -22,10 +22,21 @@ const HIGHEST: f64 = 1.1;
 /// Bars of a histogram, from the surface down.
 #[derive(Debug, Clone, PartialEq)]
 pub(crate) struct Bars {
-    /// Depth at the middle of each bar in the reader's unit, and how many probes read it.
-    pub reached: Vec<(f64, usize)>,
+    /// Those of depths that were read.
+    pub reached: Vec<ReachedBar>,
     /// How deep the probes went that did not reach the threshold, and how many they are.
     pub not_reached: Option<(String, usize)>,
+}
+
+/// How many probes read a depth, or one between two depths.
+#[derive(Debug, Clone, PartialEq)]
+pub(crate) struct ReachedBar {
+    /// The depth, `6`, or the two, `22–24`, in the reader's unit; the second belongs to the next bar.
+    pub depth: String,
+    /// The middle of the bar, in that unit.
+    pub middle: f64,
+    /// How many.
+    pub count: usize,
 }
 
 impl Bars {
@@ -36,33 +47,51 @@ impl Bars {
         let (deeper, reached): (Vec<&Reading>, Vec<&Reading>) =
             readings.iter().partition(|reading| reading.is_not_reached());
         let depths: Vec<f64> = reached.into_iter().map(depth).collect();
-        let step = bar_step(&depths);
-        let bar = |depth: f64| (depth / step).round() as i64;
+        let (step, on_marks) = bar_step(&depths);
+        // Depths that are whole steps but for rounding belong to the step they are.
+        let bar = |depth: f64| {
+            let steps = depth / step;
+            let whole = steps.round();
+            let is_whole = on_marks || (steps - whole).abs() < 1e-6;
+            if is_whole { whole as i64 } else { steps.floor() as i64 }
+        };
         let first = depths.iter().copied().map(bar).min().unwrap_or(0);
         let last = depths.iter().copied().map(bar).max().unwrap_or(-1);
-        let count = |k| depths.iter().filter(|&&depth| bar(depth) == k).count();
+        let reached = |k: i64| {
+            let (from, to) = (k as f64 * step, (k + 1) as f64 * step);
+            let count = depths.iter().filter(|&&depth| bar(depth) == k).count();
+            let (depth, middle) = match on_marks {
+                true => (tidy(from, 2), from),
+                false => (format!("{}–{}", tidy(from, 2), tidy(to, 2)), (from + to) / 2.0),
+            };
+            ReachedBar { depth, middle, count }
+        };
         let probed: Vec<f64> = deeper.into_iter().map(depth).collect();
         Bars {
-            reached: (first..=last).map(|k| (k as f64 * step, count(k))).collect(),
+            reached: (first..=last).map(reached).collect(),
             not_reached: (!probed.is_empty()).then(|| (probed_text(&probed), probed.len())),
         }
     }
 }
 
-/// The distance between bars: the least gap between depths, unless that makes too many.
-fn bar_step(depths: &[f64]) -> f64 {
+/// The distance between bars, the least gap between depths unless that makes too many, and whether each bar is
+/// one depth.
+fn bar_step(depths: &[f64]) -> (f64, bool) {
     let mut marks = depths.to_vec();
     marks.sort_by(f64::total_cmp);
     marks.dedup_by(|a, b| (*a - *b).abs() < 1e-6);
     let (Some(first), Some(last)) = (marks.first(), marks.last()) else {
-        return 1.0;
+        return (1.0, true);
     };
+    if marks.len() == 1 {
+        return (if *first > 0.0 { *first } else { 1.0 }, true);
+    }
     let gap = marks.windows(2).map(|pair| pair[1] - pair[0]).fold(f64::INFINITY, f64::min);
     let span = last - first;
     let on_marks = marks.iter().all(|mark| (mark / gap - (mark / gap).round()).abs() < 1e-3);
     match gap.is_finite() && on_marks && span / gap < MOST_BARS as f64 {
-        true => gap,
-        false => round_step(span.max(1.0), (MOST_BARS - 1) as f64),
+        true => (gap, true),
+        false => (round_step(span.max(1.0), (MOST_BARS - 1) as f64), false),
     }
 }
 
@@ -90,10 +119,10 @@ pub(crate) fn draw(svg: &mut Svg, page: &MapPage, place: Rect) {
     let units = classes.units();
     let readings: Vec<Reading> = page.survey.spots().iter().map(|spot| spot.reading).collect();
     let counted = Bars::new(&readings, units);
-    let reached = counted.reached.iter().map(|&(depth, count)| Bar {
-        label: tidy(depth, 1),
-        count,
-        colour: Some(depth_colour(units.depth_from(depth), classes)),
+    let reached = counted.reached.iter().map(|bar| Bar {
+        label: bar.depth.clone(),
+        count: bar.count,
+        colour: Some(depth_colour(units.depth_from(bar.middle), classes)),
     });
     let not_reached = counted.not_reached.map(|(label, count)| Bar { label, count, colour: None });
     let bars: Vec<Bar> = reached.chain(not_reached).collect();
@@ -130,7 +159,8 @@ fn draw_bars(area: &Area, bars: &[Bar], axis: &str) {
         .draw()
         .expect(SAFE);
     let pixel = |k: f64, count: f64| chart.backend_coord(&(k, count));
-    let skip = (bars.len() as f64 / 9.0).ceil() as usize;
+    let skip = label_step(bars);
+    let last = bars.len() - 1;
     for (k, bar) in bars.iter().enumerate() {
         let (k, count) = (k as f64, bar.count as f64);
         let (low, high) = (pixel(k - 0.4, 0.0), pixel(k + 0.4, count));
@@ -142,7 +172,9 @@ fn draw_bars(area: &Area, bars: &[Bar], axis: &str) {
             area.draw(&Text::new(bar.count.to_string(), above, style(INK, VPos::Bottom)))
                 .expect(SAFE);
         }
-        if bar.colour.is_none() || (k as usize).is_multiple_of(skip) {
+        let number = k as usize;
+        let has_room = skip == 1 || bars[last].colour.is_some() || number + skip <= last;
+        if bar.colour.is_none() || (number.is_multiple_of(skip) && has_room) {
             let below = (middle, low.1 + 8);
             area.draw(&Text::new(bar.label.clone(), below, style(SOFT_INK, VPos::Top)))
                 .expect(SAFE);
@@ -153,6 +185,12 @@ fn draw_bars(area: &Area, bars: &[Bar], axis: &str) {
     let title = ((left.0 + right.0) / 2, left.1 + 36);
     let style = text_style(SOFT_INK, HPos::Center, VPos::Top);
     area.draw(&Text::new(axis.to_owned(), title, style)).expect(SAFE);
+}
+
+/// Every so manieth bar has its label, so that none runs into the next: about 36 letters fit below.
+fn label_step(bars: &[Bar]) -> usize {
+    let longest = bars.iter().map(|bar| bar.label.chars().count()).max().unwrap_or(1);
+    (bars.len() * (longest + 1)).div_ceil(36).max(1)
 }
 
 /// A bar between its lower left and upper right corner; without a colour it is hatched.
@@ -205,9 +243,9 @@ mod tests {
         let mut readings = reached(&[3.0, 6.0, 6.0, 12.0]);
         readings.push(Reading::NotReached { probed_to: Depth::from_in(18.0) });
         let bars = Bars::new(&readings, UnitSystem::Us);
-        let counts: Vec<(i64, usize)> =
-            bars.reached.iter().map(|&(depth, count)| (depth.round() as i64, count)).collect();
-        assert_eq!(counts, [(3, 1), (6, 2), (9, 0), (12, 1)]);
+        let counts: Vec<(&str, usize)> =
+            bars.reached.iter().map(|bar| (bar.depth.as_str(), bar.count)).collect();
+        assert_eq!(counts, [("3", 1), ("6", 2), ("9", 0), ("12", 1)]);
         assert_eq!(bars.not_reached, Some(("18+".into(), 1)));
     }
 
@@ -216,12 +254,26 @@ mod tests {
         let depths: Vec<f64> = (0..60).map(|k| 0.37 * f64::from(k)).collect();
         let bars = Bars::new(&reached(&depths), UnitSystem::Us);
         assert!(bars.reached.len() <= MOST_BARS);
-        assert_eq!(bars.reached.iter().map(|bar| bar.1).sum::<usize>(), 60);
+        assert_eq!(bars.reached.iter().map(|bar| bar.count).sum::<usize>(), 60);
+    }
+
+    #[test]
+    fn a_bar_of_several_depths_says_from_where_to_where() {
+        let depths: Vec<f64> = (19..46).map(f64::from).collect();
+        let readings: Vec<Reading> =
+            depths.iter().map(|&d| Reading::Reached(Depth::from_cm(d))).collect();
+        let bars = Bars::new(&readings, UnitSystem::Si);
+        let of = |depth: &str| bars.reached.iter().find(|bar| bar.depth == depth).unwrap().count;
+        // A reading of 20 cm is not thinner than 20 cm.
+        let first = &bars.reached[0];
+        assert_eq!((first.depth.as_str(), first.count), ("15–20", 1), "{bars:?}");
+        assert_eq!((of("20–25"), of("45–50")), (5, 1));
     }
 
     #[test]
     fn readings_that_are_all_equal_or_all_deeper_make_one_bar() {
-        assert_eq!(Bars::new(&reached(&[6.0, 6.0]), UnitSystem::Us).reached, [(6.0, 2)]);
+        let one = Bars::new(&reached(&[6.0, 6.0]), UnitSystem::Us).reached;
+        assert_eq!(one, [ReachedBar { depth: "6".into(), middle: 6.0, count: 2 }]);
         let deeper = [Reading::NotReached { probed_to: Depth::from_in(15.0) }; 3];
         let bars = Bars::new(&deeper, UnitSystem::Us);
         assert_eq!((bars.reached.len(), bars.not_reached), (0, Some(("15+".into(), 3))));

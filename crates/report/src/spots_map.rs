@@ -53,10 +53,8 @@ impl SpotMark {
     }
 }
 
-/// Sizes of the numbers, the largest at which nearly all have room.
+/// Sizes of the numbers, the largest at which all have room, or as many as at any.
 const NUMBERS: [f64; 5] = [28.0, 24.0, 21.0, 18.0, 15.0];
-/// Share of the spots that must have their number at a size.
-const MOST: f64 = 0.97;
 /// Radius of a mark.
 const MARK: f64 = 7.0;
 /// Height of the strip of the scale bar and the arrow.
@@ -68,6 +66,11 @@ const FRAME: &str = "frame-of-rows";
 pub(crate) fn aspect(field: &Field) -> f64 {
     let bounds = field.polygons().bounding_rect().expect("a field has ground");
     bounds.width() / bounds.height()
+}
+
+/// The height of the map of a whole field that is so wide on the page: [`BaseMap`] keeps so much free around it.
+pub(crate) fn height_of_whole(field: &Field, width: f64) -> f64 {
+    (width - 82.0) / aspect(field) + STRIP + 56.0
 }
 
 /// Draws the whole field with all spots and the walk into a rectangle.
@@ -185,22 +188,23 @@ fn draw_marks(
         };
         places.iter().zip(marks).map(place).collect::<Vec<_>>()
     };
-    let enough = |feet: &[Option<(f64, f64)>]| {
-        feet.iter().flatten().count() as f64 >= MOST * marks.len() as f64
-    };
-    let mut feet = Vec::new();
-    let mut size = NUMBERS[0];
-    for wanted in NUMBERS {
-        (size, feet) = (wanted, labelled(wanted));
-        if enough(&feet) {
+    let mut best: (usize, f64, Vec<Option<(f64, f64)>>) = (0, NUMBERS[0], Vec::new());
+    for size in NUMBERS {
+        let feet = labelled(size);
+        let count = feet.iter().flatten().count();
+        if count > best.0 {
+            best = (count, size, feet);
+        }
+        if count == marks.len() {
             break;
         }
     }
-    for ((mark, label, _), (at, foot)) in marks.iter().zip(places.iter().zip(&feet)) {
+    let (_, size, feet) = best;
+    for ((mark, label, _), (at, foot)) in marks.iter().zip(places.iter().zip(feet)) {
         mark.draw(svg, *at, radius);
         if let Some(foot) = foot {
             let style = Type::semi_bold(size).halo(PAPER, 3.0).anchor(Anchor::Middle);
-            svg.text(label, *foot, style);
+            svg.text(label, foot, style);
         }
     }
 }

@@ -34,12 +34,16 @@ const GAP: f64 = 40.0;
 const ROWS: usize = 20;
 /// Height of a line to write on: 8.4 mm.
 const WRITE_ON: f64 = 66.0;
+/// The same where room is short: 7.4 mm.
+const WRITE_ON_LEAST: f64 = 58.0;
+/// Room below the map that the texts go into, at least.
+const BELOW: f64 = 400.0;
 /// Width of the column beside the map.
 const COLUMN: f64 = 600.0;
 /// A field this much wider than high has its map across the page.
 const WIDE: f64 = 2.3;
 /// Sizes of the texts, the largest that fits.
-const TEXT_SIZES: [f64; 8] = [28.0, 26.0, 25.0, 24.0, 23.0, 22.0, 21.0, 20.0];
+const TEXT_SIZES: [f64; 10] = [28.0, 26.0, 25.0, 24.0, 23.0, 22.0, 21.0, 20.0, 19.0, 18.0];
 
 /// What the sheet is made from.
 #[derive(Debug, Clone, Copy)]
@@ -164,30 +168,58 @@ fn first_page(sheet: &SpotsSheet) -> String {
         let (map, below) = body.split_top(height, GAP);
         spots_map::whole(&mut svg, sheet, map);
         let (lines, texts) = below.split_left(COLUMN, GAP);
-        draw_lines(&mut svg, sheet, lines);
+        let step = (lines.height / lines_of(sheet).len() as f64).min(1.2 * WRITE_ON);
+        let height = step * lines_of(sheet).len() as f64;
+        draw_lines(&mut svg, sheet, Rect { height, ..lines });
         let columns = texts.columns(2, GAP);
         draw_how(&mut svg, sheet, columns[0]);
         draw_cautions(&mut svg, sheet, columns[1]);
     } else {
         let width = (body.height * aspect).clamp(780.0, body.width - COLUMN - GAP);
         let (map, side) = body.split_left(width, GAP);
-        spots_map::whole(&mut svg, sheet, map);
-        let lines_height = WRITE_ON * lines_of(sheet).len() as f64;
-        if side.width > 1.7 * COLUMN {
-            let columns = side.columns(2, GAP);
-            let (lines, rest) = columns[0].split_top(lines_height, 20.0);
+        let height = spots_map::height_of_whole(sheet.field, width);
+        if body.height - height - GAP >= BELOW {
+            let (map, below) = map.split_top(height, GAP);
+            spots_map::whole(&mut svg, sheet, map);
+            let columns = below.columns(2, GAP);
+            draw_how(&mut svg, sheet, columns[0]);
+            draw_cautions(&mut svg, sheet, columns[1]);
+            let lines_height = 1.2 * WRITE_ON * lines_of(sheet).len() as f64;
+            let (lines, rest) = side.split_top(lines_height, GAP);
             draw_lines(&mut svg, sheet, lines);
-            draw_cautions(&mut svg, sheet, rest);
-            draw_how(&mut svg, sheet, columns[1]);
+            draw_notes(&mut svg, rest);
         } else {
-            let (lines, rest) = side.split_top(lines_height, 20.0);
-            draw_lines(&mut svg, sheet, lines);
-            let (how, cautions) = rest.split_top(rest.height * 0.58, 24.0);
-            draw_how(&mut svg, sheet, how);
-            draw_cautions(&mut svg, sheet, cautions);
+            spots_map::whole(&mut svg, sheet, map);
+            draw_beside(&mut svg, sheet, side);
         }
     }
     finish(svg, sheet, &subtitle(sheet))
+}
+
+/// What is written down and the texts, beside a map that is as high as the page.
+fn draw_beside(svg: &mut Svg, sheet: &SpotsSheet, side: Rect) {
+    let lines = lines_of(sheet).len() as f64;
+    if side.width > 1.7 * COLUMN {
+        let columns = side.columns(2, GAP);
+        let (lines, rest) = columns[0].split_top(WRITE_ON * lines, 24.0);
+        draw_lines(svg, sheet, lines);
+        draw_cautions(svg, sheet, rest);
+        draw_how(svg, sheet, columns[1]);
+        return;
+    }
+    let (lines, rest) = side.split_top(WRITE_ON_LEAST * lines, 24.0);
+    draw_lines(svg, sheet, lines);
+    let length = |texts: &[String]| texts.iter().map(|text| text.len() + 30).sum::<usize>() as f64;
+    let (how, cautions) = (length(&how_to(sheet)), length(sheet.cautions));
+    let (first, second) = rest.split_top((rest.height - 24.0) * how / (how + cautions), 24.0);
+    draw_how(svg, sheet, first);
+    draw_cautions(svg, sheet, second);
+}
+
+/// Room for a sketch.
+fn draw_notes(svg: &mut Svg, place: Rect) {
+    heading(svg, "Sketch, notes", place);
+    svg.rect(place.trim(0.0, 40.0, 0.0, 0.0), Paint::stroke(HAIRLINE, 1.6));
 }
 
 /// How many spots, and how far to walk.
@@ -244,7 +276,7 @@ fn lines_of(sheet: &SpotsSheet) -> Vec<(&'static str, String)> {
 
 fn draw_lines(svg: &mut Svg, sheet: &SpotsSheet, place: Rect) {
     let lines = lines_of(sheet);
-    let step = (place.height / lines.len() as f64).min(WRITE_ON);
+    let step = place.height / lines.len() as f64;
     for (k, (name, known)) in lines.iter().enumerate() {
         let base = place.top + step * (k as f64 + 1.0) - 8.0;
         let style = Type::regular(22.0).colour(SOFT_INK);
@@ -256,7 +288,7 @@ fn draw_lines(svg: &mut Svg, sheet: &SpotsSheet, place: Rect) {
 }
 
 /// How to fill the boxes in, and how the spots were placed.
-fn draw_how(svg: &mut Svg, sheet: &SpotsSheet, place: Rect) {
+fn how_to(sheet: &SpotsSheet) -> Vec<String> {
     let unit = match sheet.units {
         UnitSystem::Us => "inches",
         UnitSystem::Si => "centimetres",
@@ -280,9 +312,13 @@ fn draw_how(svg: &mut Svg, sheet: &SpotsSheet, place: Rect) {
     how.push(
         "Stands the spot in a ditch or beside a pole? Move it a few steps and note where.".into(),
     );
-    let mut paragraphs: Vec<Paragraph> =
-        how.into_iter().map(|text| (text, Weight::Regular)).collect();
-    paragraphs.extend(sheet.placed.iter().map(|text| (text.clone(), Weight::Regular)));
+    how.extend(sheet.placed.iter().cloned());
+    how
+}
+
+fn draw_how(svg: &mut Svg, sheet: &SpotsSheet, place: Rect) {
+    let paragraphs: Vec<Paragraph> =
+        how_to(sheet).into_iter().map(|text| (text, Weight::Regular)).collect();
     text_block::draw(svg, "How to fill it in", &paragraphs, &TEXT_SIZES, place);
 }
 
@@ -307,6 +343,10 @@ fn page_of_rows(sheet: &SpotsSheet, page: usize) -> String {
     let map = map.trim(0.0, 40.0, 0.0, 0.0);
     let height = spots_map::height_for(sheet, first..last, map);
     spots_map::part(&mut svg, sheet, first..last, Rect { height, ..map });
+    let (_, below) = map.split_top(height, GAP);
+    if below.height > 160.0 {
+        draw_notes(&mut svg, below);
+    }
     finish(svg, sheet, &subtitle)
 }
 

@@ -144,6 +144,20 @@ impl Ground {
         &self.parts
     }
 
+    /// Direction of the longest line of the outline, degrees clockwise from north, from 0 to less than 90: a square
+    /// grid turned by 90° is the same.
+    pub fn longest_side_deg(&self) -> f64 {
+        let length = |line: &&Line| {
+            let (dx, dy) = (line.to.x - line.from.x, line.to.y - line.from.y);
+            dx * dx + dy * dy
+        };
+        let longest = self.lines.iter().max_by(|a, b| length(a).total_cmp(&length(b)));
+        longest.map_or(0.0, |line| {
+            let turn = libm::atan2(line.to.x - line.from.x, line.to.y - line.from.y);
+            turn.to_degrees().rem_euclid(90.0)
+        })
+    }
+
     /// Distance from a place to the nearest line of the outline, metres.
     pub fn edge_m(&self, place: EastNorth) -> f64 {
         let squared = self.lines.iter().map(|line| line.squared_m2(place));
@@ -285,6 +299,15 @@ mod tests {
         assert_eq!(places.len(), 1_600);
         let near = places.iter().filter(|place| place.easting_m > 150.0).count();
         assert_eq!(near, 200);
+    }
+
+    #[test]
+    fn a_grid_can_follow_the_longest_side() {
+        let turned = polygon![(x: 0.0, y: 0.0), (x: 300.0, y: 300.0), (x: 280.0, y: 320.0), (x: -20.0, y: 20.0)];
+        let ground = Ground::inside(&MultiPolygon(vec![turned]), 1.0).unwrap();
+        assert!((ground.longest_side_deg() - 45.0).abs() < 1e-9);
+        let along = Ground::inside(&holed(), 1.0).unwrap().longest_side_deg();
+        assert!(along.min(90.0 - along) < 1e-9);
     }
 
     #[test]

@@ -106,7 +106,7 @@ pub struct DesignArgs {
     pub swath: Option<Length>,
 
     /// Direction of the passes, and of the rows of --grid, degrees clockwise from north, 0 to 360
-    /// [default: 0 for --grid]
+    /// [default: of --grid north, or the field's longest side where more spots then lie inside]
     #[arg(long, allow_hyphen_values = true, value_name = "DEGREES")]
     pub heading: Option<f64>,
 }
@@ -183,10 +183,7 @@ impl std::str::FromStr for Gate {
         let place = LonLat { lon_deg: degrees(lon)?, lat_deg: degrees(lat)? };
         match place.is_on_earth() {
             true => Ok(Gate(place)),
-            false if place.swapped().is_on_earth() => {
-                Err("not on Earth: longitude comes first, then latitude".into())
-            }
-            false => Err("not on Earth".into()),
+            false => Err("not on Earth; longitude comes first, then latitude".into()),
         }
     }
 }

@@ -91,6 +91,14 @@ pub fn arguments(
     Ok(list)
 }
 
+/// Whether spots are planned from an earlier visit; other ways to place them refuse one.
+fn needs_earlier_visit(choices: &Choices) -> bool {
+    let flags = choices.flags.get("spots");
+    ["again", "least-sure", "precision"]
+        .iter()
+        .any(|flag| flags.is_some_and(|it| it.contains_key(*flag)))
+}
+
 /// The page has no such command.
 pub fn unknown(command: &str) -> Refused {
     let what = format!("{command:?} is no command of this page");

@@ -61,9 +61,9 @@ pub fn readings_chart(page: &MapPage) -> Chart {
 
 /// Depths and how many probes read them; the last may be `18+`, those that did not reach.
 fn readings_rows(bars: &Bars) -> Vec<Vec<String>> {
-    let read = bars.reached.iter().filter(|(_, count)| *count > 0);
+    let read = bars.reached.iter().filter(|bar| bar.count > 0);
     let mut rows: Vec<Vec<String>> =
-        read.map(|&(at, count)| vec![tidy(at, 2), count.to_string()]).collect();
+        read.map(|bar| vec![bar.depth.clone(), bar.count.to_string()]).collect();
     rows.extend(
         bars.not_reached
             .as_ref()
