@@ -12,7 +12,7 @@ let isNotUnderstood = false;
 export function setUpKept() {
   onKeeping(({ unsaved, notes }) => {
     tell(unsaved, isNotUnderstood);
-    if (notes) tellNotes(notes);
+    if (notes?.length) tellNotes(notes);
   });
 }
 
@@ -26,7 +26,7 @@ export function showKept({ choices_problem: problem, notes }) {
     setUnsaved(false);
     tell(null, false);
   }
-  tellNotes(notes ?? []);
+  if (notes?.length) tellNotes(notes);
 }
 
 function tell(problem, isOfFile) {
@@ -34,7 +34,10 @@ function tell(problem, isOfFile) {
   const words = JSON.stringify(problem ?? null);
   if (words === shown) return;
   shown = words;
-  if (!problem) return fill(byId("kept-message"));
+  if (!problem) {
+    if (byId("kept-message").contains(document.activeElement)) byId("map-heading").focus();
+    return fill(byId("kept-message"));
+  }
   const button = isOfFile
     ? element("button", { type: "button", id: "kept-replace", onclick: () => keepAll({ replace: true }) }, "Overwrite that file with what is chosen here")
     : element("button", { type: "button", id: "kept-again", onclick: () => keepAll() }, "Try again");

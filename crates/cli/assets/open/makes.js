@@ -108,6 +108,7 @@ async function follow(job, name) {
       await new Promise((done) => setTimeout(done, 300));
       now = await get(`api/jobs/${now.id}`);
     }
+    setOff(byId(`make-${name}`), false);
     showEnd(now, name);
     lastJob.delete(name);
     if (wasRunning) await after(now, name);

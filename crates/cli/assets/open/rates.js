@@ -333,6 +333,7 @@ function textPart(problem) {
       ground = { text: input.value, base: answer.base };
       keepText(null);
       take(answer);
+      byId("rates-text-save").focus();
       dispatchEvent(new CustomEvent("rates-saved"));
     } catch (refused) {
       if (refused.body?.changed) changed(refused);

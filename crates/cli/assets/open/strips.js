@@ -40,7 +40,8 @@ export function setUpStrips({ system, show, busy }) {
       const parts = answer.parts ?? [];
       clear("strips-message");
       fill(byId("strips-words"), (answer.words ?? []).map((line) => element("p", {}, line)));
-      fill(byId("strips-list"), parts.map(({ words }) => element("li", {}, words)));
+      const checkFirst = [...parts].sort((a, b) => (b.kind === "check") - (a.kind === "check"));
+      fill(byId("strips-list"), checkFirst.map(({ words }) => element("li", {}, words)));
       byId("strips-list-part").hidden = parts.length === 0;
       byId("strips-table").textContent = answer.table ?? "";
       byId("strips-table-part").hidden = !answer.table;
