@@ -3,12 +3,20 @@
 import { onCommands, typed } from "./choices.js";
 import { element, fill } from "./element.js";
 
+let typeIn = "";
+
 /** Fills each place with `data-command` and keeps it up to date. */
 export function showCommands() {
   for (const place of document.querySelectorAll("[data-command]")) {
     if (!place.firstChild) place.append(...parts(place.dataset.command, place.dataset.prefix ?? ""));
   }
   onCommands(refresh);
+  refresh(typed());
+}
+
+/** Says in which folder the commands are typed. */
+export function showTypeIn(path) {
+  typeIn = path ?? "";
   refresh(typed());
 }
 
@@ -25,6 +33,7 @@ function parts(name, prefix) {
   return [
     element("details", {},
       element("summary", {}, "The same, typed"),
+      element("p", { class: "hint type-in" }, "Typed in ", element("span", { class: "path" })),
       element("p", { class: "command-row" }, code),
       element("p", { class: "buttons" },
         element("button", { type: "button", id: `${prefix}copy-${name}`, "aria-label": `Copy the command ${name}`, onclick: copy }, "Copy"),
@@ -48,5 +57,10 @@ function refresh(commands) {
     place.hidden = !text;
     const code = place.querySelector("code");
     if (code && text) code.textContent = text;
+    const at = place.querySelector(".type-in");
+    if (at) {
+      at.hidden = !typeIn;
+      at.querySelector(".path").textContent = typeIn;
+    }
   }
 }

@@ -11,7 +11,8 @@ export function dayInWords(day) {
   return parts ? `${Number(parts[3])} ${MONTHS[Number(parts[2]) - 1]} ${parts[1]}` : String(day);
 }
 
-/** A visit by its day or its days. */
-export function visitInWords({ day, last_day: last }) {
+/** A visit as the program says its day or days. */
+export function visitInWords({ day, last_day: last, label }) {
+  if (label) return label;
   return !last || last === day ? dayInWords(day) : `${dayInWords(day)} to ${dayInWords(last)}`;
 }

@@ -26,21 +26,40 @@ export function setUpDrop(after) {
   });
 }
 
-async function give(files, after, replace = false) {
+/** Sends files; `replace` are those of the folder that they may take the place of. */
+async function give(files, after, replace = []) {
   clear("files-message");
   const names = files.map((file) => file.name).join(", ");
   fill(byId("files-taken"), element("p", {}, `Reading ${names} …`));
   try {
-    const { taken } = await send(`api/files${replace ? "?replace=true" : ""}`, files);
+    const { taken } = await send(`api/files${query(replace)}`, files);
     fill(byId("files-taken"), element("ul", { class: "taken" }, taken.map(takenItem)));
     await after(taken);
   } catch (problem) {
     byId("files-taken").replaceChildren();
-    const again = problem.body?.exists &&
-      element("p", { class: "buttons" },
-        element("button", { type: "button", id: "files-replace", onclick: () => give(files, after, true) }, "Replace the file in the folder"));
-    say("files-message", problem, again || null);
+    const exists = problem.body?.exists;
+    say("files-message", problem, exists ? wayOut(files, after, replace, exists) : null);
   }
+}
+
+/** Names of files that may be replaced; a program that names none takes `true` for all. */
+const query = (replace) => (replace.length > 0 ? `?${replace.map((name) => `replace=${encodeURIComponent(name)}`).join("&")}` : "");
+
+/** What can be done when files of the folder are in the way: each is named. */
+function wayOut(files, after, replace, exists) {
+  const names = Array.isArray(exists) ? exists : [];
+  const words = names.length > 1 ? `Replace these ${names.length} files in the folder` : "Replace the file in the folder";
+  const press = (next) => () => {
+    byId("files-input").focus();
+    next();
+  };
+  return [
+    names.length > 0 && element("ul", { class: "taken", id: "files-exist" }, names.map((name) => element("li", {}, element("strong", {}, name)))),
+    element("p", { class: "buttons" },
+      element("button", { type: "button", id: "files-replace",
+        onclick: press(() => give(files, after, names.length > 0 ? [...new Set([...replace, ...names])] : ["true"])) }, words),
+      element("button", { type: "button", id: "files-leave", onclick: press(() => clear("files-message")) }, "Leave the folder as it is")),
+  ];
 }
 
 const KINDS = {

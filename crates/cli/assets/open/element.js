@@ -26,3 +26,12 @@ export function colourBlock(colour) {
   made.style.backgroundColor = colour;
   return made;
 }
+
+/** Says that a button does nothing now; it keeps the keyboard's place, which a disabled one would lose. */
+export function setOff(button, off) {
+  if (off) button.setAttribute("aria-disabled", "true");
+  else button.removeAttribute("aria-disabled");
+}
+
+/** Whether a press of this button does nothing now. */
+export const isOff = (button) => button.getAttribute("aria-disabled") === "true";

@@ -26,6 +26,8 @@ export function flagField({ id, label, hint, commands, name, kind = null, unit =
     hint && element("p", { class: "hint", id: `${id}-hint` }, hint));
   const refresh = () => {
     if (kind) unitPlace.textContent = unitOf(kind, system());
+    // What is being typed stays.
+    if (document.activeElement === input) return;
     const value = flag(commands[0], name);
     input.value = kind ? numberOf(value, unitOf(kind, system())) : (value ?? "");
   };

@@ -2,6 +2,9 @@
 
 import { Gone, Refused } from "./server.js";
 
+/** How long to wait before what was dropped is asked for again. */
+const PAUSE_MS = 150;
+
 /**
  * A function that takes what is wanted and asks for it with `ask`. While one request is on its way the next waits,
  * and a later one takes its place. `show` gets the answer, what was asked, and whether a later one waits.
@@ -25,7 +28,11 @@ export function latest({ ask, show, fail, busy = () => {} }) {
           break;
         }
         const isOld = problem instanceof Refused && problem.body.superseded;
-        if (!isOld && wanted === null) fail(problem, sent);
+        if (isOld) {
+          // Another window was drawn for in its place: it is asked for again unless something newer is wanted.
+          wanted ??= sent;
+          await new Promise((done) => setTimeout(done, PAUSE_MS));
+        } else if (wanted === null) fail(problem, sent);
       }
     }
     isRunning = false;

@@ -1,7 +1,7 @@
 // Limits between the classes of depth: the ground from the surface down, with a slider between each two classes.
 
 import { CLASSING, flag, setFlags } from "./choices.js";
-import { byId, colourBlock, element, fill } from "./element.js";
+import { byId, colourBlock, element, fill, isOff, setOff } from "./element.js";
 import { unitOf } from "./units.js";
 
 const USUAL = { us: [3, 6, 9, 12, 15, 18], si: [10, 20, 30, 40, 50] };
@@ -18,13 +18,14 @@ let classRows = [];
 
 /** Sets up the buttons; `keep` keeps limits in the field's settings. */
 export function setUpLimits(keep) {
-  byId("add-limit").addEventListener("click", add);
-  byId("usual-limits").addEventListener("click", () => {
+  const whenOn = (id, press) => byId(id).addEventListener("click", () => isOff(byId(id)) || press());
+  whenOn("add-limit", add);
+  whenOn("usual-limits", () => {
     limits = [...usual()];
     rebuild();
     tell();
   });
-  byId("keep-limits").addEventListener("click", () => keep([...limits]));
+  whenOn("keep-limits", () => keep([...limits]));
 }
 
 /** Takes the limits of the field and those chosen. */
@@ -135,10 +136,10 @@ function refresh() {
     if (document.activeElement !== number || Number(number.value) !== limits[index]) number.value = limits[index];
     remove.disabled = limits.length < 2;
   });
-  byId("add-limit").disabled = limits.length >= MOST;
+  setOff(byId("add-limit"), limits.length >= MOST);
   const isUsual = String(limits) === String(usual());
-  byId("usual-limits").disabled = isUsual;
-  byId("keep-limits").disabled = isUsual;
+  setOff(byId("usual-limits"), isUsual);
+  setOff(byId("keep-limits"), isUsual);
 }
 
 function tell() {

@@ -2,7 +2,7 @@
 
 import { chosen } from "./choices.js";
 import { commandPlace } from "./command.js";
-import { byId, element, fill } from "./element.js";
+import { byId, element, fill, isOff, setOff } from "./element.js";
 import { sentences } from "./message.js";
 import { Gone, get, onGone, post } from "./server.js";
 
@@ -67,23 +67,32 @@ function nameOf(job) {
 function makeRow([name, words, what]) {
   return element("div", { class: "make", role: "group", "aria-labelledby": `make-${name}`, id: `make-${name}-part` },
     element("p", { class: "make-head" },
-      element("button", { type: "button", id: `make-${name}`, "aria-describedby": `make-${name}-what`, onclick: () => run(name) }, words),
+      element("button", { type: "button", id: `make-${name}`, "aria-describedby": `make-${name}-what`, onclick: () => isOff(byId(`make-${name}`)) || run(name) }, words),
       element("span", { class: "hint", id: `make-${name}-what` }, what)),
     fieldsOf[name] ?? null,
-    element("div", { id: `job-${name}`, class: "job", role: "status" }),
+    element("div", { id: `job-${name}`, class: "job" },
+      element("div", { id: `job-${name}-said`, role: "status" }),
+      element("div", { id: `job-${name}-more` })),
     commandPlace(name, "make-"));
 }
 
 async function run(name, replace = false) {
-  const place = byId(`job-${name}`);
-  fill(place, element("p", {}, "Starting …"));
+  const button = byId(`make-${name}`);
+  if (byId(`job-${name}`).contains(document.activeElement)) button.focus();
+  setOff(button, true);
+  tell(name, element("p", {}, "Starting …"));
+  fill(byId(`job-${name}-more`));
   try {
     const job = await post("api/run", { command: name, choices: chosen(), replace });
     await follow(job, name);
   } catch (problem) {
-    fill(place, problem instanceof Gone ? [] : sentences(problem));
+    tell(name, problem instanceof Gone ? [] : sentences(problem));
+    setOff(button, false);
   }
 }
+
+/** Says how a job begins and ends; its steps and buttons are beside this, so that they are not read out one by one. */
+const tell = (name, ...words) => fill(byId(`job-${name}-said`), ...words);
 
 /** Asks for a job until it has ended. */
 async function follow(job, name) {
@@ -99,25 +108,30 @@ async function follow(job, name) {
       await new Promise((done) => setTimeout(done, 300));
       now = await get(`api/jobs/${now.id}`);
     }
+    setOff(byId(`make-${name}`), false);
     showEnd(now, name);
     lastJob.delete(name);
     if (wasRunning) await after(now, name);
   } catch (problem) {
-    if (!(problem instanceof Gone)) fill(byId(`job-${name}`), sentences(problem));
+    if (!(problem instanceof Gone)) {
+      tell(name, sentences(problem));
+      fill(byId(`job-${name}-more`));
+    }
   } finally {
     followed.delete(job.id);
-    byId(`make-${name}`).disabled = false;
+    setOff(byId(`make-${name}`), false);
   }
 }
 
 function showRunning(job, name) {
-  const place = byId(`job-${name}`);
-  byId(`make-${name}`).disabled = true;
+  const place = byId(`job-${name}-more`);
+  setOff(byId(`make-${name}`), true);
   let bar = place.querySelector("progress");
   if (!bar) {
     const stop = element("button", { type: "button", id: `stop-${name}`, "aria-label": `Stop ${name}`,
       onclick: () => post(`api/jobs/${job.id}/stop`).catch(() => {}) }, "Stop");
     bar = element("progress", { "aria-label": `Progress of ${name}` });
+    tell(name, element("p", {}, "Running."));
     fill(place, element("p", { class: "progress" }, bar, stop), element("p", { class: "doing" }));
   }
   if (job.of > 0) {
@@ -125,22 +139,22 @@ function showRunning(job, name) {
     bar.value = job.step ?? 0;
   }
   const doing = place.querySelector(".doing");
-  const words = job.of > 0 ? `Step ${job.step} of ${job.of}${job.doing ? `: ${job.doing}` : ""}` : (job.doing || "Running …");
+  const words = job.of > 0 ? `Step ${job.step} of ${job.of}${job.doing ? `: ${job.doing}` : ""}` : (job.doing || "");
   if (doing.textContent !== words) doing.textContent = words;
 }
 
 function showEnd(job, name) {
-  const place = byId(`job-${name}`);
+  const place = byId(`job-${name}-more`);
   const had = place.contains(document.activeElement);
   const replace = element("p", { class: "buttons" },
     element("button", { type: "button", id: `replace-${name}`, onclick: () => run(name, true) }, "Replace them"));
   const isFailed = job.state === "failed";
+  tell(name, isFailed ? problemLines(job.err) : element("p", {}, ENDS[job.state] ?? job.state));
   fill(place,
-    isFailed ? problemLines(job.err) : element("p", {}, ENDS[job.state] ?? job.state),
     isFailed && job.exists ? replace : null,
     files(job),
     said(job, isFailed, name));
-  if (had) byId(job.exists ? `replace-${name}` : `make-${name}`).focus();
+  if (had) (byId(`replace-${name}`) ?? byId(`make-${name}`)).focus();
 }
 
 /** The terminal's error and why. */

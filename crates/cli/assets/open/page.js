@@ -1,11 +1,13 @@
 // The page of `loosedepth open`: what is chosen, what the program answers, and where each is shown.
 
-import { CLASSING, chosen, onChange, onRefusal, setFlags, take, takeCommands } from "./choices.js";
-import { showCommands } from "./command.js";
-import { forgetComparison, setUpCompare } from "./compare.js";
+import { CLASSING, chosen, flag, onChange, onRefusal, setFlags, take, takeCommands } from "./choices.js";
+import { showCommands, showTypeIn } from "./command.js";
+import { forgetComparison, forgetOtherComparison, mayCompare, setUpCompare } from "./compare.js";
 import { visitInWords } from "./day.js";
 import { setUpDrop } from "./drop.js";
-import { byId, fill } from "./element.js";
+import { byId, element, fill } from "./element.js";
+import { showKept, setUpKept } from "./kept.js";
+import { convertLimits, limitsInWords } from "./limit_units.js";
 import { setUpLimits, showClasses, takeLimits } from "./limits.js";
 import { offerMakes, setUpMakes, showJobs } from "./makes.js";
 import { MapPane } from "./map_pane.js";
@@ -26,7 +28,7 @@ import { setUpZoneRules, showZones } from "./zone_rules.js";
 /** Where a problem is told, by what was changed last. */
 const MESSAGE_OF = {
   limits: "limits-message", zones: "zones-message", method: "method-message",
-  compare: "compare-message", strips: "strips-message", spots: "job-spots", trial: "job-trial",
+  compare: "compare-message", strips: "strips-message", spots: "job-spots-said", trial: "job-trial-said",
 };
 let state = null;
 const system = () => state?.units ?? "us";
@@ -34,7 +36,11 @@ const map = new MapPane(byId("map"));
 
 const showRules = setUpZoneRules(system);
 const showMethod = setUpMethod(system);
-const compare = setUpCompare({ show: (view) => onMap() === "change" && map.showTwo(view), busy: (on) => map.busy(on) });
+const compare = setUpCompare({
+  show: (view) => onMap() === "change" && map.showTwo(view),
+  failed: () => onMap() === "change" && putOnMap("visit"),
+  busy: (on) => map.busy(on),
+});
 const strips = setUpStrips({ system, show: showStrips, busy: (on) => map.busy(on) });
 const spots = spotsFields(system);
 const trial = trialFields();
@@ -50,7 +56,7 @@ function putOnMap(what) {
   byId("map-key").hidden = true;
   showMapHeading();
   if (what === "change") compare();
-  else previewAnew("visit");
+  else if (state?.ready) previewAnew("visit");
   if (what === "strips") strips.draw();
 }
 
@@ -65,8 +71,11 @@ function showStrips(parts) {
 
 /** Takes what the program says of the folder. */
 function takeState(next, isFirst = false) {
+  const unitsBefore = state?.units;
   state = next;
   if (isFirst) take(next.choices);
+  showKept(next);
+  if (unitsBefore && unitsBefore !== next.units) convertChosen(unitsBefore, next.units);
   const name = next.field_name || next.folder_name;
   fill(byId("field-name"), name);
   document.title = `${name} – loosedepth`;
@@ -82,7 +91,6 @@ function takeState(next, isFirst = false) {
   byId("map-empty").hidden = next.ready;
   byId("map").hidden = !next.ready;
   if (next.problem) say("files-message", next.problem);
-  if (next.choices_problem) say("map-message", next.choices_problem);
   showVisits(next.visits);
   showSettings(next.needs?.length === 2 ? null : next.settings, next.units, next.folder);
   takeLimits(next.settings, next.units);
@@ -91,10 +99,11 @@ function takeState(next, isFirst = false) {
   strips.refresh();
   spots.refresh();
   trial.refresh(next.offered?.trial?.areas);
-  showResults(next.results);
+  showResults(next.results, next.visits);
   offerMakes(next.commands);
   showJobs(next.jobs);
   showCommands();
+  showTypeIn(next.type_in);
   takeCommands(next.commands);
   showMapHeading();
 }
@@ -120,28 +129,70 @@ function showNeeds({ needs = [], ready }) {
   }
 }
 
+/** Limits that were chosen in other units become round ones of these. */
+function convertChosen(from, to) {
+  const given = flag("map", "classes");
+  if (!given) return;
+  const before = given.split(",").map(Number);
+  const after = convertLimits(before, from, to);
+  setFlags(CLASSING, { classes: after.join(",") }, "limits");
+  fill(byId("limits-said"), element("p", {}, converted(before, from, after, to)));
+}
+
+const converted = (before, from, after, to) =>
+  `The limits ${limitsInWords(before, from)} have become ${limitsInWords(after, to)}: round ones near the old.`;
+
 function showMapHeading() {
   const { visit, earlier, later } = chosen();
   const [one, first, second] = [visit, earlier, later].map((day) => state?.visits.find((each) => each.day === day));
   const isTwo = onMap() === "change" && first && second;
   const words = isTwo ? `${visitInWords(first)} and ${visitInWords(second)}` : one && visitInWords(one);
   fill(byId("map-heading"), words ? `Map of ${words}` : "Map");
+  for (const place of document.querySelectorAll(".of-visit")) {
+    place.hidden = !isTwo;
+    fill(place, isTwo && one ? `Of the visit of ${visitInWords(one)}; the map shows two visits.` : "");
+  }
 }
 
 async function reread() {
   takeState(await get("api/state"));
 }
 
-/** After the settings or the folder have changed. */
-async function afterSettings(next, isNewUnits) {
-  takeState(next);
-  if (isNewUnits) {
-    setFlags(CLASSING, { classes: null }, "limits");
-    takeLimits(next.settings, next.units);
-  }
-  if (next.ready && !isNewUnits) previewAnew("visit");
+/** After a command has ended; check strips rest on the zones of a map's files. */
+async function afterMake(job, name) {
+  await reread();
+  if (name !== "map" || !job.files?.length) return;
+  forgetStrips();
+  if (onMap() === "strips") strips.draw();
 }
 
+/** After the settings or the folder have changed. */
+async function afterSettings(next, { units, limits } = {}) {
+  if (units) byId("limits-said").replaceChildren();
+  takeState(next);
+  if (limits) {
+    byId("limits-said").append(element("p", {}, `In loosedepth.toml: ${converted(limits.before, units.before, limits.after, units.after)}`));
+  }
+  forgetDrawn();
+  if (next.ready) previewAnew("visit");
+}
+
+/** Takes away a comparison and check strips, since what they rest on has changed; what is on the map is made anew. */
+function forgetDrawn() {
+  forgetComparison();
+  forgetStrips();
+  if (!state?.ready) return;
+  if (onMap() === "change") compare();
+  if (onMap() === "strips") strips.draw();
+}
+
+function forgetStrips() {
+  strips.forget();
+  map.clearParts();
+  byId("map-key").hidden = true;
+}
+
+setUpKept();
 setUpVisits();
 setUpLimits(async (limits) => {
   clear("limits-message");
@@ -159,47 +210,62 @@ setUpDrop(async (taken) => {
   const wasReady = state?.ready;
   await reread();
   const visits = taken.filter(({ kind }) => kind === "visit");
+  forgetDrawn();
   if (taken.some(({ kind }) => kind === "rates")) await showRates(state.folder);
   if (state.ready) previewAnew("visit");
   if (!wasReady && state.ready) await showRates(state.folder);
   if (visits.length > 0 && onMap() !== "visit") putOnMap("visit");
 });
-setUpMakes({ then: reread, fields: { spots: spots.box, trial: trial.box } });
+setUpMakes({ then: afterMake, fields: { spots: spots.box, trial: trial.box } });
 
 for (const radio of document.querySelectorAll("input[name=on-the-map]")) {
   radio.addEventListener("change", () => putOnMap(radio.value));
 }
-byId("compare").addEventListener("click", () => putOnMap("change"));
-byId("strips").addEventListener("click", () => putOnMap("strips"));
-addEventListener("rates-saved", () => onMap() === "strips" && strips.draw());
+byId("compare").addEventListener("click", () => mayCompare() && putOnMap("change"));
+byId("strips").addEventListener("click", () => strips.mayDraw() && putOnMap("strips"));
+addEventListener("rates-saved", () => {
+  forgetStrips();
+  if (onMap() === "strips") strips.draw();
+});
 
 onChange((from) => {
   showRules();
   showMethod();
   strips.refresh();
   spots.refresh();
+  if (from === "others" && state) {
+    takeLimits(state.settings, state.units);
+    showVisits(state.visits);
+    trial.refresh(state.offered?.trial?.areas);
+  }
   showMapHeading();
-  if (!state?.ready || from === "spots" || from === "trial") return;
-  const isOfPair = from === "compare";
-  if (isOfPair) forgetComparison();
-  if (onMap() === "change" && from !== "strips" && from !== "zones") return compare();
-  if (from === "strips") return onMap() === "strips" ? strips.draw() : undefined;
-  if (!isOfPair) preview(from);
+  if (!state?.ready) return;
+  const isOtherPair = forgetOtherComparison();
+  const areOtherStrips = strips.forgetOther();
+  if (areOtherStrips) {
+    map.clearParts();
+    byId("map-key").hidden = true;
+  }
+  if (onMap() === "change" && isOtherPair) compare();
+  if (onMap() === "strips" && (areOtherStrips || from === "strips")) strips.draw();
+  if (!["spots", "trial", "compare", "strips"].includes(from)) preview(from);
 });
 onRefusal((problem, from) => say(MESSAGE_OF[from] ?? "map-message", problem));
 
 onPreview((answer) => {
   for (const id of ["map-message", "limits-message", "zones-message", "method-message"]) clear(id);
-  if (onMap() === "change") return;
-  if (answer.view) map.show(answer.view);
   const { classes, zones, unmapped_words: unmapped } = answer.zones;
-  map.zones(answer.zones);
+  // While two visits are on the map only the words beside it are of this one.
+  if (onMap() !== "change") {
+    if (answer.view) map.show(answer.view);
+    map.zones(answer.zones);
+  }
   showClasses(classes, unmapped);
   showZones(zones, (zone) => map.goToZone(zone.id));
   showCheck(answer.check);
   showMeasured(answer, (finding) => map.goTo(finding.at, finding.point));
   nameClasses(classes.map(({ name }) => name));
-  redrawn(zones.length, answer.milliseconds);
+  if (onMap() !== "change") redrawn(zones.length, answer.milliseconds);
 });
 onPreviewRefused((problem, from) => say(MESSAGE_OF[from] ?? "map-message", problem));
 onDrawing((on) => map.busy(on));
@@ -216,7 +282,7 @@ function redrawn(count, milliseconds) {
 }
 
 onGone((gone) => {
-  const words = "The program has stopped, so nothing is redrawn or saved now. Start loosedepth open again; what was saved is in the folder, and what you typed stays on this page.";
+  const words = "The program has stopped, so nothing is redrawn or saved now. Start loosedepth open again: the page then has a new address. What was saved is in the folder; what you typed here since, copy to the new page.";
   fill(byId("gone"), gone ? words : "");
   document.documentElement.classList.toggle("is-gone", gone);
   if (!gone && state) reread().catch(() => {});

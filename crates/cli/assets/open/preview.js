@@ -6,15 +6,18 @@ import { onGone, post } from "./server.js";
 
 const listeners = [];
 let have = null;
+/** Whether all of the map is wanted, whatever answers are under way. */
+let isAnew = true;
 let lastFrom = "visit";
 let onRefused = () => {};
 let onBusy = () => {};
 
 const want = latest({
-  ask: (wanted) => post("api/preview", { choices: wanted.choices, have }),
+  ask: (wanted) => post("api/preview", { choices: wanted.choices, have: isAnew ? null : have }),
   show: (answer) => {
     // What was drawn before of another surface no longer counts.
     have = answer.surface ?? null;
+    if (answer.view) isAnew = false;
     for (const listener of listeners) listener(answer);
   },
   fail: (problem, sent) => onRefused(problem, sent.from),
@@ -44,7 +47,7 @@ export function preview(from = lastFrom) {
 
 /** Asks for all of the map again: its files have changed, or something else is on the map. */
 export function previewAnew(from) {
-  have = null;
+  isAnew = true;
   preview(from);
 }
 

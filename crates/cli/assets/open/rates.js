@@ -12,6 +12,10 @@ let draft = null;
 let forms = [];
 let textArea = null;
 let savedText = "";
+/** What the program calls the text that the file has, so that it can tell when the file has changed. */
+let savedBase;
+/** The text of the file that the words in the text area were made from, and its base. */
+let ground = { text: "", base: undefined };
 let openParts = new Set();
 let classNames = [];
 let folder = "";
@@ -59,8 +63,9 @@ function firstRates() {
   ];
 }
 
-function take({ text, values, problem }) {
+function take({ text, values, problem, base }) {
   savedText = text ?? "";
+  savedBase = base;
   draft ??= new TomlDraft(`loosedepth rates of ${folder}`);
   if (values) draft.take(values);
   build(values !== null, problem);
@@ -255,10 +260,15 @@ function save(group, made) {
 }
 
 async function rereadText() {
-  const { text } = await get("api/rates").catch(() => ({}));
+  const { text, base } = await get("api/rates").catch(() => ({}));
   if (text === undefined) return;
-  if (textArea && textArea.value === savedText) textArea.value = text;
+  const isTyped = textArea && textArea.value !== ground.text;
   savedText = text;
+  savedBase = base;
+  if (textArea && !isTyped) {
+    textArea.value = text;
+    ground = { text, base };
+  }
 }
 
 async function reread() {
@@ -270,45 +280,98 @@ const textName = () => `loosedepth text of rates of ${folder}`;
 
 function keepText(text) {
   try {
-    if (text === null || text === savedText) localStorage.removeItem(textName());
-    else localStorage.setItem(textName(), text);
+    if (text === null || text === ground.text) localStorage.removeItem(textName());
+    else localStorage.setItem(textName(), JSON.stringify({ text, of: ground.text }));
   } catch {
     // A browser may refuse to keep anything; the text then lives as long as the page.
   }
 }
 
+/** A text that was typed and not saved, and the text of the file that it was made from. */
 function keptText() {
   try {
-    return localStorage.getItem(textName());
+    const kept = JSON.parse(localStorage.getItem(textName()));
+    return typeof kept?.text === "string" ? kept : null;
   } catch {
     return null;
   }
 }
 
 function textPart(problem) {
-  const unsaved = textArea && textArea.value !== textArea.dataset.saved ? textArea.value : keptText();
+  const isTyped = textArea !== null && textArea.value !== ground.text;
+  const kept = isTyped ? null : keptText();
   const input = element("textarea", { rows: "16", spellcheck: "false", class: "code", wrap: "off" });
-  input.value = unsaved ?? savedText;
-  input.dataset.saved = savedText;
-  input.addEventListener("input", () => keepText(input.value));
+  const fitsFile = kept && kept.of === savedText;
+  input.value = isTyped ? textArea.value : fitsFile ? kept.text : savedText;
+  if (!isTyped) ground = { text: savedText, base: savedBase };
   textArea = input;
   const made = fieldRow({ id: "rates-text", label: "rates.toml", hint: "The file as it stands; the form above writes into it and keeps your comments.", input });
-  const saveText = async () => {
+  const state = element("div", { id: "rates-text-state", class: "hint", role: "status" });
+  const showState = () => fill(state, input.value !== ground.text && element("p", {}, "Typed here and not saved yet."));
+  input.addEventListener("input", () => {
+    keepText(input.value);
+    showState();
+  });
+  showState();
+  if (kept && !fitsFile && kept.text !== savedText) fill(state, olderText(kept, input, showState));
+  const button = (id, press, words) => element("button", { type: "button", id, onclick: press }, words);
+  const changed = (refused) => {
+    sayBeside(made, refused);
+    made.said.append(element("p", { class: "buttons" },
+      button("rates-text-overwrite", () => saveText(true), "Overwrite the file with this text"),
+      button("rates-text-file", () => showFile().catch((again) => sayBeside(made, again)), "Show the file as it is now")));
+  };
+  const saveText = async (overwrite = false) => {
+    if (!overwrite && ground.text !== savedText) {
+      return changed({ error: "rates.toml has changed since this text was begun", because: ["the form above or another window has written into it"] });
+    }
     try {
-      const answer = await post("api/rates", { text: input.value });
+      const answer = await post("api/rates", { text: input.value, ...(overwrite || ground.base === undefined ? {} : { base: ground.base }) });
       if (answer.problem) return sayBeside(made, answer.problem);
       hush(made);
       draft.saved = draft.wanted = {};
-      input.dataset.saved = input.value;
+      ground = { text: input.value, base: answer.base };
       keepText(null);
       take(answer);
+      byId("rates-text-save").focus();
       dispatchEvent(new CustomEvent("rates-saved"));
     } catch (refused) {
-      sayBeside(made, refused);
+      if (refused.body?.changed) changed(refused);
+      else sayBeside(made, refused);
     }
   };
   return element("details", { id: "rates-text-part" },
     element("summary", {}, "The text of the file"),
     made.box,
-    element("p", { class: "buttons" }, element("button", { type: "button", id: "rates-text-save", onclick: saveText }, "Save the text")));
+    state,
+    element("p", { class: "buttons" }, button("rates-text-save", () => saveText(), "Save the text")));
+}
+
+/** Gives up what was typed and shows the file as it is now. */
+async function showFile() {
+  const now = await get("api/rates");
+  textArea = null;
+  ground = { text: now.text ?? "", base: now.base };
+  keepText(null);
+  take(now);
+  byId("rates-text").focus();
+}
+
+/** What to do with a text that was typed before the file changed: nothing of it is taken unasked. */
+function olderText(kept, input, showState) {
+  const press = (isWanted) => () => {
+    if (isWanted) {
+      input.value = kept.text;
+      ground = { text: kept.of, base: "" };
+    }
+    keepText(isWanted ? kept.text : null);
+    showState();
+    input.focus();
+  };
+  return [
+    element("p", {}, "A text was typed here before and not saved; the file has changed since. The file is shown."),
+    element("p", { class: "buttons" },
+      element("button", { type: "button", id: "rates-text-typed", onclick: press(true) }, "Show what was typed"),
+      element("button", { type: "button", id: "rates-text-forget", onclick: press(false) }, "Forget it")),
+  ];
 }

@@ -1,11 +1,16 @@
 // The files in the folder of results.
 
-import { dayInWords } from "./day.js";
+import { dayInWords, visitInWords } from "./day.js";
 import { byId, element, fill } from "./element.js";
 import { fileLink } from "./makes.js";
 
-/** Lists the files by their folders. */
-export function showResults(results) {
+/** Lists the files by their folders; those of a visit are named as the visit is. */
+export function showResults(results, visits = []) {
+  const folderInWords = (folder) => {
+    const visit = visits.find(({ day }) => day === folder);
+    const words = visit ? visitInWords(visit) : dayInWords(folder);
+    return words === folder ? folder : `${words} (${folder})`;
+  };
   const folders = new Map();
   for (const file of results ?? []) {
     const parts = file.path.split("/");
@@ -20,12 +25,6 @@ export function showResults(results) {
       element("summary", {}, `${folder ? folderInWords(folder) : "Of the whole field"}: ${files.length} ${files.length === 1 ? "file" : "files"}`),
       element("ul", { class: "results" }, files.map((file) =>
         element("li", {}, fileLink(file.path, file.name), " ", element("span", { class: "hint" }, size(file.bytes))))))));
-}
-
-/** `2025-04-14` as its day, other names as they are. */
-function folderInWords(folder) {
-  const day = /^\d{4}-\d{2}-\d{2}$/.test(folder) ? dayInWords(folder) : folder;
-  return day === folder ? folder : `${day} (${folder})`;
 }
 
 /** A size in bytes, kB or MB. */

@@ -1,6 +1,7 @@
 // About the field: its name, crop, planting day, threshold and units, kept in loosedepth.toml.
 
 import { byId, element, fill } from "./element.js";
+import { convertLimits } from "./limit_units.js";
 import { onGone, post } from "./server.js";
 import { TomlDraft } from "./toml_draft.js";
 import { choiceInput, fieldRow, hush, numberInput, sayBeside, textInput, valueOf } from "./toml_field.js";
@@ -11,7 +12,7 @@ let draft = null;
 let units = "us";
 let after = async () => {};
 
-/** Builds the form; `then` takes the state that follows a saved change, and whether the units are new. */
+/** Builds the form; `then` takes the state that follows a saved change, and what new units did to the limits. */
 export function setUpSettings(then) {
   after = then;
   const key = (name, label, hint, input) => ({ name, row: fieldRow({ id: `settings-${name.replace("_", "-")}`, label, hint, input }) });
@@ -20,7 +21,7 @@ export function setUpSettings(then) {
     key("crop", "Crop", "Corn has growing degrees; of other crops note the stages you see.", textInput("")),
     key("planted", "Planted", "", textInput("", { type: "date" })),
     key("threshold", "Pressure that ends the loose layer", "With its unit: 200psi, 1379kPa. Empty: what the survey says.", textInput("")),
-    key("units", "Units", "A change takes the usual class limits of the new units.",
+    key("units", "Units", "Limits of classes become round ones of the new units.",
       choiceInput("us", [["us", "inches, psi, acres, feet"], ["si", "centimetres, kPa, hectares, metres"]])),
     key("moisture_within", "Soil moistures count as equal within", "Percentage points. Empty: 3.", numberInput("", { min: "0" })),
   ];
@@ -55,12 +56,17 @@ async function save(one) {
   const set = draft.steps(group);
   if (set.length === 0) return hush(one.row);
   const isNewUnits = one.name === "units" && one.row.input.value !== units;
-  if (isNewUnits && draft.get(["classes"])) set.push({ at: ["classes"], to: null });
+  const news = isNewUnits ? { units: { before: units, after: one.row.input.value } } : {};
+  const limits = draft.get(["classes"]);
+  if (isNewUnits && Array.isArray(limits)) {
+    news.limits = { before: limits, after: convertLimits(limits, news.units.before, news.units.after) };
+    set.push({ at: ["classes"], to: news.limits.after });
+  }
   try {
     const state = await post("api/settings", { file: FILE, set });
     draft.accept(group);
     hush(one.row);
-    await after(state, isNewUnits);
+    await after(state, news);
   } catch (problem) {
     sayBeside(one.row, problem);
   }

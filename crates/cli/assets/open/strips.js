@@ -1,13 +1,21 @@
 // Check strips of a plan, drawn on the map.
 
 import { chosen, flag } from "./choices.js";
-import { byId, element, fill } from "./element.js";
+import { byId, element, fill, isOff, setOff } from "./element.js";
 import { flagField, flagFields } from "./flag_fields.js";
 import { latest } from "./latest.js";
 import { clear, say } from "./message.js";
 import { post } from "./server.js";
 
-/** Sets up the fields; `show` takes the parts for the map. Gives functions that show what is chosen and that draw. */
+/** Counts the drawings that no longer hold: an answer to an older one is dropped. */
+let turn = 0;
+/** The choices that the drawn strips are of. */
+let of = null;
+
+/** What of the choices the strips depend on. */
+const part = ({ visit, flags }) => JSON.stringify([visit, Object.entries(flags.plan ?? {}).sort()]);
+
+/** Sets up the fields; `show` takes the parts for the map. Gives functions that show what is chosen, draw, and forget what was drawn. */
 export function setUpStrips({ system, show, busy }) {
   const own = (id, name, label, hint, more) => flagField({ id, name, label, hint, commands: ["plan"], from: "strips", system, ...more });
   const withoutStrips = () => ({ "strip-passes": null, seed: null });
@@ -18,29 +26,50 @@ export function setUpStrips({ system, show, busy }) {
     own("strips-heading", "heading", "Heading of the passes", "From north, clockwise. Empty: as in the rates.", { unit: "°" }),
     own("strips-seed", "seed", "Seed of the draw", "The same seed draws the same passes. Empty: 1.", { min: "0", step: "1" }),
   ]);
+  const forget = () => {
+    turn += 1;
+    of = null;
+    for (const id of ["strips-words", "strips-list"]) byId(id).replaceChildren();
+    for (const id of ["strips-table-part", "strips-list-part"]) byId(id).hidden = true;
+    clear("strips-message");
+  };
   const want = latest({
-    ask: (choices) => post("api/strips", { choices }),
-    show: (answer, choices) => {
+    ask: (wanted) => post("api/strips", { choices: wanted.choices }),
+    show: (answer, wanted) => {
+      if (wanted.turn !== turn) return;
+      const parts = answer.parts ?? [];
       clear("strips-message");
       fill(byId("strips-words"), (answer.words ?? []).map((line) => element("p", {}, line)));
+      const checkFirst = [...parts].sort((a, b) => (b.kind === "check") - (a.kind === "check"));
+      fill(byId("strips-list"), checkFirst.map(({ words }) => element("li", {}, words)));
+      byId("strips-list-part").hidden = parts.length === 0;
       byId("strips-table").textContent = answer.table ?? "";
       byId("strips-table-part").hidden = !answer.table;
-      show(answer.parts ?? [], choices);
+      show(parts);
     },
-    fail: (problem) => {
-      byId("strips-words").replaceChildren();
-      byId("strips-table-part").hidden = true;
+    fail: (problem, wanted) => {
+      if (wanted.turn !== turn) return;
+      forget();
+      show([]);
       say("strips-message", problem);
     },
     busy: (isBusy) => {
-      byId("strips").disabled = isBusy;
+      setOff(byId("strips"), isBusy);
       byId("strips").textContent = isBusy ? "Drawing …" : "Draw the check strips";
       busy(isBusy);
     },
   });
   const draw = () => {
     clear("strips-message");
-    want(chosen());
+    turn += 1;
+    of = part(chosen());
+    want({ choices: chosen(), turn });
+  };
+  /** Forgets strips of other choices than those of now, and says whether there were any. */
+  const forgetOther = () => {
+    const isOther = of !== null && of !== part(chosen());
+    if (isOther) forget();
+    return isOther;
   };
   const showChosen = () => {
     refresh();
@@ -48,5 +77,5 @@ export function setUpStrips({ system, show, busy }) {
     byId("strips-passes").disabled = isNone;
     byId("strips-seed").disabled = isNone;
   };
-  return { refresh: showChosen, draw };
+  return { refresh: showChosen, draw, forget, forgetOther, mayDraw: () => !isOff(byId("strips")) };
 }

@@ -25,7 +25,7 @@ export function fieldRow({ id, label, hint, input, after = null }) {
 /** Shows beside a field what the program refuses, or that it could not be asked. */
 export function sayBeside({ input, said }, problem) {
   input.setAttribute("aria-invalid", "true");
-  if (problem instanceof Gone) fill(said, element("p", { class: "error" }, "Not saved yet: the program does not answer. What you typed stays here."));
+  if (problem instanceof Gone) fill(said, element("p", { class: "error" }, "Not saved: the program does not answer. Copy what you typed to the page of the program when it is open again."));
   else fill(said, sentences(problem), element("p", { class: "because" }, "Not saved yet."));
 }
 
