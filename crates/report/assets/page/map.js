@@ -1,5 +1,5 @@
-// The map of the report and of the local page: an ES module without dependencies. It stands as a file, or
-// inline in a script element of the type "module".
+// The map of the report and of the local page: an ES module without dependencies. It is a file of its own, or
+// part of the one module that a page holds.
 //
 //   import { createMap } from "./map.js";
 //   const map = createMap(element, data, options);
