@@ -65,15 +65,12 @@ fn headline(of: &ReportOf, thin: &ThinGround) -> String {
     }
     let limit = units.depth_text(thin.limit);
     if is_little_better(map) {
-        return format!(
-            "{on_day} {} spots had {} of loose soil.{}",
-            of.latest().survey.spots().len(),
-            Counts::of(of, thin.limit).told(&limit),
-            field_mean(of).map_or_else(String::new, |mean| format!(
-                " The map tells hardly more than one number for the whole field: {}.",
-                mean.told("about")
-            ))
-        );
+        let spots = Counts::of(of, thin.limit).told(&limit);
+        let mean = field_mean(of).map_or_else(String::new, |mean| {
+            let mean = mean.told("about");
+            format!(" The map tells hardly more than one number for the whole field: {mean}.")
+        });
+        return format!("{on_day}, {spots}.{mean}");
     }
     match thin.area_m2 > 0.0 {
         true => format!(
@@ -140,21 +137,22 @@ impl Counts {
         counts
     }
 
-    /// `less than 6 in (26), 6 in (54) or more (28)`.
+    /// `26 of 108 spots had less than 6 in of loose soil, 54 had 6 in and 28 had more`.
     fn told(&self, limit: &str) -> String {
-        let mut parts = vec![format!("less than {limit} ({})", self.shallower)];
+        let all = self.shallower + self.just + self.deeper + self.unknown;
+        let mut parts =
+            vec![format!("{} of {all} spots had less than {limit} of loose soil", self.shallower)];
         if self.just > 0 {
-            parts.push(format!("just {limit} ({})", self.just));
+            parts.push(format!("{} had {limit}", self.just));
         }
-        let more = if self.just > 0 { "more".into() } else { format!("{limit} or more") };
-        parts.push(format!("{more} ({})", self.deeper));
+        if self.deeper > 0 {
+            let more = if self.just > 0 { "more".into() } else { format!("{limit} or more") };
+            parts.push(format!("{} had {more}", self.deeper));
+        }
         if self.unknown > 0 {
-            parts.push(format!("an unknown depth, the rod having stopped above that ({})", self.unknown));
+            parts.push(format!("of {} that is not known", self.unknown));
         }
-        match parts.split_last() {
-            Some((last, first)) => format!("{} or {last}", first.join(", ")),
-            None => String::new(),
-        }
+        listed(&parts)
     }
 }
 
@@ -212,7 +210,8 @@ fn readings(of: &ReportOf, thin: &ThinGround) -> String {
 
 /// The depth that half of the spots reached the threshold within: a bound is never told as a depth.
 fn half_of(median: Reading, threshold: &str, units: UnitSystem) -> String {
-    let reached = if threshold.is_empty() { "reached it".into() } else { format!("reached {threshold}") };
+    let reached =
+        if threshold.is_empty() { "reached it".into() } else { format!("reached {threshold}") };
     match median {
         Reading::Reached(depth) => {
             format!("half of the spots {reached} within {}", units.depth_text(depth))
@@ -261,7 +260,8 @@ fn beside_one_number(map: &DepthMap, plain: &str) -> String {
 
 /// Some zones by name.
 fn named(zones: &[&Zone]) -> String {
-    let mut names: Vec<String> = zones.iter().take(NAMES_TOLD).map(|zone| zone.id.clone()).collect();
+    let mut names: Vec<String> =
+        zones.iter().take(NAMES_TOLD).map(|zone| zone.id.clone()).collect();
     if zones.len() > NAMES_TOLD {
         names.push(format!("{} more", zones.len() - NAMES_TOLD));
     }
@@ -270,8 +270,7 @@ fn named(zones: &[&Zone]) -> String {
 
 /// Thin zones that few spots back.
 fn few_spots(thin: &ThinGround) -> Option<String> {
-    let few: Vec<&Zone> =
-        thin.zones.iter().copied().filter(|zone| zone.has_few_probes()).collect();
+    let few: Vec<&Zone> = thin.zones.iter().copied().filter(|zone| zone.has_few_probes()).collect();
     let [take, has] = if few.len() == 1 { ["it", "has"] } else { ["them", "have"] };
     (!few.is_empty()).then(|| {
         format!(
@@ -485,9 +484,13 @@ mod tests {
 
     #[test]
     fn what_spots_read_is_told_about_a_limit() {
-        let counts = Counts { shallower: 26, just: 54, deeper: 28, unknown: 0 };
-        assert_eq!(counts.told("6 in"), "less than 6 in (26), just 6 in (54) or more (28)");
-        let counts = Counts { shallower: 3, just: 0, deeper: 4, unknown: 0 };
-        assert_eq!(counts.told("6 in"), "less than 6 in (3) or 6 in or more (4)");
+        let of = |[shallower, just, deeper, unknown]: [usize; 4]| {
+            Counts { shallower, just, deeper, unknown }.told("6 in")
+        };
+        let told = "26 of 108 spots had less than 6 in of loose soil, 54 had 6 in and 28 had more";
+        assert_eq!(of([26, 54, 28, 0]), told);
+        let told = "3 of 8 spots had less than 6 in of loose soil, 4 had 6 in or more and of 1 that is not known";
+        assert_eq!(of([3, 0, 4, 1]), told);
+        assert_eq!(of([3, 0, 0, 0]), "3 of 3 spots had less than 6 in of loose soil");
     }
 }

@@ -1,6 +1,6 @@
 // The report: one file that opens anywhere, is read by pointer and keys, and prints whole.
 
-import { statSync } from "node:fs";
+import { readFileSync, statSync } from "node:fs";
 import { join } from "node:path";
 import { pathToFileURL } from "node:url";
 import { checkAccessible } from "../harness/accessibility.mjs";
@@ -8,7 +8,7 @@ import * as browsing from "../harness/browser.mjs";
 import { at, check, near, same, says, test } from "../harness/checks.mjs";
 import { DEMO, withFolder } from "../harness/field.mjs";
 import { printed } from "../harness/printed.mjs";
-import { loosedepth } from "../harness/program.mjs";
+import { loosedepth, ROOT } from "../harness/program.mjs";
 
 const DAYS = ["2025-04-14", "2025-08-24"];
 const LABELS = ["Apr 14", "Aug 24"];
@@ -101,6 +101,32 @@ async function swipe(page) {
   near("the picture of the left date", byMouse.drawn, byMouse.width * 0.2, 10);
 }
 
+// The script's own reading of a grid: worked by hand, and the shares of ground against the table of the change.
+async function decodeGrids(page) {
+  const script = readFileSync(join(ROOT, "crates/report/assets/page/map.js"), "utf8");
+  const { decodeGrid, classOf } = await import(`data:text/javascript,${encodeURIComponent(script)}`);
+  // Runs 0 and 2 in Elias's gamma code are 1 and 011; k = 0; differences 1 and 0 folded are 110 and 0.
+  const code = Buffer.from([0b10110000, 0b11000000]).toString("base64");
+  same("a grid of two cells", [...decodeGrid({ columns: 2, rows: 1, step: 0.1, code })], [0.1, 0.1]);
+  const classes = [{ to: 15.24 }, { to: 22.86 }, { to: null }];
+  const found = [15.239999, 15.24, 22.859999, 22.86].map((value) => classOf(classes, value));
+  same("classes beside limits", found, [0, 1, 1, 2]);
+
+  const data = JSON.parse(await page.locator("#map-data").textContent());
+  const { grid, half_width } = data.change;
+  const [values, halves] = [decodeGrid(grid), decodeGrid(half_width)];
+  const share = (isSo) => (100 * values.filter((cm, k) => isSo(cm, halves[k])).length) / values.filter((cm) => !Number.isNaN(cm)).length;
+  const table = page.locator("table", { hasText: "Ground by change of the map" });
+  for (const [row, isSo] of [
+    ["thinner by more than the uncertainty", (cm, half) => cm < 0 && -cm > half],
+    ["deeper by more than the uncertainty", (cm, half) => cm > 0 && cm > half],
+  ]) {
+    const told = await table.locator("tr", { hasText: row }).locator("td").last().textContent();
+    // The field's edge cuts cells, and a little of the field has no value.
+    near(`${row}, % of the field`, share(isSo), Number(told), 1.5);
+  }
+}
+
 async function printPages(page) {
   const summary = await page.evaluate(() =>
     [...document.querySelectorAll("#in-short p, #in-short li")].map((one) => one.textContent.trim()),
@@ -149,6 +175,8 @@ await test("report", () =>
 
       at("read");
       await readByPointerAndKeys(page);
+      at("decoded");
+      await decodeGrids(page);
       at("layers");
       await switchLayers(page);
       at("two dates");
