@@ -1,5 +1,5 @@
-// The map of the report and of the local page: an ES module without dependencies. It stands as a file, or
-// inline in a script element of the type "module".
+// The map of the report and of the local page: an ES module without dependencies. It is a file of its own, or
+// part of the one module that a page holds.
 //
 //   import { createMap } from "./map.js";
 //   const map = createMap(element, data, options);
@@ -919,7 +919,7 @@ export function decodeGrid({ columns, rows, step, code }) {
   const text = atob(code);
   let at = 0;
   const bit = () => { const one = (text.charCodeAt(at >> 3) >> (7 - (at & 7))) & 1; at += 1; return one; };
-  const count = columns * rows, values = new Float32Array(count).fill(NaN), steps = new Int32Array(count);
+  const count = columns * rows, values = new Float64Array(count).fill(NaN), steps = new Int32Array(count);
   const has = new Uint8Array(count);
   for (let cell = 0, isValue = 0; cell < count; isValue ^= 1) {
     let after = 0, number = 1;
@@ -953,10 +953,10 @@ export function decodeGrid({ columns, rows, step, code }) {
   return values;
 }
 
-// The class of a value; a limit belongs to the class above it.
-function classOf(classes, value) {
+// The class of a value; a limit belongs to the class above it. Values of a grid were rounded within their class.
+export function classOf(classes, value) {
   let k = 0;
-  while (k + 1 < classes.length && classes[k].to !== null && value >= classes[k].to - 1e-6) k += 1;
+  while (k + 1 < classes.length && classes[k].to !== null && value >= classes[k].to) k += 1;
   return k;
 }
 
