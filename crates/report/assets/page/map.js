@@ -632,11 +632,10 @@ export function createMap(root, data, options = {}) {
   function drawDivider() {
     dom.divider.replaceChildren();
     if (!isSwiped()) return;
-    const x = dividerX(), y = state.height / 2;
+    const x = dividerX();
     add(dom.divider, "path", { d: `M${x} 0V${state.height}`, stroke: PAPER, "stroke-width": 4 });
     add(dom.divider, "path", { d: `M${x} 0V${state.height}`, stroke: INK, "stroke-width": 1.6 });
-    add(dom.divider, "rect", { class: "map-handle", x: x - 14, y: y - 22, width: 28, height: 44, rx: 6, fill: PAPER, stroke: INK, "stroke-width": 1.6 });
-    add(dom.divider, "path", { d: `M${x - 4} ${y - 6}l-5 6l5 6M${x + 4} ${y - 6}l5 6l-5 6`, fill: "none", stroke: INK, "stroke-width": 1.8, "stroke-linejoin": "round", "stroke-linecap": "round" });
+    add(dom.divider, "path", { class: "map-handle", d: `M${x} ${state.height - 34}l13 16v18h-26v-18z`, fill: INK, stroke: PAPER, "stroke-width": 1.6 });
     const dates = [[state.left, x - 12, "end"], [state.right, x + 12, "start"]];
     for (const [visit, at, anchor] of dates) {
       const words = data.visits[visit].label, room = anchor === "end" ? x - 10 : state.width - x - 10;
