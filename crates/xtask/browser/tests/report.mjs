@@ -144,7 +144,9 @@ async function printPages(page) {
     for (const sentence of summary) {
       check(`${format}: the first page has “${sentence.slice(0, 60)}”`, first.includes(plain(sentence)), pages[0].text);
     }
-    check(`${format}: the map comes after the first page`, !/Themap/.test(first), pages[0].text);
+    const heading = /^The map\s*$/m;
+    check(`${format}: the map comes after the first page`, !heading.test(pages[0].text), pages[0].text);
+    check(`${format}: it comes on the second`, heading.test(pages[1].text), pages[1].text);
     const all = plain(pages.map((one) => one.text).join("\n"));
     for (const words of folded) check(`${format}: what is folded is printed: ${words}`, all.includes(plain(words)));
     pages.forEach((one, k) => {
