@@ -135,7 +135,7 @@ function convertChosen(from, to) {
   if (!given) return;
   withoutLimitNotes();
   const before = given.split(",").map(Number);
-  const after = convertLimits(before, from, to);
+  const after = convertLimits(before, from, to, "page");
   setFlags(CLASSING, { classes: after.join(",") }, "limits");
   fill(byId("limits-said"), element("p", {}, converted(before, from, after, to)));
 }
