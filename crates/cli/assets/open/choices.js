@@ -30,7 +30,7 @@ const keep = latest({
     takeCommands(answer.commands);
     onKept(answer);
     if (answer.isWhole || isUnsaved) return;
-    adopt(answer.choices);
+    if (takeKept(answer.choices)) for (const listener of changeListeners) listener("others");
   },
   fail: (problem) => onRefused(problem),
 });
@@ -62,14 +62,17 @@ function noted(answer, isWhole) {
   return { ...answer, isWhole };
 }
 
-/** Takes what is kept, which another window may have changed, with the changes that are under way here. */
-function adopt(kept) {
-  if (!kept) return;
+/** Takes what is kept, which another window may have changed, with the changes that are under way here; says whether that is new. */
+export function takeKept(kept) {
+  if (!kept) return false;
   const next = applied(plain(kept), unsent);
-  if (JSON.stringify(plain(choices)) === JSON.stringify(next)) return;
-  choices = next;
-  for (const listener of changeListeners) listener("others");
+  const isNew = JSON.stringify(plain(choices)) !== JSON.stringify(next);
+  if (isNew) choices = next;
+  return isNew;
 }
+
+/** Whether nothing that was chosen here is still on its way. */
+export const isAllSent = () => keep.isIdle() && Object.keys(unsent).length === 0 && !isUnsaved;
 
 /** Choices without empty tables, in one order. */
 function plain({ visit = null, earlier = null, later = null, flags = {} }) {

@@ -8,10 +8,13 @@ const MONTHS = [
 let labels = new Map();
 /** Whether it says the month first, as in `Apr 14, 2025`. */
 let isMonthFirst = false;
+/** Whether it shortens the month. */
+let isShort = false;
 
 /** Takes how the program says the days of these visits. */
 export function nameDays(visits) {
   labels = new Map(visits.filter(({ day, last_day: last, label }) => label && (!last || last === day)).map(({ day, label }) => [day, label]));
+  isShort = labels.size > 0;
   isMonthFirst = visits.some(({ label }) => /^\p{L}/u.test(label ?? ""));
 }
 
@@ -22,7 +25,8 @@ export function dayInWords(day) {
   const month = parts && MONTHS[Number(parts[2]) - 1];
   if (!month) return String(day);
   const number = Number(parts[3]);
-  return isMonthFirst ? `${month.slice(0, 3)} ${number}, ${parts[1]}` : `${number} ${month} ${parts[1]}`;
+  const name = isShort ? month.slice(0, 3) : month;
+  return isMonthFirst ? `${name} ${number}, ${parts[1]}` : `${number} ${name} ${parts[1]}`;
 }
 
 /** A text with its days in words; those in names of files stay. */

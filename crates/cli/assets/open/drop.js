@@ -34,8 +34,10 @@ async function give(files, after, replace = []) {
   fill(byId("files-taken"), element("p", {}, `Reading ${names} …`));
   try {
     const { taken } = await send(`api/files${query(replace)}`, files);
-    fill(byId("files-taken"), element("ul", { class: "taken" }, taken.map(takenItem)));
+    const show = () => fill(byId("files-taken"), element("ul", { class: "taken" }, taken.map(takenItem)));
+    show();
     await after(taken);
+    show();
   } catch (problem) {
     byId("files-taken").replaceChildren();
     const exists = problem.body?.exists;

@@ -7,12 +7,14 @@ import { sentences } from "./message.js";
 let shown = "null";
 /** Whether the file of choices was not understood when it was last read. */
 let isNotUnderstood = false;
+let areLimitsConverted = false;
 
 /** Listens for answers to choices that were sent. */
 export function setUpKept() {
   onKeeping(({ unsaved, notes }) => {
     tell(unsaved, isNotUnderstood);
-    if (notes?.length) tellNotes(notes);
+    tellNotes(notes ?? []);
+    if (notes?.length === 0) areLimitsConverted = false;
   });
   onRefusal((problem) => tell(problem.body ?? problem, isNotUnderstood));
 }
@@ -27,7 +29,7 @@ export function showKept({ choices_problem: problem, notes }) {
     setUnsaved(false);
     tell(null, false);
   }
-  if (notes?.length) tellNotes(notes);
+  tellNotes(notes ?? []);
 }
 
 function tell(problem, isOfFile) {
@@ -49,6 +51,14 @@ function tell(problem, isOfFile) {
     element("p", { class: "buttons" }, button));
 }
 
+/** Limits have been made round ones of the new units here, so it is not told that they were set aside. */
+export function withoutLimitNotes() {
+  areLimitsConverted = true;
+}
+
+/** The same of several commands is told once. */
 function tellNotes(notes) {
-  fill(byId("kept-notes"), notes.map((note) => element("p", {}, note)));
+  const told = notes.filter((note) => !(areLimitsConverted && note.startsWith("--classes ")));
+  const words = new Set(told.map((note) => note.replace(/ of \w+ was chosen/, " was chosen")));
+  if (words.size > 0) fill(byId("kept-notes"), [...words].map((note) => element("p", {}, note)));
 }

@@ -47,5 +47,7 @@ export function latest({ ask, show, fail, busy = () => {} }) {
   want.again = () => {
     if (wanted !== null && !isRunning) run();
   };
+  /** Whether nothing is on its way. */
+  want.isIdle = () => !isRunning && wanted === null;
   return want;
 }

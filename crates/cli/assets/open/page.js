@@ -1,12 +1,12 @@
 // The page of `loosedepth open`: what is chosen, what the program answers, and where each is shown.
 
-import { CLASSING, chosen, flag, onChange, setFlags, take, takeCommands } from "./choices.js";
+import { CLASSING, chosen, flag, isAllSent, onChange, setFlags, take, takeCommands, takeKept } from "./choices.js";
 import { showCommands, showTypeIn } from "./command.js";
 import { forgetComparison, forgetOtherComparison, mayCompare, setUpCompare } from "./compare.js";
 import { nameDays, visitInWords } from "./day.js";
 import { setUpDrop } from "./drop.js";
 import { byId, element, fill } from "./element.js";
-import { showKept, setUpKept } from "./kept.js";
+import { setUpKept, showKept, withoutLimitNotes } from "./kept.js";
 import { convertLimits, limitsInWords } from "./limit_units.js";
 import { setUpLimits, showClasses, takeLimits } from "./limits.js";
 import { offerMakes, setUpMakes, showJobs } from "./makes.js";
@@ -68,14 +68,14 @@ function showStrips(parts) {
   byId("map-key").hidden = parts.length === 0;
 }
 
-/** Takes what the program says of the folder. */
-function takeState(next, isFirst = false) {
+/** Takes what the program says of the folder; `areNew` says that the choices are already those of its units. */
+function takeState(next, { isFirst = false, areNew = false } = {}) {
   const unitsBefore = state?.units;
   state = next;
   if (isFirst) take(next.choices);
   nameDays(next.visits);
+  if (unitsBefore && unitsBefore !== next.units && !areNew) convertChosen(unitsBefore, next.units);
   showKept(next);
-  if (unitsBefore && unitsBefore !== next.units) convertChosen(unitsBefore, next.units);
   const name = next.field_name || next.folder_name;
   fill(byId("field-name"), name);
   document.title = `${name} – loosedepth`;
@@ -133,8 +133,9 @@ function showNeeds({ needs = [], ready }) {
 function convertChosen(from, to) {
   const given = flag("map", "classes");
   if (!given) return;
+  withoutLimitNotes();
   const before = given.split(",").map(Number);
-  const after = convertLimits(before, from, to);
+  const after = convertLimits(before, from, to, "page");
   setFlags(CLASSING, { classes: after.join(",") }, "limits");
   fill(byId("limits-said"), element("p", {}, converted(before, from, after, to)));
 }
@@ -156,6 +157,18 @@ function showMapHeading() {
 
 async function reread() {
   takeState(await get("api/state"));
+}
+
+/** Takes what another window or program has changed; `isNews` says that choices have come already. */
+async function catchUp(isNews = false) {
+  const next = await get("api/state");
+  const part = (one) => JSON.stringify([one.units, one.settings, one.visits, one.ready]);
+  const isOther = isAllSent() && takeKept(next.choices);
+  const isNew = isNews || isOther || part(state) !== part(next);
+  takeState(next, { areNew: isNews || isOther });
+  if (!isNew) return;
+  forgetDrawn();
+  if (next.ready) previewAnew("visit");
 }
 
 /** After a command has ended; check strips rest on the zones of a map's files. */
@@ -229,19 +242,11 @@ addEventListener("rates-saved", () => {
 });
 
 onChange((from) => {
+  if (from === "others") return void catchUp(true).catch(() => {});
   showRules();
   showMethod();
   strips.refresh();
   spots.refresh();
-  if (from === "others" && state) {
-    const { visit, earlier, later } = chosen();
-    const isKnown = (day) => !day || state.visits.some((one) => one.day === day);
-    // Another window has taken in a visit.
-    if (![visit, earlier, later].every(isKnown)) return void reread().then(() => previewAnew("visit"), () => {});
-    takeLimits(state.settings, state.units);
-    showVisits(state.visits);
-    trial.refresh(state.offered?.trial?.areas);
-  }
   showMapHeading();
   if (!state?.ready) return;
   const isOtherPair = forgetOtherComparison();
@@ -253,6 +258,10 @@ onChange((from) => {
   if (onMap() === "change" && isOtherPair) compare();
   if (onMap() === "strips" && (areOtherStrips || from === "strips")) strips.draw();
   if (!["spots", "trial", "compare", "strips"].includes(from)) preview(from);
+});
+
+document.addEventListener("visibilitychange", () => {
+  if (document.visibilityState === "visible" && state) catchUp().catch(() => {});
 });
 
 onPreview((answer) => {
@@ -293,7 +302,7 @@ onGone((gone) => {
 
 async function start() {
   try {
-    takeState(await get("api/state"), true);
+    takeState(await get("api/state"), { isFirst: true });
   } catch (problem) {
     if (!(problem instanceof Gone)) say("map-message", problem);
     return;

@@ -59,7 +59,7 @@ async function save(one) {
   const news = isNewUnits ? { units: { before: units, after: one.row.input.value } } : {};
   const limits = draft.get(["classes"]);
   if (isNewUnits && Array.isArray(limits)) {
-    news.limits = { before: limits, after: convertLimits(limits, news.units.before, news.units.after) };
+    news.limits = { before: limits, after: convertLimits(limits, news.units.before, news.units.after, FILE) };
     set.push({ at: ["classes"], to: news.limits.after });
   }
   try {
