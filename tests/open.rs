@@ -335,6 +335,7 @@ fn results_are_given_out_and_nothing_else() {
             .unwrap();
     }
     let page = Page::open(&folder);
+    assert_eq!(page.get("api/results/.hidden").status, 404, "it is not listed either");
     let reply = page.get("api/results/2025-04-14/map.png");
     assert_eq!((reply.status, &reply.body[..]), (200, &b"picture"[..]));
     assert!(reply.head.contains("content-disposition: attachment"), "{}", reply.head);
@@ -490,7 +491,9 @@ fn a_new_folder_becomes_a_field_as_files_are_dropped() {
     let before = tree(&folder);
     let other = readings("2025-05-14");
     let reply = page.drop_files("", &[("april.geojson", &other[..])]);
-    assert_eq!((reply.status, reply.json()["exists"].clone()), (409, json!(true)));
+    let exists = json!(["visits/april.geojson"]);
+    assert_eq!((reply.status, reply.json()["exists"].clone()), (409, exists));
+    assert_eq!(page.drop_files("?replace=true", &[("april.geojson", &other[..])]).status, 400);
     let refusal = page.drop_files("", &[("again.geojson", &visit[..])]).refusal();
     assert!(refusal.contains("both hold the visit of 2025-04-14"), "{refusal}");
     let both = [("may.geojson", &other[..]), ("broken.csv", &b"a\n1\n"[..])];
@@ -499,7 +502,7 @@ fn a_new_folder_becomes_a_field_as_files_are_dropped() {
     assert!(page.drop_files("", &[("..", &visit[..])]).status == 422, "no name is left");
     assert!(tree(&folder) == before);
     page.drop_files("", &[("april.geojson", &visit[..])]).done();
-    page.drop_files("?replace=true", &[("april.geojson", &other[..])]).done();
+    page.drop_files("?replace=visits%2Fapril.geojson", &[("april.geojson", &other[..])]).done();
     assert_eq!(page.state()["visits"][0]["day"], "2025-05-14");
     assert_eq!(tree(&folder)["visits/april.geojson"], other);
 }
@@ -584,7 +587,7 @@ fn settings_are_edited_by_value_and_never_spoilt() {
     let refusal = edit(json!(["units"]), json!("metric")).refusal();
     fs::write(&file, after.replace("\"us\"", "\"metric\"")).unwrap();
     let run = loosedepth(at.path(), &["season", "north-bench"]);
-    assert_eq!(refusal, told(&run.stderr).replace("north-bench/", ""));
+    assert_eq!(refusal, told(&run.stderr));
     assert_eq!(page.state()["problem"]["error"].as_str().unwrap(), told(&run.stderr));
 }
 
@@ -950,4 +953,290 @@ fn a_season_in_one_file_becomes_a_folder_again() {
     assert_eq!(page.state()["ready"], true);
     let refusal = page.drop_files("", &[("season.gpkg", &archive)]).refusal();
     assert!(refusal.contains("an archive needs a folder of its own"), "{refusal}");
+}
+
+/// Settings of a stranger that lead out of the field's folder, each beside what they would reach.
+#[test]
+fn settings_of_a_stranger_reach_nothing_outside_of_the_folder() {
+    let at = tempfile::tempdir().unwrap();
+    let folder = demo_field(at.path(), &["2025-04-14"]);
+    let file = folder.join("loosedepth.toml");
+    let plain = fs::read_to_string(&file).unwrap();
+    let outside = at.path().join("outside");
+    fs::create_dir(&outside).unwrap();
+    fs::write(outside.join("rates.toml"), "secret = 1\n").unwrap();
+    let page = Page::open(&folder);
+    let with = |key: &str, path: &str| {
+        let mut lines: Vec<String> = plain
+            .lines()
+            .filter(|line| !line.starts_with(&format!("{key} =")))
+            .map(String::from)
+            .collect();
+        lines.insert(0, format!("{key} = {}", json!(path)));
+        fs::write(&file, lines.join("\n") + "\n").unwrap();
+    };
+    let before = tree(at.path());
+    let is_untouched = |what: &str| {
+        let mut now = tree(at.path());
+        now.insert("north-bench/loosedepth.toml".into(), plain.clone().into_bytes());
+        assert!(now == before, "{what}: {:?}", now.keys());
+        assert!(!at.path().join("victim").exists(), "{what}");
+    };
+    let visit = readings("2025-05-14");
+    for path in ["new/../../victim/autostart", "../victim", "../outside", "new/../visits"] {
+        with("visits", path);
+        let refusal = page.drop_files("", &[("may.geojson", &visit[..])]).refusal();
+        assert!(refusal.contains("lies outside of the field's folder"), "{path}: {refusal}");
+        is_untouched(path);
+    }
+    for path in ["../victim/rates.toml", "new/../../victim/rates.toml", "../outside/rates.toml"] {
+        with("rates", path);
+        let text = json!({ "text": fs::read_to_string(demo("rates.toml")).unwrap() });
+        for reply in [
+            page.get("api/rates"),
+            page.post("api/rates", &text),
+            page.post("api/rates/new", &json!({})),
+        ] {
+            let refusal = reply.refusal();
+            assert!(refusal.contains("lies outside of the field's folder"), "{path}: {refusal}");
+        }
+        is_untouched(path);
+    }
+    for path in ["../victim", "new/../../victim", ".."] {
+        with("results", path);
+        let reply = page.run("map", &json!({}), true);
+        assert!(reply.status >= 400, "{path} is not written: {}", reply.text());
+        assert!(reply.refusal().contains("lies outside of the field's folder"), "{path}");
+        is_untouched(path);
+    }
+    #[cfg(unix)]
+    {
+        std::os::unix::fs::symlink(&outside, folder.join("link")).unwrap();
+        with("rates", "link/rates.toml");
+        assert_eq!(page.get("api/rates").status, 422);
+        with("visits", "link");
+        assert_eq!(page.drop_files("", &[("may.geojson", &visit[..])]).status, 422);
+    }
+}
+
+#[test]
+fn every_file_that_is_there_is_named_and_only_the_named_are_replaced() {
+    let at = tempfile::tempdir().unwrap();
+    let folder = at.path().join("field");
+    let page = Page::open(&folder);
+    let visit = readings("2025-04-14");
+    page.drop_files("", &[("outline.json", &outline()[..]), ("a.geojson", &visit[..])]).done();
+    let before = tree(&folder);
+    let other = readings("2025-05-14");
+    let mut wider = ring();
+    wider[1][0] = json!(-95.617);
+    wider[2][0] = json!(-95.617);
+    let wider = json!({ "type": "Polygon", "coordinates": [wider] }).to_string().into_bytes();
+    let both = [("outline.json", &wider[..]), ("a.geojson", &other[..])];
+    let reply = page.drop_files("", &both);
+    let told = reply.json();
+    assert_eq!(told["exists"], json!(["visits/a.geojson", "boundary.geojson"]));
+    assert!(told["error"].as_str().unwrap().contains("boundary.geojson"), "{told}");
+    let reply = page.drop_files("?replace=boundary.geojson", &both);
+    assert_eq!(reply.json()["exists"], json!(["visits/a.geojson"]), "the visit was not named");
+    assert!(tree(&folder) == before, "all or nothing");
+    page.drop_files("?replace=boundary.geojson&replace=visits/a.geojson", &both).done();
+    assert_eq!(tree(&folder)["boundary.geojson"], wider);
+    assert_eq!(tree(&folder)["visits/a.geojson"], other);
+}
+
+/// The main file and the table of a shapefile of points (ESRI Shapefile Technical Description, 1998; the table as
+/// in dBASE III).
+fn shapefile(day: &str) -> [Vec<u8>; 2] {
+    let all = features();
+    let place = |feature: &Value, k: usize| feature["geometry"]["coordinates"][k].as_f64().unwrap();
+    let mut shp = Vec::new();
+    shp.extend(9994_i32.to_be_bytes());
+    shp.extend([0; 20]);
+    shp.extend((50 + 14 * all.len() as i32).to_be_bytes());
+    shp.extend(1000_i32.to_le_bytes());
+    shp.extend(1_i32.to_le_bytes());
+    for bound in [-95.62, 41.93, -95.61, 41.94, 0.0, 0.0, 0.0, 0.0_f64] {
+        shp.extend(bound.to_le_bytes());
+    }
+    for (k, feature) in all.iter().enumerate() {
+        shp.extend((k as i32 + 1).to_be_bytes());
+        shp.extend(10_i32.to_be_bytes());
+        shp.extend(1_i32.to_le_bytes());
+        shp.extend(place(feature, 0).to_le_bytes());
+        shp.extend(place(feature, 1).to_le_bytes());
+    }
+    let mut dbf = vec![3, 125, 1, 1];
+    dbf.extend((all.len() as u32).to_le_bytes());
+    dbf.extend((32 + 2 * 32 + 1_u16).to_le_bytes());
+    dbf.extend((1 + 5 + 10_u16).to_le_bytes());
+    dbf.extend([0; 20]);
+    for (name, kind, length) in [("depth_in", b'N', 5), ("date", b'C', 10)] {
+        let mut field = [0_u8; 32];
+        field[..name.len()].copy_from_slice(name.as_bytes());
+        (field[11], field[16]) = (kind, length);
+        dbf.extend(field);
+    }
+    dbf.push(13);
+    for feature in &all {
+        dbf.extend(format!(" {:>5}{day}", feature["properties"]["depth_in"]).into_bytes());
+    }
+    dbf.push(26);
+    [shp, dbf]
+}
+
+#[test]
+fn a_replaced_shapefile_keeps_nothing_of_the_old_one() {
+    let at = tempfile::tempdir().unwrap();
+    let folder = at.path().join("field");
+    let page = Page::open(&folder);
+    page.drop_files("", &[("outline.json", &outline()[..])]).done();
+    // WKT 1 of EPSG:4326 (OGC 01-009).
+    let degrees =
+        b"GEOGCS[\"WGS 84\",DATUM[\"WGS_1984\",SPHEROID[\"WGS 84\",6378137,298.257223563]],\
+                    PRIMEM[\"Greenwich\",0],UNIT[\"degree\",0.0174532925199433]]";
+    let [shp, dbf] = shapefile("2025-04-14");
+    page.drop_files("", &[("a.shp", &shp), ("a.dbf", &dbf), ("a.prj", degrees)]).done();
+    assert_eq!(tree(&folder)["visits/a.prj"], degrees);
+    let [shp, dbf] = shapefile("2025-05-14");
+    let new = [("a.shp", &shp[..]), ("a.dbf", &dbf[..])];
+    let reply = page.drop_files("", &new);
+    assert_eq!(reply.status, 409, "{}", reply.text());
+    let exists = reply.json()["exists"].clone();
+    assert_eq!(exists, json!(["visits/a.dbf", "visits/a.prj"]), "the points are the same");
+    page.drop_files("?replace=visits/a.dbf&replace=visits/a.prj", &new).done();
+    let names: Vec<String> = tree(&folder).into_keys().collect();
+    let wanted = ["boundary.geojson", "loosedepth.toml", "visits/a.dbf", "visits/a.shp"];
+    assert_eq!(names, wanted);
+}
+
+#[test]
+fn a_file_of_the_same_size_and_time_is_another_surface() {
+    let at = tempfile::tempdir().unwrap();
+    let folder = demo_field(at.path(), &["2025-04-14"]);
+    let page = Page::open(&folder);
+    let rewrite = |path: &Path, from: &str, to: &str| {
+        let time = fs::metadata(path).unwrap().modified().unwrap();
+        let text = fs::read_to_string(path).unwrap();
+        assert!(from.len() == to.len() && text.contains(from), "{from}");
+        fs::write(path, text.replacen(from, to, 1)).unwrap();
+        fs::File::options().write(true).open(path).unwrap().set_modified(time).unwrap();
+    };
+    let ask = |choices: &Value, have: &Value| {
+        page.post("api/preview", &json!({ "choices": choices, "have": have })).done()
+    };
+    let first = ask(&json!({}), &Value::Null);
+    assert_eq!(ask(&json!({}), &first["surface"])["surface"], first["surface"]);
+    rewrite(&folder.join("visits/2025-04-14.geojson"), "\"depth_in\": 9", "\"depth_in\": 7");
+    let second = ask(&json!({}), &first["surface"]);
+    assert!(second["surface"] != first["surface"], "the readings are others");
+    rewrite(&folder.join("visits/2025-04-14.geojson"), "2025-04-14", "2025-04-15");
+    let problem = page.state();
+    assert!(problem["visits"][0]["last_day"] == "2025-04-15", "{}", problem["visits"]);
+}
+
+#[test]
+fn earlier_zones_that_change_are_read_again() {
+    let at = tempfile::tempdir().unwrap();
+    let folder = demo_field(at.path(), &["2025-04-14"]);
+    let page = Page::open(&folder);
+    page.ended(&page.run("map", &json!({}), false).done()["id"]);
+    let file = folder.join("results/2025-04-14/zones.geojson");
+    let name = "results/2025-04-14/zones.geojson";
+    let choices = json!({ "flags": { "map": { "earlier-zones": name } } });
+    let first = page.post("api/preview", &json!({ "choices": choices })).done();
+    let id = first["zones"]["zones"][0]["id"].as_str().unwrap().to_owned();
+    let text = fs::read_to_string(&file).unwrap();
+    let (from, to) = (format!("\"{id}\""), format!("\"{id}9\""));
+    assert!(text.contains(&from), "{id}");
+    fs::write(&file, text.replace(&from, &to)).unwrap();
+    let second = page.post("api/preview", &json!({ "choices": choices })).done();
+    assert!(second["surface"] != first["surface"], "the zones it follows are others");
+}
+
+#[test]
+fn two_pages_change_choices_without_undoing_each_other() {
+    let at = tempfile::tempdir().unwrap();
+    let folder = demo_field(at.path(), &["2025-04-14", "2025-04-26"]);
+    let (one, two) = (Page::open(&folder), Page::open(&folder));
+    let set = |page: &Page, set: Value| page.post("api/choices", &json!({ "set": set })).done();
+    set(&one, json!({ "visit": "2025-04-14", "flags": { "map": { "classes": "4,8" } } }));
+    let answer = set(&two, json!({ "flags": { "map": { "method": "kriging" } } }));
+    let both = json!({ "classes": "4,8", "method": "kriging" });
+    assert_eq!(answer["choices"]["flags"]["map"], both);
+    assert_eq!(answer["choices"]["visit"], "2025-04-14");
+    let answer = set(&one, json!({ "visit": null, "flags": { "map": { "classes": null } } }));
+    assert_eq!(answer["choices"]["flags"]["map"], json!({ "method": "kriging" }));
+    assert_eq!(answer["choices"]["visit"], "2025-04-26");
+    for odd in [json!({ "field": "x" }), json!({ "flags": { "map": { "out": "/tmp/x" } } })] {
+        assert_eq!(one.post("api/choices", &json!({ "set": odd })).status, 422, "{odd}");
+    }
+    // What the disk does not take is not forgotten by the next change.
+    fs::remove_file(folder.join("page.toml")).unwrap();
+    fs::create_dir(folder.join("page.toml")).unwrap();
+    set(&one, json!({ "flags": { "map": { "classes": "5,10" } } }));
+    let answer = set(&one, json!({ "flags": { "map": { "power": "3" } } }));
+    assert_eq!(answer["choices"]["flags"]["map"]["classes"], "5,10");
+    assert!(answer["unsaved"]["error"].as_str().unwrap().contains("page.toml"), "{answer}");
+}
+
+#[test]
+fn choices_that_are_not_understood_are_replaced_only_when_asked() {
+    let at = tempfile::tempdir().unwrap();
+    let folder = demo_field(at.path(), &["2025-04-14"]);
+    let file = folder.join("page.toml");
+    fs::write(&file, "visit = 3 # mine\n").unwrap();
+    let page = Page::open(&folder);
+    let set = json!({ "flags": { "map": { "classes": "4,8" } } });
+    for body in [json!({ "set": set }), set.clone()] {
+        let answer = page.post("api/choices", &body).done();
+        assert!(answer["unsaved"]["error"].as_str().unwrap().contains("page.toml"), "{answer}");
+        assert_eq!(answer["choices"]["flags"]["map"]["classes"], "4,8");
+        assert_eq!(fs::read_to_string(&file).unwrap(), "visit = 3 # mine\n");
+    }
+    let answer = page.post("api/choices", &json!({ "set": {}, "replace": true })).done();
+    assert_eq!(answer["unsaved"], Value::Null);
+    assert!(fs::read_to_string(&file).unwrap().contains("classes = \"4,8\""));
+    assert_eq!(page.state()["choices_problem"], Value::Null);
+}
+
+#[test]
+fn limits_of_other_units_are_set_aside() {
+    let at = tempfile::tempdir().unwrap();
+    let folder = demo_field(at.path(), &["2025-04-14"]);
+    let page = Page::open(&folder);
+    let choices = json!({ "flags": { "map": { "classes": "4,6,9", "method": "kriging" } } });
+    page.post("api/choices", &choices).done();
+    assert_eq!(page.state()["notes"], json!([]));
+    let file = folder.join("loosedepth.toml");
+    let text = fs::read_to_string(&file).unwrap();
+    fs::write(&file, text.replace("units = \"us\"", "units = \"si\"")).unwrap();
+    let state = page.state();
+    assert_eq!(state["units"], "si");
+    assert_eq!(state["choices"]["flags"]["map"], json!({ "method": "kriging" }));
+    let note = state["notes"][0].as_str().unwrap();
+    assert!(note.starts_with("--classes 4,6,9 of map was chosen in inches"), "{note}");
+    let answer = page.post("api/choices", &json!({ "set": {} })).done();
+    assert_eq!(answer["notes"], state["notes"]);
+    assert_eq!(page.state()["notes"], json!([]), "told, and gone");
+}
+
+#[test]
+fn rates_that_changed_since_are_not_overwritten() {
+    let at = tempfile::tempdir().unwrap();
+    let folder = demo_field(at.path(), &["2025-04-14"]);
+    let page = Page::open(&folder);
+    let begun = page.get("api/rates").done();
+    let set = json!([{ "at": ["action", 0, "margin"], "to": "0.5in" }]);
+    page.post("api/settings", &json!({ "file": "rates.toml", "set": set })).done();
+    let now = tree(&folder);
+    let text = format!("# mine\n{}", begun["text"].as_str().unwrap());
+    let reply = page.post("api/rates", &json!({ "text": text, "base": begun["base"] }));
+    assert_eq!((reply.status, &reply.json()["changed"]), (409, &json!(true)));
+    assert!(reply.refusal().contains("north-bench/rates.toml: changed since"));
+    assert!(tree(&folder) == now);
+    let base = page.get("api/rates").done()["base"].clone();
+    let saved = page.post("api/rates", &json!({ "text": text, "base": base })).done();
+    assert_eq!(saved["text"], json!(text));
+    assert!(saved["base"] != base);
 }

@@ -93,6 +93,19 @@ fn summary(page: &str) -> String {
     plain(section.split("<figure").next().unwrap())
 }
 
+/// Its first sentence.
+fn headline(page: &str) -> String {
+    let (_, rest) = page.split_once("<p class=\"headline\">").unwrap();
+    plain(rest.split("</p>").next().unwrap()).trim().to_owned()
+}
+
+/// The sentences of what was found.
+fn found(page: &str) -> Vec<String> {
+    let (_, rest) = page.split_once("<div class=\"found\">").unwrap();
+    let list = rest.split("</ul>").next().unwrap();
+    list.split("<li>").skip(1).map(|item| plain(item).trim().to_owned()).collect()
+}
+
 /// The rows of the table whose caption begins so.
 fn table(page: &str, caption: &str) -> Vec<Vec<String>> {
     let of = |table: &&&str| {
@@ -145,6 +158,12 @@ fn the_season_has_the_figures_of_season_and_an_archive_gives_the_same_bytes() {
     let moisture = season["moisture_says"].as_str().unwrap();
     let [before, after] = [moisture, "Half of the spots reached"].map(|it| words.find(it).unwrap());
     assert!(before < after);
+    // The map hardly beats one number: the spots are told, not the ground that the map paints.
+    let headline = headline(&page);
+    let counts = "26 of 108 spots had less than 6 in of loose soil, 54 had 6 in and 28 had more";
+    assert!(headline.contains(counts), "{headline}");
+    assert!(headline.contains("hardly more than one number for the whole field"), "{headline}");
+    assert!(!headline.contains("of the field:"), "{headline}");
     for input in season["inputs"].as_array().unwrap() {
         assert!(page.contains(input["sha256"].as_str().unwrap()), "{input}");
     }
@@ -267,6 +286,91 @@ fn a_change_is_told_with_the_moisture_before_it() {
     for within in ["2025-04-14_to_2025-06-14", "2025-06-14"] {
         assert!(at.join("results").join(within).join("map-sheet.pdf").is_file(), "{within}");
     }
+}
+
+#[test]
+fn what_was_not_reached_is_told_as_a_bound() {
+    let folder = tempfile::tempdir().unwrap();
+    let at = folder.path();
+    boundary(at);
+    // Half and more were not reached, as on a chessboard: nothing parts the field.
+    visit(at, "board.geojson", |k, properties| {
+        let is_black = (k % 5 + k / 5) % 2 == 0;
+        properties["depth_in"] = json!(if is_black { 18 } else { 3 });
+        properties["at_least"] = json!(is_black || k == 1);
+        if k == 1 {
+            properties["depth_in"] = json!(18);
+        }
+    });
+    succeeds(at, &["board.geojson", "--boundary", "boundary.geojson", "--out", "board"]);
+    let board = page(&at.join("board"));
+    let words = summary(&board);
+    assert!(headline(&board).contains("take it as one, with at least "), "{words}");
+    assert!(!headline(&board).contains("about "), "{words}");
+    assert!(words.contains("more than half had not reached it at 18 in"), "{words}");
+    // A spot on the thin ground was not reached: its mean is a bound as well.
+    for (name, is_bound) in [("bound", true), ("exact", false)] {
+        visit(at, &format!("{name}.geojson"), |k, properties| {
+            properties["at_least"] = json!(is_bound && k == 6);
+        });
+        let survey = format!("{name}.geojson");
+        succeeds(at, &[&survey, "--boundary", "boundary.geojson", "--out", name]);
+        let told = headline(&page(&at.join(name)));
+        assert!(told.contains("the loose layer was thinner than 6 in on "), "{told}");
+        assert_eq!(told.contains("of the field: at least "), is_bound, "{told}");
+    }
+    // Two visits of which half was not reached at one.
+    let two = at.join("two");
+    fs::create_dir(&two).unwrap();
+    field(&two, &[("2025-04-14", Some(30.0)), ("2025-06-14", Some(30.0))]);
+    visit(&two, "visits/2025-04-14.geojson", |k, properties| {
+        properties["date"] = json!("2025-04-14");
+        properties["moisture_pct"] = json!(30.0);
+        if k % 5 > 1 {
+            properties["depth_in"] = json!(18);
+            properties["at_least"] = json!(true);
+        }
+    });
+    succeeds(&two, &["."]);
+    let page = page(&two.join("results"));
+    let sentence = "More than half had not reached 200 psi at 18 in on Apr 14, 2025, and half of the spots reached it \
+                    within 9 in on Jun 14, 2025.";
+    let found = found(&page);
+    assert!(found.iter().any(|told| told == sentence), "{found:?}");
+    assert!(!summary(&page).contains("deeper than"));
+}
+
+#[test]
+fn what_was_found_fits_on_the_first_page_with_the_moisture_first() {
+    let folder = tempfile::tempdir().unwrap();
+    let at = folder.path();
+    field(at, &[("2025-04-14", Some(30.0)), ("2025-06-14", Some(20.0))]);
+    succeeds(at, &["."]);
+    let season = page(&at.join("results"));
+    let told = found(&season);
+    assert!(told[0].contains("the soil was drier later"), "{told:?}");
+    assert!(told.len() <= 6, "{told:?}");
+    // What is no longer in short is told in its section.
+    let rest = plain(season.split_once("id=\"part-1\"").unwrap().1);
+    assert!(rest.contains("the loose layer became thinner at "), "falls are told");
+    succeeds(at, &[".", "--visit", "2025-06-14"]);
+    let one = found(&page(&at.join("results/2025-06-14")));
+    assert!(
+        one.len() <= 6 && one.last().unwrap() == "One visit: no change to tell yet.",
+        "{one:?}"
+    );
+}
+
+#[test]
+fn a_title_that_names_a_folder_stays_a_title() {
+    let folder = tempfile::tempdir().unwrap();
+    let at = folder.path();
+    field(at, &[("2025-04-14", Some(30.0))]);
+    fs::create_dir(at.join("North")).unwrap();
+    succeeds(at, &["--title", "North", ".", "--out", "out"]);
+    let made = table(&page(&at.join("out")), "Settings, versions and hashes");
+    let command = made.iter().find(|row| row[0] == "Command").unwrap();
+    assert_eq!(command[1], "loosedepth report --title North FIELD");
 }
 
 #[test]

@@ -340,14 +340,8 @@ pub struct MapArgs {
     #[command(flatten)]
     pub zones: ZoneArgs,
 
-    /// Also maps the chance that the loose layer is thinner than this depth: 6in, 15cm; a reading
-    /// of just that depth is not thinner
-    #[arg(long, allow_hyphen_values = true, value_name = "DEPTH")]
-    pub thinner_than: Option<Depth>,
-
-    /// How that chance is estimated
-    #[arg(long, value_enum, value_name = "HOW", default_value_t = Probability::Auto, requires = "thinner_than")]
-    pub probability: Probability,
+    #[command(flatten)]
+    pub chance: ChanceArgs,
 
     /// Maps drawn at random around the readings of a kriged map, which give the 80 % interval of
     /// each class's ground; 0 for none, else 20 to 10000 [default: 100]
@@ -362,6 +356,19 @@ pub struct MapArgs {
     /// survey file]
     #[arg(long, value_name = "TEXT")]
     pub title: Option<String>,
+}
+
+/// The chance of a thin loose layer.
+#[derive(Debug, Clone, Args)]
+pub struct ChanceArgs {
+    /// Also maps the chance that the loose layer is thinner than this depth: 6in, 15cm; a reading
+    /// of just that depth is not thinner
+    #[arg(long, allow_hyphen_values = true, value_name = "DEPTH")]
+    pub thinner_than: Option<Depth>,
+
+    /// How that chance is estimated
+    #[arg(long, value_enum, value_name = "HOW", default_value_t = Probability::Auto, requires = "thinner_than")]
+    pub probability: Probability,
 }
 
 /// How zones are drawn.

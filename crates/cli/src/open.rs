@@ -30,6 +30,7 @@ use std::error::Error;
 use std::path::Path;
 use std::sync::{Arc, Mutex, MutexGuard, PoisonError};
 
+use choices::Choices;
 use field::Field;
 use jobs::Jobs;
 pub use server::serve;
@@ -47,6 +48,8 @@ pub struct App {
     visits: SeenVisits,
     /// Held while a file of the field's folder is changed.
     changing: Mutex<()>,
+    /// Choices that the disk did not take.
+    unsaved: Mutex<Option<Choices>>,
 }
 
 impl App {
@@ -63,12 +66,17 @@ impl App {
             jobs: Jobs::default(),
             visits: SeenVisits::default(),
             changing: Mutex::new(()),
+            unsaved: Mutex::default(),
         }))
     }
 
     /// Waits until no other request changes a file of the field's folder, and holds off the next.
     fn changing(&self) -> MutexGuard<'_, ()> {
         self.changing.lock().unwrap_or_else(PoisonError::into_inner)
+    }
+
+    fn unsaved(&self) -> MutexGuard<'_, Option<Choices>> {
+        self.unsaved.lock().unwrap_or_else(PoisonError::into_inner)
     }
 
     /// Where the page is.

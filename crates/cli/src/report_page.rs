@@ -164,7 +164,7 @@ fn sections(of: &ReportOf) -> Vec<Section> {
     let mut all = vec![
         Section {
             heading: "Zones".into(),
-            sentences: tables::zone_sentences(of),
+            sentences: [tables::zone_sentences(of), grower::sure_of_zones(of)].concat(),
             tables: vec![tables::zones(of), tables::classes(of)],
             ..Section::default()
         },

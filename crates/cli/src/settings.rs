@@ -13,8 +13,8 @@ use survey::{
 };
 
 use crate::args::{
-    InterpolationArgs, LengthUnit, MapArgs, Method, Power, Probability, ReadOptions, StripArgs,
-    SurveyArgs, TaskdataZones, TerminalArgs, Units, ZoneArgs, ZoneCells,
+    ChanceArgs, InterpolationArgs, LengthUnit, MapArgs, Method, Power, Probability, ReadOptions,
+    StripArgs, SurveyArgs, TaskdataZones, TerminalArgs, Units, ZoneArgs, ZoneCells,
 };
 use crate::config::{Config, NAME};
 use crate::exit::WrongArguments;
@@ -103,8 +103,7 @@ pub fn check_settings(
 pub fn map_settings(args: &MapArgs) -> Result<MapSettings, MappingError> {
     let units = units(&args.survey.read.options);
     let mut settings = interpolation_settings(&args.interpolation, units)?;
-    settings.thinner_than = args.thinner_than;
-    settings.probability = probability(args.probability);
+    set_chance(&mut settings, &args.chance);
     refuse_unused_simulation(args)?;
     refuse_simulated_strata(args)?;
     settings.realisations = args.realisations.unwrap_or(settings.realisations);
@@ -159,13 +158,14 @@ pub fn plan_settings(args: &StripArgs) -> Result<PlanSettings, String> {
     })
 }
 
-/// How a chance is estimated.
-pub fn probability(asked: Probability) -> ProbabilityChoice {
-    match asked {
+/// Which chance is mapped, and how it is estimated.
+pub fn set_chance(settings: &mut MapSettings, args: &ChanceArgs) {
+    settings.thinner_than = args.thinner_than;
+    settings.probability = match args.probability {
         Probability::Auto => ProbabilityChoice::Auto,
         Probability::Indicator => ProbabilityChoice::Indicator,
         Probability::Normal => ProbabilityChoice::Normal,
-    }
+    };
 }
 
 /// How zones are drawn.
@@ -212,7 +212,7 @@ fn refuse_unused_simulation(args: &MapArgs) -> Result<(), MappingError> {
 /// Maps are drawn for a field as a whole: with strata the options would do nothing.
 fn refuse_simulated_strata(args: &MapArgs) -> Result<(), MappingError> {
     let given = [
-        ("--thinner-than", args.thinner_than.is_some()),
+        ("--thinner-than", args.chance.thinner_than.is_some()),
         ("--realisations", args.realisations.is_some_and(|count| count > 0)),
         ("--seed", args.seed.is_some()),
     ];

@@ -12,11 +12,12 @@ mod grid_code;
 mod map_view;
 mod markup;
 mod page;
-mod policy;
+pub(crate) mod policy;
 mod report_map;
 mod tables;
 #[cfg(test)]
 mod testing;
+mod whole_steps;
 mod zone_paths;
 
 pub use assets::{BASE_CSS, FONT_REGULAR_WOFF2, FONT_SEMI_BOLD_WOFF2, MAP_JS};

@@ -3,13 +3,12 @@
 //! Its sources lie in `assets/record`: the scripts are put together in the order of [`SCRIPT`] into one,
 //! and the page's policy lets run nothing but that one, by its hash.
 
-use base64::Engine as _;
-use base64::engine::general_purpose::STANDARD;
 use serde_json::{Value, json};
 use sha2::{Digest as _, Sha256};
 use survey::{Depth, LonLat, Pressure, UnitSystem};
 
 use crate::error::ReportError;
+use crate::html::policy::policy;
 
 const PAGE: &str = include_str!("../assets/record/record.html");
 const STYLE: &str = include_str!("../assets/record/record.css");
@@ -102,11 +101,7 @@ pub fn record_page(page: &RecordPage) -> Result<String, ReportError> {
     let mut keyed = data;
     keyed["key"] = key.into();
     let script = SCRIPT.join("\n");
-    let policy = format!(
-        "default-src 'none'; script-src '{}'; style-src '{}'; img-src data:; base-uri 'none'; form-action 'none'",
-        hash(&script),
-        hash(STYLE)
-    );
+    let policy = policy(&[&script], &[STYLE]);
     let title = match &page.field {
         Some(field) => format!("{field}: record loose-layer depths"),
         None => "Record loose-layer depths".into(),
@@ -208,10 +203,6 @@ fn escaped(text: &str) -> String {
     text.replace('&', "&amp;").replace('<', "&lt;").replace('>', "&gt;").replace('"', "&quot;")
 }
 
-fn hash(text: &str) -> String {
-    format!("sha256-{}", STANDARD.encode(Sha256::digest(text)))
-}
-
 fn hex(bytes: &[u8]) -> String {
     bytes.iter().map(|byte| format!("{byte:02x}")).collect()
 }
@@ -219,6 +210,7 @@ fn hex(bytes: &[u8]) -> String {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::html::policy::hash;
 
     fn spot(id: &str, lon_deg: f64, lat_deg: f64) -> RecordSpot {
         RecordSpot { id: id.into(), place: LonLat { lon_deg, lat_deg } }
@@ -237,7 +229,7 @@ mod tests {
         };
         for (tag, end) in [("<script>", "</script>"), ("<style>", "</style>")] {
             let hash = hash(&between(tag, end));
-            assert!(html.contains(&format!("'{hash}'")), "{tag} {hash}");
+            assert!(html.contains(&hash), "{tag} {hash}");
             assert_eq!(html.matches(tag).count(), 1);
         }
         assert!(!html.contains("{{"));

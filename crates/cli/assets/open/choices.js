@@ -32,7 +32,7 @@ const keep = latest({
     if (answer.isWhole || isUnsaved) return;
     adopt(answer.choices);
   },
-  fail: (problem, sent) => onRefused(problem, sent.from),
+  fail: (problem) => onRefused(problem),
 });
 
 /** Sends what is new; all choices where the file says something else. */
@@ -132,7 +132,7 @@ export function onCommands(listener) {
   commandListeners.push(listener);
 }
 
-/** Calls back with a problem and what was changed when choices are refused. */
+/** Calls back with a problem when choices are refused. */
 export function onRefusal(listener) {
   onRefused = listener;
 }

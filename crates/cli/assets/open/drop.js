@@ -1,5 +1,6 @@
 // Files dropped on the page or chosen by a button.
 
+import { textInWords } from "./day.js";
 import { byId, element, fill } from "./element.js";
 import { clear, say } from "./message.js";
 import { send } from "./server.js";
@@ -69,6 +70,6 @@ const KINDS = {
 
 function takenItem({ name, kind, saved, words }) {
   return element("li", {},
-    element("strong", {}, name), `: ${KINDS[kind] ?? kind}`, words ? `, ${words}` : "",
+    element("strong", {}, name), `: ${KINDS[kind] ?? kind}`, words ? `, ${textInWords(words)}` : "",
     saved ? element("span", { class: "hint" }, ` (kept as ${saved})`) : null);
 }

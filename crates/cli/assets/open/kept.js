@@ -1,6 +1,6 @@
 // Says when what is chosen is not in the folder, and what was set aside; a new drawing of the map does not clear it.
 
-import { keepAll, onKeeping, setUnsaved } from "./choices.js";
+import { keepAll, onKeeping, onRefusal, setUnsaved } from "./choices.js";
 import { byId, element, fill } from "./element.js";
 import { sentences } from "./message.js";
 
@@ -14,6 +14,7 @@ export function setUpKept() {
     tell(unsaved, isNotUnderstood);
     if (notes?.length) tellNotes(notes);
   });
+  onRefusal((problem) => tell(problem.body ?? problem, isNotUnderstood));
 }
 
 /** Takes what the state says of the file of choices. */

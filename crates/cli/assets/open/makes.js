@@ -2,6 +2,7 @@
 
 import { chosen } from "./choices.js";
 import { commandPlace } from "./command.js";
+import { textInWords } from "./day.js";
 import { byId, element, fill, isOff, setOff } from "./element.js";
 import { sentences } from "./message.js";
 import { Gone, get, onGone, post } from "./server.js";
@@ -139,7 +140,7 @@ function showRunning(job, name) {
     bar.value = job.step ?? 0;
   }
   const doing = place.querySelector(".doing");
-  const words = job.of > 0 ? `Step ${job.step} of ${job.of}${job.doing ? `: ${job.doing}` : ""}` : (job.doing || "");
+  const words = job.of > 0 ? `Step ${job.step} of ${job.of}${job.doing ? `: ${textInWords(job.doing)}` : ""}` : textInWords(job.doing ?? "");
   if (doing.textContent !== words) doing.textContent = words;
 }
 

@@ -1,9 +1,9 @@
 // The page of `loosedepth open`: what is chosen, what the program answers, and where each is shown.
 
-import { CLASSING, chosen, flag, onChange, onRefusal, setFlags, take, takeCommands } from "./choices.js";
+import { CLASSING, chosen, flag, onChange, setFlags, take, takeCommands } from "./choices.js";
 import { showCommands, showTypeIn } from "./command.js";
 import { forgetComparison, forgetOtherComparison, mayCompare, setUpCompare } from "./compare.js";
-import { visitInWords } from "./day.js";
+import { nameDays, visitInWords } from "./day.js";
 import { setUpDrop } from "./drop.js";
 import { byId, element, fill } from "./element.js";
 import { showKept, setUpKept } from "./kept.js";
@@ -28,7 +28,6 @@ import { setUpZoneRules, showZones } from "./zone_rules.js";
 /** Where a problem is told, by what was changed last. */
 const MESSAGE_OF = {
   limits: "limits-message", zones: "zones-message", method: "method-message",
-  compare: "compare-message", strips: "strips-message", spots: "job-spots-said", trial: "job-trial-said",
 };
 let state = null;
 const system = () => state?.units ?? "us";
@@ -74,6 +73,7 @@ function takeState(next, isFirst = false) {
   const unitsBefore = state?.units;
   state = next;
   if (isFirst) take(next.choices);
+  nameDays(next.visits);
   showKept(next);
   if (unitsBefore && unitsBefore !== next.units) convertChosen(unitsBefore, next.units);
   const name = next.field_name || next.folder_name;
@@ -234,6 +234,10 @@ onChange((from) => {
   strips.refresh();
   spots.refresh();
   if (from === "others" && state) {
+    const { visit, earlier, later } = chosen();
+    const isKnown = (day) => !day || state.visits.some((one) => one.day === day);
+    // Another window has taken in a visit.
+    if (![visit, earlier, later].every(isKnown)) return void reread().then(() => previewAnew("visit"), () => {});
     takeLimits(state.settings, state.units);
     showVisits(state.visits);
     trial.refresh(state.offered?.trial?.areas);
@@ -250,7 +254,6 @@ onChange((from) => {
   if (onMap() === "strips" && (areOtherStrips || from === "strips")) strips.draw();
   if (!["spots", "trial", "compare", "strips"].includes(from)) preview(from);
 });
-onRefusal((problem, from) => say(MESSAGE_OF[from] ?? "map-message", problem));
 
 onPreview((answer) => {
   for (const id of ["map-message", "limits-message", "zones-message", "method-message"]) clear(id);

@@ -3,9 +3,9 @@
 use std::path::PathBuf;
 
 use clap::Args;
-use survey::{Date, Depth};
+use survey::Date;
 
-use super::{CheckOptions, InterpolationArgs, Probability, ReadOptions, ZoneArgs};
+use super::{ChanceArgs, CheckOptions, InterpolationArgs, ReadOptions, ZoneArgs};
 
 #[derive(Debug, Args)]
 pub struct ReportArgs {
@@ -39,13 +39,8 @@ pub struct ReportArgs {
     #[command(flatten)]
     pub zones: ZoneArgs,
 
-    /// Also maps the chance that the loose layer is thinner than this depth, as `map` does: 6in, 15cm
-    #[arg(long, allow_hyphen_values = true, value_name = "DEPTH")]
-    pub thinner_than: Option<Depth>,
-
-    /// How that chance is estimated
-    #[arg(long, value_enum, value_name = "HOW", default_value_t = Probability::Auto, requires = "thinner_than")]
-    pub probability: Probability,
+    #[command(flatten)]
+    pub chance: ChanceArgs,
 
     /// Title of the report [default: the name in the settings file, the boundary file or the survey
     /// file]

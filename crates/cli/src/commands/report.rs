@@ -174,8 +174,7 @@ fn load(args: &ReportArgs, asked: Asked) -> Result<Loaded, Box<dyn Error>> {
     let more = |settings: &mut MapSettings| -> Result<(), Box<dyn Error>> {
         settings.zones = settings::zone_settings(&args.zones)?;
         settings.zones.earlier = zones.clone().unwrap_or_default();
-        settings.thinner_than = args.thinner_than;
-        settings.probability = settings::probability(args.probability);
+        settings::set_chance(settings, &args.chance);
         Ok(())
     };
     let classes = args.classes.as_deref();

@@ -20,12 +20,14 @@ pub struct Refused {
     lines: Vec<String>,
     /// What the page may act on: `exists`, `superseded`.
     flag: Option<&'static str>,
+    /// The files that are there already, where the page may name them back.
+    exists: Vec<String>,
 }
 
 impl Refused {
     /// In one sentence.
     pub fn new(status: StatusCode, what: &str) -> Self {
-        Refused { status, lines: vec![terminal::shown(what)], flag: None }
+        Refused { status, lines: vec![terminal::shown(what)], flag: None, exists: Vec::new() }
     }
 
     /// Something the user can put right.
@@ -44,9 +46,24 @@ impl Refused {
         Refused::new(StatusCode::NOT_FOUND, what)
     }
 
+    /// The same, of what is asked for by its address.
+    pub fn as_not_found(self) -> Self {
+        Refused { status: StatusCode::NOT_FOUND, ..self }
+    }
+
     /// A file is there already, and its replacement was not asked for.
     pub fn exists(what: &str) -> Self {
         Refused { flag: Some("exists"), ..Refused::new(StatusCode::CONFLICT, what) }
+    }
+
+    /// Files are there already, and their replacement was not asked for.
+    pub fn all_exist(what: &str, exists: Vec<String>) -> Self {
+        Refused { exists, ..Refused::new(StatusCode::CONFLICT, what) }
+    }
+
+    /// A file is another by now.
+    pub fn changed(what: &str) -> Self {
+        Refused { flag: Some("changed"), ..Refused::new(StatusCode::CONFLICT, what) }
     }
 
     /// A later request took its place.
@@ -57,13 +74,22 @@ impl Refused {
 
     /// An error with its causes; what stands in a folder that the user does not know is told without it.
     pub fn of(error: &dyn Error, hidden: Option<&Path>) -> Self {
-        let hidden = hidden.map(|path| format!("{}{}", path.display(), std::path::MAIN_SEPARATOR));
-        let named = |text: &str| match &hidden {
-            Some(hidden) => text.replace(hidden.as_str(), ""),
-            None => text.to_owned(),
-        };
-        let lines = terminal::error_lines(error, named);
-        Refused { status: StatusCode::UNPROCESSABLE_ENTITY, lines, flag: None }
+        match hidden {
+            Some(hidden) => Refused::of_copy(error, hidden, Path::new("")),
+            None => Refused::of_lines(terminal::error_lines(error, str::to_owned)),
+        }
+    }
+
+    /// An error of a copy in another folder, told as that of the file itself.
+    pub fn of_copy(error: &dyn Error, copies: &Path, folder: &Path) -> Self {
+        let hidden = format!("{}{}", copies.display(), std::path::MAIN_SEPARATOR);
+        let shown = folder.join("").display().to_string();
+        Refused::of_lines(terminal::error_lines(error, |text| text.replace(&hidden, &shown)))
+    }
+
+    fn of_lines(lines: Vec<String>) -> Self {
+        let status = StatusCode::UNPROCESSABLE_ENTITY;
+        Refused { status, lines, flag: None, exists: Vec::new() }
     }
 
     /// Arguments that the command line would refuse, in its words.
@@ -81,7 +107,12 @@ impl Refused {
         {
             *first = rest.to_owned();
         }
-        Refused { status: StatusCode::UNPROCESSABLE_ENTITY, lines, flag: None }
+        Refused::of_lines(lines)
+    }
+
+    /// Its first sentence.
+    pub fn text(&self) -> String {
+        self.lines.first().cloned().unwrap_or_default()
     }
 
     /// As the page reads it, also where it is a part of an answer.
@@ -93,6 +124,9 @@ impl Refused {
         told.insert("because".into(), json!(because));
         if let Some(flag) = self.flag {
             told.insert(flag.into(), json!(true));
+        }
+        if !self.exists.is_empty() {
+            told.insert("exists".into(), json!(self.exists));
         }
         Value::Object(told)
     }

@@ -10,10 +10,11 @@ use survey::Date;
 
 use formats::{Output, write_files};
 
+use super::App;
 use super::answer::Refused;
 use super::command_line::{self, COMMANDS, stays_below};
 use super::field::Field;
-use crate::args::Cli;
+use crate::args::{Cli, Units};
 use crate::config::Config;
 use crate::terminal;
 
@@ -27,6 +28,9 @@ pub struct Choices {
     pub earlier: Option<String>,
     /// The later of them.
     pub later: Option<String>,
+    /// The units that limits without a unit are in: `us` or `si`.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub units: Option<String>,
     /// The flags of each command, without their dashes; an empty value is that of a flag without one.
     pub flags: BTreeMap<String, BTreeMap<String, String>>,
 }
@@ -61,6 +65,8 @@ pub const ZONES: [&str; 10] = [
     "most-zones",
     "earlier-zones",
 ];
+/// Flags of which the value is in the field's units without saying so.
+const IN_UNITS: [&str; 2] = ["classes", "marks"];
 /// Flags of which the value is a file of the field's folder.
 const FILES: [(&str, &str); 3] =
     [("map", "earlier-zones"), ("report", "earlier-zones"), ("trial", "areas")];
@@ -163,7 +169,150 @@ pub fn kind_of(command: &str, flag: &str) -> Option<Kind> {
     })
 }
 
+/// What is chosen, as it came: all of it, or what of it changed.
+#[derive(Debug)]
+pub struct Chosen {
+    change: Change,
+    /// Whether a file of choices that is not understood goes.
+    replace: bool,
+}
+
+#[derive(Debug)]
+enum Change {
+    All(Choices),
+    Some(Map<String, Value>),
+}
+
+impl Chosen {
+    /// What a request sends.
+    ///
+    /// # Errors
+    /// When it is neither of the two.
+    pub fn of(mut sent: Map<String, Value>) -> Result<Self, String> {
+        let replace = match sent.remove("replace") {
+            None => false,
+            Some(Value::Bool(replace)) => replace,
+            Some(_) => return Err("replace is true or false".into()),
+        };
+        let change = match sent.remove("set") {
+            Some(Value::Object(set)) if sent.is_empty() => Change::Some(set),
+            Some(_) => return Err("choices come as a whole, or as what is set of them".into()),
+            None => {
+                let whole = serde_json::from_value(Value::Object(sent));
+                Change::All(whole.map_err(|error| error.to_string())?)
+            }
+        };
+        Ok(Chosen { change, replace })
+    }
+}
+
+/// Keeps what is chosen. Answers with the choices, what was set aside of the earlier ones, and why they are not kept.
+///
+/// # Errors
+/// When it is no choice of the page.
+pub fn choose(
+    app: &App,
+    chosen: Chosen,
+) -> Result<(Choices, Vec<String>, Option<Refused>), Refused> {
+    let _held = app.changing();
+    let units = units_of(&app.field);
+    let (before, notes, problem) = current(app);
+    let (mut choices, notes) = match chosen.change {
+        Change::All(choices) => (choices, Vec::new()),
+        Change::Some(set) => (before.with(set)?, notes),
+    };
+    choices.refuse_odd()?;
+    choices.units = Some(units.to_owned());
+    let kept = match problem {
+        Some(problem) if !chosen.replace => Err(problem),
+        _ => choices.keep(&app.field),
+    };
+    // What the disk does not take is known until the page ends.
+    *app.unsaved() = kept.is_err().then(|| choices.clone());
+    Ok((choices, notes, kept.err()))
+}
+
+/// The choices as they are now, what was set aside of them, and why those of the folder are not understood.
+pub fn current(app: &App) -> (Choices, Vec<String>, Option<Refused>) {
+    let (kept, problem) = match Choices::kept(&app.field) {
+        Ok(kept) => (kept, None),
+        Err(refused) => (Choices::default(), Some(refused)),
+    };
+    let unsaved = app.unsaved().clone();
+    let (choices, notes) = unsaved.unwrap_or(kept).in_units(units_of(&app.field));
+    (choices, notes, problem)
+}
+
+fn units_of(field: &Field) -> &'static str {
+    match field.config().unwrap_or_default().units {
+        Some(Units::Si) => "si",
+        _ => "us",
+    }
+}
+
 impl Choices {
+    /// The choices with what is set of them; null takes away.
+    fn with(mut self, set: Map<String, Value>) -> Result<Self, String> {
+        let text = |value: Value| match value {
+            Value::Null => Ok(None),
+            Value::String(text) => Ok(Some(text)),
+            _ => Err("a choice is a text or null".to_owned()),
+        };
+        for (key, value) in set {
+            match (key.as_str(), value) {
+                ("visit", value) => self.visit = text(value)?,
+                ("earlier", value) => self.earlier = text(value)?,
+                ("later", value) => self.later = text(value)?,
+                ("flags", Value::Object(commands)) => {
+                    for (command, flags) in commands {
+                        let Value::Object(flags) = flags else {
+                            return Err(format!("the flags of {} are no table", quoted(&command)));
+                        };
+                        let of_command = self.flags.entry(command).or_default();
+                        for (flag, value) in flags {
+                            match text(value)? {
+                                Some(value) => drop(of_command.insert(flag, value)),
+                                None => drop(of_command.remove(&flag)),
+                            }
+                        }
+                    }
+                }
+                _ => return Err(format!("{} is no choice of this page", quoted(&key))),
+            }
+        }
+        self.flags.retain(|command, flags| !(flags.is_empty() && COMMANDS.contains(&&command[..])));
+        Ok(self)
+    }
+
+    /// The choices for a field in these units. Limits that were chosen in others are set aside, never read as if
+    /// they were in these; a command that says its own units keeps them.
+    fn in_units(mut self, units: &str) -> (Self, Vec<String>) {
+        let mut notes = Vec::new();
+        let unit = |units: &str| if units == "si" { "centimetres" } else { "inches" };
+        let other = self.units.take().filter(|other| other != units);
+        let (Some(other), true) = (other, self.flags.values().any(|flags| !flags.is_empty()))
+        else {
+            return (self, notes);
+        };
+        for (command, flags) in &mut self.flags {
+            if flags.contains_key("units") {
+                continue;
+            }
+            for flag in IN_UNITS {
+                if let Some(value) = flags.remove(flag) {
+                    notes.push(format!(
+                        "--{flag} {} of {command} was chosen in {}, and the field is in {} now: it is set \
+                         aside; choose limits again",
+                        terminal::one_line(&value),
+                        unit(&other),
+                        unit(units),
+                    ));
+                }
+            }
+        }
+        (self, notes)
+    }
+
     /// The choices that are kept in the field's folder; none where there are none.
     ///
     /// # Errors
@@ -200,6 +349,9 @@ impl Choices {
     /// # Errors
     /// When a day is none, or a flag is not one of the page's or has an odd value.
     pub fn refuse_odd(&self) -> Result<(), String> {
+        if let Some(other) = self.units.as_deref().filter(|units| !["us", "si"].contains(units)) {
+            return Err(format!("{} are no units; us or si", quoted(other)));
+        }
         for day in [&self.visit, &self.earlier, &self.later].into_iter().flatten() {
             let is_day = day.len() == 10 && day.parse::<Date>().is_ok();
             if !is_day {

@@ -65,10 +65,10 @@ pub fn arguments(
         "calendar" => list.extend(["--out".to_owned(), in_results(&[CALENDAR])]),
         // Of all visits.
         "season" | "report" => {}
-        // The earlier visit is needed for some ways to place spots alone.
-        "spots" => {
-            list.extend(choices.visit.iter().flat_map(|day| ["--visit".into(), day.clone()]))
+        "spots" if needs_earlier_visit(choices) => {
+            list.extend(["--visit".to_owned(), of_visit()?]);
         }
+        "spots" => {}
         _ => return Err(unknown(command)),
     }
     for (flag, value) in choices.flags.get(command).into_iter().flatten() {

@@ -39,6 +39,17 @@ impl ResultFile {
     }
 }
 
+/// What to do about results elsewhere.
+const OPEN_THERE: &str = "results are made and opened there from the terminal";
+
+/// Refuses results outside of the field's folder, which the page neither makes nor shows.
+///
+/// # Errors
+/// When that is where they go.
+pub fn refuse_outside(app: &App, config: &Config) -> Result<(), Refused> {
+    app.field.inside(&app.field.results(config), OPEN_THERE)
+}
+
 /// The folder of results as it really is.
 ///
 /// # Errors
@@ -46,14 +57,8 @@ impl ResultFile {
 /// other files of this machine the page gives out.
 fn root(app: &App, config: &Config) -> Result<PathBuf, Refused> {
     let folder = app.field.results(config);
-    let real = folder.canonicalize().map_err(|_| Refused::not_found("there are no results yet"))?;
-    match real.starts_with(app.field.absolute()) {
-        true => Ok(real),
-        false => Err(Refused::not_found(&format!(
-            "{}: results lie outside of the field's folder; open them there",
-            folder.display()
-        ))),
-    }
+    refuse_outside(app, config).map_err(Refused::as_not_found)?;
+    folder.canonicalize().map_err(|_| Refused::not_found("there are no results yet"))
 }
 
 /// The files below the folder of results, sorted. Links are not followed, and hidden files left out.
@@ -90,7 +95,8 @@ pub fn files(app: &App, config: &Config) -> Result<Vec<ResultFile>, Refused> {
 /// When it is not among the results.
 pub fn file(app: &App, path: &str) -> Result<Response, Refused> {
     let missing = || Refused::not_found("there is no such result");
-    if !stays_below(path.as_ref()) || path.contains('\\') {
+    let is_hidden = path.split('/').any(|part| part.starts_with('.'));
+    if is_hidden || !stays_below(path.as_ref()) || path.contains('\\') {
         return Err(missing());
     }
     let root = root(app, &app.field.config()?)?;

@@ -19,7 +19,7 @@ use super::kinds::{Kind, Recognised, recognise};
 use super::settings_edit::{self, Change, Step};
 use super::state::{self, slashed};
 use crate::config::{Config, Visits};
-use crate::{field_folder, unpacked};
+use crate::{field_folder, terminal, unpacked};
 
 /// The parts of a shapefile, by the ends of their names; the first is the one that is read.
 const SHAPEFILE: [&str; 5] = ["shp", "dbf", "shx", "prj", "cpg"];
@@ -96,17 +96,19 @@ struct Taken {
     recognised: Recognised,
     /// Each file with its new place.
     moves: Vec<(PathBuf, PathBuf)>,
+    /// Parts of an older shapefile of its name, which would be read as its own.
+    leave: Vec<PathBuf>,
 }
 
 /// Takes files into the field's folder.
 ///
 /// # Errors
-/// When one cannot be read, or its place is taken and `replace` is false; then nothing is taken.
+/// When one cannot be read, or its place is taken and not named in `replace`; then nothing is taken.
 pub fn take(
     app: &App,
     received: &Received,
     said: Option<&str>,
-    replace: bool,
+    replace: &[String],
 ) -> Result<Vec<Value>, Refused> {
     let said = match said {
         None => None,
@@ -132,17 +134,23 @@ pub fn take(
         let recognised = recognise(&within.join(&name), &config, said).map_err(hidden)?;
         let places = places(app, &config, &recognised, &name, &parts)?;
         let moves = parts.iter().map(|part| within.join(part)).zip(places).collect();
-        all.push(Taken { name, recognised, moves });
+        let mut taken = Taken { name, recognised, moves, leave: Vec::new() };
+        taken.leave = taken.old_parts();
+        all.push(taken);
     }
     refuse_shared_days(app, &config, &all)?;
-    refuse_taken(&all, replace)?;
+    refuse_taken(app, &all, replace)?;
+    let mut placed = Placed::beside(within)?;
     for taken in &all {
         match taken.recognised.kind {
-            Kind::Archive => unpack_into(app, &within.join(&taken.name)).map_err(hidden)?,
-            _ => move_all(&taken.moves)?,
+            Kind::Archive => {
+                unpack_into(app, &within.join(&taken.name), &mut placed).map_err(hidden)?;
+            }
+            _ => taken.place(&mut placed)?,
         }
     }
     name_in_settings(app, &all)?;
+    placed.keep();
     Ok(all.iter().map(|taken| taken.json(app)).collect())
 }
 
@@ -204,14 +212,8 @@ fn places(
 
 /// A place within the field's folder: what a settings file names outside of it is not written from the page.
 fn inside(app: &App, place: PathBuf) -> Result<PathBuf, Refused> {
-    let folder = place.ancestors().skip(1).find_map(|folder| folder.canonicalize().ok());
-    match folder.is_some_and(|folder| folder.starts_with(app.field.absolute())) {
-        true => Ok(place),
-        false => Err(Refused::unusable(&format!(
-            "{} lies outside of the field's folder; put the file there by hand",
-            place.display()
-        ))),
-    }
+    app.field.inside(&place, "put the file there by hand")?;
+    Ok(place)
 }
 
 /// One visit is one file: two that hold one day could not be read afterwards.
@@ -242,7 +244,10 @@ fn refuse_shared_days(app: &App, config: &Config, all: &[Taken]) -> Result<(), R
 }
 
 /// Nothing of the user's is replaced unasked; the very same file may come again.
-fn refuse_taken(all: &[Taken], replace: bool) -> Result<(), Refused> {
+fn refuse_taken(app: &App, all: &[Taken], replace: &[String]) -> Result<(), Refused> {
+    let below = |place: &Path| slashed(place.strip_prefix(app.field.typed()).unwrap_or(place));
+    let is_asked = |place: &Path| replace.contains(&below(place));
+    let mut there: Vec<&Path> = Vec::new();
     let moves: Vec<&(PathBuf, PathBuf)> = all.iter().flat_map(|taken| &taken.moves).collect();
     for (k, (from, place)) in moves.iter().enumerate() {
         let shown = place.display();
@@ -252,13 +257,24 @@ fn refuse_taken(all: &[Taken], replace: bool) -> Result<(), Refused> {
         if place.is_dir() {
             return Err(Refused::unusable(&format!("{shown} is a folder; move it away")));
         }
-        if place.exists() && !replace && !is_same(from, place) {
-            return Err(Refused::exists(&format!(
-                "{shown} is there already; replace it, or give the new file another name"
-            )));
+        if place.exists() && !is_asked(place) && !is_same(from, place) {
+            there.push(place);
         }
     }
-    Ok(())
+    there.extend(all.iter().flat_map(|taken| &taken.leave).map(PathBuf::as_path));
+    there.retain(|place| !is_asked(place));
+    if there.is_empty() {
+        return Ok(());
+    }
+    let shown: Vec<String> = there.iter().map(|place| place.display().to_string()).collect();
+    let what = match &shown[..] {
+        [one] => format!("{one} is there already; replace it, or leave the new file out"),
+        _ => format!(
+            "{} are there already; replace them, or leave the new files out",
+            shown.join(", ")
+        ),
+    };
+    Err(Refused::all_exist(&what, there.into_iter().map(below).collect()))
 }
 
 fn is_same(one: &Path, other: &Path) -> bool {
@@ -266,22 +282,79 @@ fn is_same(one: &Path, other: &Path) -> bool {
     length(one) == length(other) && fs::read(one).ok() == fs::read(other).ok()
 }
 
-/// Gives files their places. They lie on the same disk, so each is there whole.
-fn move_all(moves: &[(PathBuf, PathBuf)]) -> Result<(), Refused> {
-    for (from, place) in moves {
-        let moved = place
-            .parent()
-            .map_or(Ok(()), fs::create_dir_all)
-            .and_then(|()| fs::rename(from, place));
-        moved.map_err(|error| {
-            Refused::unusable(&format!("{}: cannot be written ({error})", place.display()))
-        })?;
+/// Files that were given their places, and go back with this unless they are kept. All lie on one disk, so each is
+/// there whole or not at all.
+struct Placed {
+    /// Where old files wait.
+    old: PathBuf,
+    /// Each place with what it held.
+    done: Vec<(PathBuf, Option<PathBuf>)>,
+    /// Folders that were made, gone again if they are empty.
+    made: Vec<MadeFolder>,
+}
+
+impl Placed {
+    fn beside(within: &Path) -> Result<Self, Refused> {
+        let old = within.join(".old");
+        fs::create_dir(&old).map_err(|error| unwritable(&old, &error))?;
+        Ok(Placed { old, done: Vec::new(), made: Vec::new() })
     }
-    Ok(())
+
+    /// Moves a file or a new folder to its place.
+    fn put(&mut self, from: &Path, place: &Path) -> Result<(), Refused> {
+        let mut put = || {
+            if let Some(folder) = place.parent() {
+                self.made.push(MadeFolder::new(folder)?);
+            }
+            let kept = place.exists().then(|| self.next_old());
+            if let Some(kept) = &kept {
+                fs::copy(place, kept)?;
+            }
+            fs::rename(from, place)?;
+            self.done.push((place.to_path_buf(), kept));
+            std::io::Result::Ok(())
+        };
+        put().map_err(|error| unwritable(place, &error))
+    }
+
+    /// Takes a file away.
+    fn leave(&mut self, place: &Path) -> Result<(), Refused> {
+        let kept = self.next_old();
+        fs::rename(place, &kept).map_err(|error| unwritable(place, &error))?;
+        self.done.push((place.to_path_buf(), Some(kept)));
+        Ok(())
+    }
+
+    fn next_old(&self) -> PathBuf {
+        self.old.join(self.done.len().to_string())
+    }
+
+    fn keep(mut self) {
+        self.done.clear();
+    }
+}
+
+impl Drop for Placed {
+    fn drop(&mut self) {
+        // The last first: a place may have been used twice.
+        while let Some((place, kept)) = self.done.pop() {
+            let back = match kept {
+                Some(kept) => fs::rename(kept, &place),
+                None => fs::rename(&place, self.next_old()),
+            };
+            if let Err(error) = back {
+                terminal::print_notes(&[unwritable(&place, &error).text()]);
+            }
+        }
+    }
+}
+
+fn unwritable(place: &Path, error: &std::io::Error) -> Refused {
+    Refused::unusable(&format!("{}: cannot be written ({error})", place.display()))
 }
 
 /// Unpacks an archive into a folder that is no field yet.
-fn unpack_into(app: &App, archive: &Path) -> Result<(), Box<dyn Error>> {
+fn unpack_into(app: &App, archive: &Path, placed: &mut Placed) -> Result<(), Box<dyn Error>> {
     let field = &app.field;
     let is_free = |name: &str| !field.join(name).exists();
     let read = read_archive(archive)?;
@@ -301,7 +374,7 @@ fn unpack_into(app: &App, archive: &Path) -> Result<(), Box<dyn Error>> {
     let folder = unpacked.path().join("field");
     unpacked::unpack_trusting_nothing(&read, archive, &folder)?;
     for entry in entries {
-        fs::rename(folder.join(&entry), field.join(&entry))?;
+        placed.put(&folder.join(&entry), &field.join(&entry)).map_err(|it| it.text())?;
     }
     Ok(())
 }
@@ -343,6 +416,36 @@ fn name_in_settings(app: &App, all: &[Taken]) -> Result<(), Refused> {
 }
 
 impl Taken {
+    /// Parts that an older shapefile of its name has and it has not: its projection, say, would place the new
+    /// readings elsewhere.
+    fn old_parts(&self) -> Vec<PathBuf> {
+        let is_of_set = |path: &Path| {
+            let end = path.extension().unwrap_or_default().to_string_lossy().to_lowercase();
+            SHAPEFILE.contains(&end.as_str())
+        };
+        let main = self.moves.iter().map(|(_, place)| place).find(|place| {
+            place.extension().is_some_and(|end| end.eq_ignore_ascii_case(SHAPEFILE[0]))
+        });
+        let Some((main, folder)) = main.and_then(|main| Some((main, main.parent()?))) else {
+            return Vec::new();
+        };
+        let entries = fs::read_dir(folder).into_iter().flatten().flatten();
+        let mut old: Vec<PathBuf> = entries
+            .map(|entry| folder.join(entry.file_name()))
+            .filter(|path| path.file_stem() == main.file_stem() && is_of_set(path))
+            .filter(|path| self.moves.iter().all(|(_, place)| place != path))
+            .filter(|path| path.is_file())
+            .collect();
+        old.sort();
+        old
+    }
+
+    fn place(&self, placed: &mut Placed) -> Result<(), Refused> {
+        // First, since `x.PRJ` and `x.prj` are one file on some disks.
+        self.leave.iter().try_for_each(|old| placed.leave(old))?;
+        self.moves.iter().try_for_each(|(from, place)| placed.put(from, place))
+    }
+
     fn json(&self, app: &App) -> Value {
         let saved = self.moves.iter().find(|(from, _)| from.ends_with(&self.name));
         let saved =

@@ -1,8 +1,10 @@
 //! The folder that the page works on, and the paths in it.
 
 use std::error::Error;
-use std::path::{Path, PathBuf};
+use std::fs;
+use std::path::{Component, Path, PathBuf};
 
+use super::answer::Refused;
 use crate::config::{Config, NAME};
 use crate::field_folder;
 
@@ -94,6 +96,36 @@ impl Field {
             true => Config::read(&self.settings_file()),
             false => Ok(Config::default()),
         }
+    }
+
+    /// Refuses a path that leads out of the field's folder, by its words or over a link: who made the folder must
+    /// not choose which other files of this machine the page reads or writes.
+    ///
+    /// # Errors
+    /// When it does; the text is that the path lies outside, `what_next` says what to do.
+    pub fn inside(&self, path: &Path, what_next: &str) -> Result<(), Refused> {
+        match self.holds(path) {
+            true => Ok(()),
+            false => Err(Refused::unusable(&format!(
+                "{}: lies outside of the field's folder; {what_next}",
+                path.display()
+            ))),
+        }
+    }
+
+    /// Whether a path, which need not be there yet, is in the field's folder.
+    fn holds(&self, path: &Path) -> bool {
+        let below = path.strip_prefix(&self.typed).or_else(|_| path.strip_prefix(&self.absolute));
+        let Ok(below) = below else { return false };
+        if !below.components().all(|part| matches!(part, Component::Normal(_))) {
+            return false;
+        }
+        // Of what is not there yet, the folder that is; a link counts as there, wherever it leads.
+        let of_field = path.ancestors().take(below.components().count() + 1);
+        let mut there = of_field.filter(|path| fs::symlink_metadata(path).is_ok());
+        there.next().is_none_or(|path| {
+            path.canonicalize().is_ok_and(|real| real.starts_with(&self.absolute))
+        })
     }
 
     /// Where its results go.

@@ -43,7 +43,7 @@ pub fn token() -> Result<String, String> {
 
 /// Refuses foreign hosts and origins, and gives every answer its headers.
 pub async fn guard(State(app): State<Arc<App>>, request: Request, next: Next) -> Response {
-    let mut answer = match refused(&request, app.port) {
+    let mut answer = match refused(&request, &app) {
         Some(refused) => refused.into_response(),
         None => next.run(request).await,
     };
@@ -53,13 +53,15 @@ pub async fn guard(State(app): State<Arc<App>>, request: Request, next: Next) ->
     answer
 }
 
-fn refused(request: &Request, port: u16) -> Option<Refused> {
+fn refused(request: &Request, app: &App) -> Option<Refused> {
     let told = |name: HeaderName| {
         let mut values = request.headers().get_all(name).iter();
         (values.next().map(|value| value.to_str().unwrap_or_default()), values.next().is_some())
     };
     let refuse = |what: &str| Some(Refused::new(StatusCode::FORBIDDEN, what));
-    let ours = [format!("127.0.0.1:{port}"), format!("localhost:{port}")];
+    // A browser leaves the port of http out (RFC 9110, section 4.2.3).
+    let port = if app.port == 80 { String::new() } else { format!(":{}", app.port) };
+    let ours = [format!("127.0.0.1{port}"), format!("localhost{port}")];
     match told(header::HOST) {
         (Some(host), false) if ours.iter().any(|it| it == host) => {}
         _ => return refuse("this page is for 127.0.0.1 alone"),
@@ -69,12 +71,13 @@ fn refused(request: &Request, port: u16) -> Option<Refused> {
         (Some(origin), false) if ours.iter().any(|it| format!("http://{it}") == origin) => {}
         _ => return refuse("a page of another site may not use this one"),
     }
-    too_long(request, told(header::CONTENT_LENGTH).0)
+    too_long(request, &app.token, told(header::CONTENT_LENGTH).0)
 }
 
 /// Refuses, before any of it is read, a body that says to be longer than one may be.
-fn too_long(request: &Request, length: Option<&str>) -> Option<Refused> {
-    let most = if request.uri().path().ends_with(FILES) { MOST_FILES } else { MOST_JSON };
+fn too_long(request: &Request, token: &str, length: Option<&str>) -> Option<Refused> {
+    let is_files = request.uri().path() == format!("/{token}/{FILES}");
+    let most = if is_files { MOST_FILES } else { MOST_JSON };
     let length: usize = length?.parse().unwrap_or(usize::MAX);
     (length > most).then(|| {
         let what = format!("more than {} MB at once; send less", most >> 20);

@@ -2,6 +2,7 @@
 //! half a result.
 
 use std::collections::BTreeMap;
+use std::path::Path;
 use std::process::{ExitStatus, Stdio};
 use std::sync::{Arc, Mutex, MutexGuard, PoisonError};
 use std::time::Duration;
@@ -100,7 +101,16 @@ impl Jobs {
         let failed = |error: std::io::Error| {
             Refused::unusable(&format!("the program could not be started again ({error})"))
         };
-        let mut child = child(arguments).map_err(failed)?;
+        let program = std::env::current_exe().map_err(failed)?;
+        if !program.is_file() {
+            // A system tells the old file's place as `loosedepth (deleted)`.
+            return Err(Refused::unusable(
+                "loosedepth was replaced or moved since this page was opened; end it with Ctrl-C and open it \
+                 again",
+            ));
+        }
+        let before = results(app);
+        let mut child = child(&program, arguments).map_err(failed)?;
         let (ends, ended) = watch::channel(false);
         let number = jobs.last().and_then(|job| job.id.parse::<usize>().ok()).unwrap_or(0);
         let job = Arc::new(Job {
@@ -114,7 +124,7 @@ impl Jobs {
         let forgotten = jobs.len().saturating_sub(MOST_JOBS);
         jobs.drain(..forgotten);
         drop(jobs);
-        tokio::spawn(follow(Arc::clone(app), Arc::clone(&job), child, ends));
+        tokio::spawn(follow(Arc::clone(app), Arc::clone(&job), child, before, ends));
         Ok(job)
     }
 
@@ -132,6 +142,11 @@ impl Jobs {
         self.all().iter().map(|job| job.json()).collect()
     }
 
+    /// Whether a command runs.
+    pub fn is_any_running(&self) -> bool {
+        self.all().iter().any(|job| job.is_running())
+    }
+
     /// Stops what runs, and waits until it has ended.
     pub async fn end_all(&self) {
         let all: Vec<Arc<Job>> = self.all().iter().map(Arc::clone).collect();
@@ -146,8 +161,8 @@ impl Jobs {
 }
 
 /// This program again with other arguments. It has a group of its own, so that Ctrl-C comes to it through us.
-fn child(arguments: &[String]) -> std::io::Result<Child> {
-    let mut command = Command::new(std::env::current_exe()?);
+fn child(program: &Path, arguments: &[String]) -> std::io::Result<Child> {
+    let mut command = Command::new(program);
     command.args(arguments).env(terminal::PROGRESS, "1");
     command.stdin(Stdio::piped()).stdout(Stdio::piped()).stderr(Stdio::piped());
     command.kill_on_drop(true);
@@ -157,8 +172,13 @@ fn child(arguments: &[String]) -> std::io::Result<Child> {
 }
 
 /// Listens to a child until it ends.
-async fn follow(app: Arc<App>, job: Arc<Job>, mut child: Child, ends: watch::Sender<bool>) {
-    let before = results(&app).await;
+async fn follow(
+    app: Arc<App>,
+    job: Arc<Job>,
+    mut child: Child,
+    before: BTreeMap<String, ResultFile>,
+    ends: watch::Sender<bool>,
+) {
     let (out, err) = (child.stdout.take(), child.stderr.take());
     let hear_out = async {
         if let Some(out) = out {
@@ -172,7 +192,7 @@ async fn follow(app: Arc<App>, job: Arc<Job>, mut child: Child, ends: watch::Sen
     };
     let ((), ()) = tokio::join!(hear_out, hear_err);
     let status = child.wait().await;
-    let after = results(&app).await;
+    let after = tokio::task::spawn_blocking(move || results(&app)).await.unwrap_or_default();
     let files = after.into_iter().filter(|(path, file)| before.get(path) != Some(file));
     {
         let mut told = job.told();
@@ -186,12 +206,9 @@ async fn follow(app: Arc<App>, job: Arc<Job>, mut child: Child, ends: watch::Sen
 }
 
 /// The results by name, to tell which are new.
-async fn results(app: &Arc<App>) -> BTreeMap<String, ResultFile> {
-    let app = Arc::clone(app);
-    let found = tokio::task::spawn_blocking(move || {
-        downloads::files(&app, &app.field.config().unwrap_or_default()).unwrap_or_default()
-    });
-    let files = found.await.unwrap_or_default();
+fn results(app: &App) -> BTreeMap<String, ResultFile> {
+    let config = app.field.config().unwrap_or_default();
+    let files = downloads::files(app, &config).unwrap_or_default();
     files.into_iter().map(|file| (file.path.clone(), file)).collect()
 }
 

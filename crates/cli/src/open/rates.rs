@@ -4,6 +4,7 @@
 use std::path::PathBuf;
 
 use serde_json::{Value, json};
+use sha2::{Digest, Sha256};
 
 use super::answer::Refused;
 use super::settings_edit::{self, Change, Step};
@@ -16,9 +17,14 @@ use mapping::DepthClasses;
 pub const NAME: &str = "rates.toml";
 
 /// Where the rates are: the file that the settings name, else that of the usual name.
-fn path(app: &App) -> Result<PathBuf, Refused> {
+///
+/// # Errors
+/// When the settings file is wrong, or names a file outside of the field's folder.
+pub fn path(app: &App) -> Result<PathBuf, Refused> {
     let config = app.field.config()?;
-    Ok(config.rates.unwrap_or_else(|| app.field.join(NAME)))
+    let path = config.rates.unwrap_or_else(|| app.field.join(NAME));
+    app.field.inside(&path, "edit the rates by hand, or move them into the folder")?;
+    Ok(path)
 }
 
 /// Its text.
@@ -44,15 +50,33 @@ pub fn json(app: &App) -> Result<Value, Refused> {
         true => None,
         false => formats::read_rates(&path).err().map(|error| Refused::from(error).json()),
     };
-    Ok(json!({ "text": text, "values": values, "problem": problem }))
+    Ok(json!({ "text": text, "values": values, "problem": problem, "base": base(&text) }))
 }
 
-/// Saves a text that the user wrote.
+/// What tells a text from another: its SHA-256; nothing of no text.
+fn base(text: &str) -> String {
+    if text.is_empty() {
+        return String::new();
+    }
+    Sha256::digest(text).iter().map(|byte| format!("{byte:02x}")).collect()
+}
+
+/// Saves a text that the user wrote, who began from the text that `begun` tells.
 ///
 /// # Errors
-/// When it cannot be read as rates; the file is then as it was.
-pub fn save(app: &App, text: &str) -> Result<(), Refused> {
+/// When it cannot be read as rates, or the file is another by now; the file is then as it was.
+pub fn save(app: &App, text: &str, begun: Option<&str>) -> Result<(), Refused> {
     let _held = app.changing();
+    if let Some(begun) = begun {
+        let path = path(app)?;
+        let there = settings_edit::read(&path)?.unwrap_or_default();
+        if base(&there) != begun && there != text {
+            return Err(Refused::changed(&format!(
+                "{}: changed since this text was begun; read the file again, then change it there",
+                path.display()
+            )));
+        }
+    }
     write(app, text)
 }
 

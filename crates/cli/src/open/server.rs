@@ -5,17 +5,19 @@ use std::net::TcpListener;
 use std::sync::Arc;
 
 use axum::extract::{DefaultBodyLimit, Multipart, Path, Query, State};
+use axum::http::StatusCode;
 use axum::middleware::from_fn_with_state;
 use axum::response::Response;
 use axum::routing::{get, post};
 use axum::{Json, Router};
 use serde::Deserialize;
-use serde_json::{Value, json};
+use serde_json::{Map, Value, json};
 
 use super::answer::{Refused, Sent};
-use super::choices::Choices;
+use super::choices::{self, Choices, Chosen};
 use super::settings_edit::Edit;
 use super::{App, assets, command_line, downloads, dropped, guard, rates, settings_edit, state};
+use crate::terminal;
 
 /// The most bytes of a request of JSON.
 pub const MOST_JSON: usize = 2 << 20;
@@ -41,7 +43,14 @@ pub fn serve(app: &Arc<App>, listener: TcpListener) -> Result<(), Box<dyn Error>
             ended = axum::serve(listener, routes) => ended?,
             () = asked_to_end() => {}
         }
-        app.jobs.end_all().await;
+        if app.jobs.is_any_running() {
+            let what = "a command is ended, or writes its last results first; Ctrl-C again waits no longer";
+            terminal::print_notes(&[what.to_owned()]);
+        }
+        tokio::select! {
+            () = app.jobs.end_all() => {}
+            () = asked_to_end() => {}
+        }
         Ok::<(), Box<dyn Error>>(())
     })?;
     // Work that no one waits for any more.
@@ -104,17 +113,16 @@ async fn page_state(State(app): Page) -> Answer {
     apart(app, |app| Ok(Json(state::json(app)))).await
 }
 
-async fn choose(State(app): Page, Sent(choices): Sent<Choices>) -> Answer {
+async fn choose(State(app): Page, Sent(sent): Sent<Map<String, Value>>) -> Answer {
     apart(app, move |app| {
-        choices.refuse_odd()?;
-        let unsaved = {
-            let _held = app.changing();
-            choices.keep(&app.field).err().map(|refused| refused.json())
-        };
+        let (choices, notes, unsaved) = choices::choose(app, Chosen::of(sent)?)?;
+        let unsaved = unsaved.map(|refused| refused.json());
         let choices = state::with_days(app, choices);
         let config = app.field.config().unwrap_or_default();
         let commands = choices.commands(&app.field, &config);
-        Ok(Json(json!({ "choices": choices.json(), "commands": commands, "unsaved": unsaved })))
+        Ok(Json(json!({
+            "choices": choices.json(), "commands": commands, "unsaved": unsaved, "notes": notes,
+        })))
     })
     .await
 }
@@ -135,11 +143,13 @@ async fn show_rates(State(app): Page) -> Answer {
 #[derive(Deserialize)]
 struct RatesText {
     text: String,
+    /// What tells the text that it was begun from.
+    base: Option<String>,
 }
 
 async fn save_rates(State(app): Page, Sent(rates): Sent<RatesText>) -> Answer {
     apart(app, move |app| {
-        rates::save(app, &rates.text)?;
+        rates::save(app, &rates.text, rates.base.as_deref())?;
         Ok(Json(rates::json(app)?))
     })
     .await
@@ -154,19 +164,44 @@ async fn new_rates(State(app): Page) -> Answer {
 }
 
 /// How dropped files are taken.
-#[derive(Deserialize)]
+#[derive(Default)]
 struct Taking {
-    #[serde(default)]
-    replace: bool,
+    /// The files that may be replaced, by their paths below the field's folder.
+    replace: Vec<String>,
     /// What they are, where the user says so.
-    #[serde(rename = "as")]
     kind: Option<String>,
 }
 
-async fn take_files(State(app): Page, Query(taking): Query<Taking>, files: Multipart) -> Answer {
+impl Taking {
+    fn of(asked: Vec<(String, String)>) -> Result<Self, Refused> {
+        let mut taking = Taking::default();
+        for (key, value) in asked {
+            match (key.as_str(), value.as_str()) {
+                ("replace", "true" | "false") => {
+                    let what = "name the files to replace, one by one";
+                    return Err(Refused::new(StatusCode::BAD_REQUEST, what));
+                }
+                ("replace", _) => taking.replace.push(value),
+                ("as", _) => taking.kind = Some(value),
+                _ => {
+                    let what = format!("{key:?} is not asked when files are dropped");
+                    return Err(Refused::new(StatusCode::BAD_REQUEST, &what));
+                }
+            }
+        }
+        Ok(taking)
+    }
+}
+
+async fn take_files(
+    State(app): Page,
+    Query(asked): Query<Vec<(String, String)>>,
+    files: Multipart,
+) -> Answer {
+    let taking = Taking::of(asked)?;
     let received = dropped::receive(&app, files).await?;
     apart(app, move |app| {
-        let taken = dropped::take(app, &received, taking.kind.as_deref(), taking.replace)?;
+        let taken = dropped::take(app, &received, taking.kind.as_deref(), &taking.replace)?;
         Ok(Json(json!({ "taken": taken })))
     })
     .await
@@ -217,6 +252,7 @@ async fn run(State(app): Page, Sent(Run { command, choices, replace }): Sent<Run
         let list = state::arguments(app, &command, choices, replace)?;
         // What the command line would refuse is refused at once, in its words.
         command_line::parsed(&list)?;
+        downloads::refuse_outside(app, &app.field.config()?)?;
         Ok(list)
     })
     .await?;

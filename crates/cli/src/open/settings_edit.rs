@@ -61,7 +61,8 @@ pub fn apply(app: &App, edit: &Edit) -> Result<(), Refused> {
         }
         rates::NAME => {
             let text = rates::text(app)?;
-            rates::write(app, &changed(rates::NAME, &text, &edit.set)?)
+            let shown = rates::path(app)?.display().to_string();
+            rates::write(app, &changed(&shown, &text, &edit.set)?)
         }
         other => Err(Refused::not_found(&format!("{other:?} is not a file that is edited here"))),
     }
@@ -131,7 +132,7 @@ pub fn write_checked(
         .map_err(|error| Refused::unusable(&format!("no folder to try it in ({error})")))?;
     write_files(trial.path(), &file(), true)?;
     if let Err(error) = reader(&trial.path().join(&name)) {
-        return Err(Refused::of(&*error, Some(trial.path())));
+        return Err(Refused::of_copy(&*error, trial.path(), folder));
     }
     Ok(write_files(folder, &file(), true)?)
 }

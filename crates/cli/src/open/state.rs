@@ -7,10 +7,12 @@ use std::sync::{Mutex, PoisonError};
 use std::time::SystemTime;
 
 use serde_json::{Value, json};
+use sha2::{Digest, Sha256};
+use survey::UnitSystem;
 
 use super::App;
 use super::answer::Refused;
-use super::choices::Choices;
+use super::choices::{self, Choices};
 use super::command_line;
 use super::downloads::{self, ResultFile};
 use super::field::Field;
@@ -18,9 +20,47 @@ use super::toml_json;
 use crate::args::{ReadOptions, Units};
 use crate::config::Config;
 use crate::field_folder::{self, VisitFile};
+use crate::settings::unit_system;
 
-/// Size and time of files: what of them can be told without reading.
-pub type Stamps = BTreeMap<PathBuf, (u64, Option<SystemTime>)>;
+/// What tells files from what they were.
+pub type Stamps = BTreeMap<PathBuf, Stamp>;
+
+/// The SHA-256 of a file: its size and time stay the same where a copy keeps them. Of a large file, size and time.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub enum Stamp {
+    /// Of its content.
+    Content([u8; 32]),
+    /// Of what is told without reading.
+    About(u64, Option<SystemTime>),
+}
+
+/// The largest file that is read to tell whether it changed.
+const MOST_READ: u64 = 32 << 20;
+
+/// Ends of the names of files that are read with another of the same name.
+const BESIDE: [&str; 5] = ["shp", "dbf", "shx", "prj", "cpg"];
+
+/// Stamps a file, with those that are read with it.
+pub fn stamp_with_parts(stamps: &mut Stamps, path: &Path) {
+    stamp(stamps, path);
+    for end in BESIDE {
+        stamp(stamps, &path.with_extension(end));
+        stamp(stamps, &path.with_extension(end.to_uppercase()));
+    }
+}
+
+fn stamp(stamps: &mut Stamps, path: &Path) {
+    let Ok(about) = fs::metadata(path) else { return };
+    if !about.is_file() || stamps.contains_key(path) {
+        return;
+    }
+    let read = (about.len() <= MOST_READ).then(|| fs::read(path).ok()).flatten();
+    let stamp = match read {
+        Some(bytes) => Stamp::Content(Sha256::digest(bytes).into()),
+        None => Stamp::About(about.len(), about.modified().ok()),
+    };
+    stamps.insert(path.to_path_buf(), stamp);
+}
 
 /// The visits that were seen, for as long as no file changes.
 #[derive(Default)]
@@ -36,20 +76,16 @@ struct Seen {
 /// name.
 pub fn stamps(field: &Field, config: &Config) -> Stamps {
     let mut stamps = Stamps::new();
-    let mut add = |path: PathBuf| {
-        if let Ok(about) = fs::metadata(&path)
-            && about.is_file()
-        {
-            stamps.insert(path, (about.len(), about.modified().ok()));
-        }
-    };
     let is_ours = |path: &PathBuf| *path == field.page_file();
     for folder in [field.typed().to_path_buf(), field_folder::visits_folder(field.typed(), config)]
     {
         let entries = fs::read_dir(folder).into_iter().flatten().flatten();
-        entries.map(|entry| entry.path()).filter(|path| !is_ours(path)).for_each(&mut add);
+        let paths = entries.map(|entry| entry.path()).filter(|path| !is_ours(path));
+        paths.for_each(|path| stamp(&mut stamps, &path));
     }
-    config.clone().paths().into_iter().for_each(|(_, path)| add(path.clone()));
+    for (_, path) in config.clone().paths() {
+        stamp_with_parts(&mut stamps, path);
+    }
     stamps
 }
 
@@ -151,13 +187,13 @@ pub fn json(app: &App) -> Value {
     let known = Known::of(app);
     let config = &known.config;
     let results = field.results(config);
-    let (kept, choices_problem) = match Choices::kept(field) {
-        Ok(kept) => (kept, None),
-        Err(refused) => (Choices::default(), Some(refused.json())),
-    };
+    let units = unit_system(config.units.unwrap_or(Units::Us));
+    let (kept, notes, choices_problem) = choices::current(app);
+    let choices_problem = choices_problem.map(|refused| refused.json());
     let choices = kept.with_days(&known.days());
     let is_ready = known.needs.is_empty() && known.problem.is_none();
-    let visits: Vec<Value> = known.visits.iter().map(|it| visit(it, field, &results)).collect();
+    let visits: Vec<Value> =
+        known.visits.iter().map(|it| visit(it, field, &results, units)).collect();
     let files = downloads::files(app, config).unwrap_or_default();
     let files: Vec<Value> = files.iter().map(ResultFile::json).collect();
     json!({
@@ -172,6 +208,7 @@ pub fn json(app: &App) -> Value {
         "visits": visits,
         "choices": choices.json(),
         "choices_problem": choices_problem,
+        "notes": notes,
         "commands": choices.commands(field, config),
         "settings": settings(field),
         "offered": offered(field, &results),
@@ -185,10 +222,11 @@ fn outline(config: &Config) -> Option<survey::Boundary> {
     Some(boundary)
 }
 
-fn visit(visit: &VisitFile, field: &Field, results: &Path) -> Value {
+fn visit(visit: &VisitFile, field: &Field, results: &Path, units: UnitSystem) -> Value {
     let file = visit.path.strip_prefix(field.typed()).unwrap_or(&visit.path);
     json!({
         "day": visit.name(),
+        "label": report::day(visit.days.first(), units),
         "last_day": visit.days.last().to_string(),
         "file": slashed(file),
         "mapped": results.join(visit.name()).join(field_folder::ZONES).is_file(),

@@ -2,12 +2,18 @@
 
 use report::{ChangeView, MapViewOptions, VisitView, change_limits_cm, map_view};
 use serde_json::{Value, json};
+use survey::{CheckedSurvey, UnitSystem};
 
 use super::answer::Refused;
 use super::command_line;
 use crate::args::Command;
 use crate::commands::compare::Made;
 use crate::{change_picture, compare_table, terminal};
+
+/// The day of a visit, as a reader in these units writes it.
+pub fn label(survey: &CheckedSurvey, units: UnitSystem) -> String {
+    survey.dates().map(|(first, _)| report::day(first, units)).unwrap_or_default()
+}
 
 /// The comparison that arguments of `compare` make, as the page draws it.
 ///
@@ -20,9 +26,11 @@ pub fn json(arguments: &[String]) -> Result<Value, Refused> {
     let (made, said) = terminal::heard(|| Made::unwritten(&args));
     let made = made?;
     let compared = made.compared();
-    let visits = compared.visits.map(|visit| VisitView {
+    let labels = compared.visits.map(|visit| label(&visit.survey, visit.map.classes.units()));
+    let [earlier, later] = compared.visits;
+    let visits = [(earlier, &labels[0]), (later, &labels[1])].map(|(visit, label)| VisitView {
         day: &visit.name,
-        label: &visit.name,
+        label,
         survey: &visit.survey,
         map: &visit.map,
     });

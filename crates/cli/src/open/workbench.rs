@@ -1,7 +1,7 @@
 //! The map that the page draws while choices change: one thread keeps the last surface, and the latest request
 //! wins.
 
-use std::path::PathBuf;
+use std::path::{Path, PathBuf};
 use std::sync::{Arc, Condvar, Mutex, PoisonError};
 use std::time::Instant;
 
@@ -15,7 +15,8 @@ use super::answer::Refused;
 use super::choices::ZONES;
 use super::command_line;
 use super::field::Field;
-use super::state::{Stamps, stamps};
+use super::state::{Stamps, stamp_with_parts, stamps};
+use super::visit_change::label;
 use crate::args::{Command, MapArgs};
 use crate::commands::asked_map::Asked;
 use crate::commands::{self, Source};
@@ -111,11 +112,12 @@ impl Key {
                 None => arguments.push(argument.clone()),
             }
         }
-        Key {
-            folder: request.field.typed().to_path_buf(),
-            arguments,
-            files: stamps(&request.field, config),
+        let mut files = stamps(&request.field, config);
+        for argument in &arguments {
+            let value = argument.split_once('=').map_or(argument.as_str(), |(_, value)| value);
+            stamp_with_parts(&mut files, Path::new(value));
         }
+        Key { folder: request.field.typed().to_path_buf(), arguments, files }
     }
 }
 
@@ -166,7 +168,7 @@ fn drawn(
     };
     let Some(kept) = kept else { return Err(Refused::failed()) };
     let mut settings = asked.settings.clone();
-    let is_simulated = settings.realisations > 0 && asked.args.realisations.is_none();
+    let is_simulated = settings.realisations > 0;
     if is_simulated {
         // A hundred maps for each move of a limit would take longer than the eye waits.
         settings.realisations = 0;
@@ -206,7 +208,8 @@ impl Kept {
 
     fn view(&self, map: &DepthMap) -> Result<Value, Refused> {
         let day = self.survey.dates().map(|(first, _)| first.to_string()).unwrap_or_default();
-        let visit = VisitView { day: &day, label: &day, survey: &self.survey, map };
+        let label = label(&self.survey, map.classes.units());
+        let visit = VisitView { day: &day, label: &label, survey: &self.survey, map };
         let view = map_view(&[visit], None, &MapViewOptions::default());
         serde_json::to_value(view).map_err(|error| Refused::from(error.to_string()))
     }

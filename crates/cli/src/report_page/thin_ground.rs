@@ -5,7 +5,7 @@ use report::where_in_field;
 use survey::{Depth, UnitSystem};
 
 /// Zones told by name; the table has all.
-const TOLD: usize = 5;
+const TOLD: usize = 3;
 
 /// The ground of the shallowest classes.
 pub struct ThinGround<'a> {
@@ -35,6 +35,11 @@ impl<'a> ThinGround<'a> {
     pub fn mean(&self) -> Depth {
         let weighed = self.zones.iter().map(|zone| zone.depth.mean.m() * zone.ground_area_m2);
         Depth::from_m(weighed.fold(0.0, |sum, part| sum + part) / self.area_m2)
+    }
+
+    /// Spots on them that were not reached: with any the mean depth is a lower bound.
+    pub fn not_reached(&self) -> usize {
+        self.zones.iter().map(|zone| zone.not_reached).sum()
     }
 
     /// The zones of the shallowest class that has any, and its name: what is thinnest where nothing is thin.

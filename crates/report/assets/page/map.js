@@ -1,5 +1,5 @@
-// The map of the report and of the local page: an ES module without dependencies. It stands as a file, or
-// inline in a script element of the type "module".
+// The map of the report and of the local page: an ES module without dependencies. It is a file of its own, or
+// part of the one module that a page holds.
 //
 //   import { createMap } from "./map.js";
 //   const map = createMap(element, data, options);
@@ -632,11 +632,10 @@ export function createMap(root, data, options = {}) {
   function drawDivider() {
     dom.divider.replaceChildren();
     if (!isSwiped()) return;
-    const x = dividerX(), y = state.height / 2;
+    const x = dividerX();
     add(dom.divider, "path", { d: `M${x} 0V${state.height}`, stroke: PAPER, "stroke-width": 4 });
     add(dom.divider, "path", { d: `M${x} 0V${state.height}`, stroke: INK, "stroke-width": 1.6 });
-    add(dom.divider, "rect", { class: "map-handle", x: x - 14, y: y - 22, width: 28, height: 44, rx: 6, fill: PAPER, stroke: INK, "stroke-width": 1.6 });
-    add(dom.divider, "path", { d: `M${x - 4} ${y - 6}l-5 6l5 6M${x + 4} ${y - 6}l5 6l-5 6`, fill: "none", stroke: INK, "stroke-width": 1.8, "stroke-linejoin": "round", "stroke-linecap": "round" });
+    add(dom.divider, "path", { class: "map-handle", d: `M${x} ${state.height - 34}l13 16v18h-26v-18z`, fill: INK, stroke: PAPER, "stroke-width": 1.6 });
     const dates = [[state.left, x - 12, "end"], [state.right, x + 12, "start"]];
     for (const [visit, at, anchor] of dates) {
       const words = data.visits[visit].label, room = anchor === "end" ? x - 10 : state.width - x - 10;
@@ -919,7 +918,7 @@ export function decodeGrid({ columns, rows, step, code }) {
   const text = atob(code);
   let at = 0;
   const bit = () => { const one = (text.charCodeAt(at >> 3) >> (7 - (at & 7))) & 1; at += 1; return one; };
-  const count = columns * rows, values = new Float32Array(count).fill(NaN), steps = new Int32Array(count);
+  const count = columns * rows, values = new Float64Array(count).fill(NaN), steps = new Int32Array(count);
   const has = new Uint8Array(count);
   for (let cell = 0, isValue = 0; cell < count; isValue ^= 1) {
     let after = 0, number = 1;
@@ -953,10 +952,10 @@ export function decodeGrid({ columns, rows, step, code }) {
   return values;
 }
 
-// The class of a value; a limit belongs to the class above it.
-function classOf(classes, value) {
+// The class of a value; a limit belongs to the class above it. Values of a grid were rounded within their class.
+export function classOf(classes, value) {
   let k = 0;
-  while (k + 1 < classes.length && classes[k].to !== null && value >= classes[k].to - 1e-6) k += 1;
+  while (k + 1 < classes.length && classes[k].to !== null && value >= classes[k].to) k += 1;
   return k;
 }
 

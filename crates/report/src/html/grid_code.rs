@@ -1,6 +1,6 @@
 //! The values of a raster in few letters, so that a season of rasters fits into one page.
 //!
-//! A value is rounded to a whole number of steps. A neighbour's value is a good guess of it, so only
+//! A value is a whole number of steps: see [`whole_steps`](super::whole_steps). A neighbour's value is a good guess of it, so only
 //! the difference from a guess is written, in few bits where it is small:
 //!
 //! 1. Which cells have a value: lengths of runs of cells, row by row from the north-west, first without a
@@ -17,30 +17,23 @@
 
 use base64::Engine;
 use base64::engine::general_purpose::STANDARD;
-use geostat::Raster;
 
 /// Bits that say how a row is coded.
 const ROW_BITS: u32 = 4;
 
-/// Codes a raster in steps.
-pub(crate) fn encode(raster: &Raster, step: f64) -> String {
-    let columns = raster.grid.columns();
-    let steps: Vec<Option<i64>> = raster
-        .values
-        .iter()
-        .map(|&value| value.is_finite().then(|| (value / step).round() as i64))
-        .collect();
+/// Codes the values of a raster, in steps, row by row.
+pub(crate) fn encode(steps: &[Option<i64>], columns: usize) -> String {
     let mut bits = BitWriter::default();
-    for length in runs(&steps) {
+    for length in runs(steps) {
         bits.gamma(length as u64 + 1);
     }
     let mut guess = Guess::default();
-    for row in 0..raster.grid.rows() {
+    for row in 0..steps.len() / columns {
         let cells = row * columns..(row + 1) * columns;
         let folded: Vec<u64> = cells
             .filter_map(|cell| {
                 let value = steps[cell]?;
-                Some(fold(value - guess.next(&steps, cell, columns, value)))
+                Some(fold(value - guess.next(steps, cell, columns, value)))
             })
             .collect();
         if !folded.is_empty() {
@@ -152,7 +145,7 @@ impl BitWriter {
 #[cfg(test)]
 pub(crate) mod tests {
     use super::*;
-    use geostat::Grid;
+    use crate::html::whole_steps::whole_steps;
 
     /// The values of a code, as the page's script reads them.
     pub(crate) fn decode(code: &str, columns: usize, rows: usize, step: f64) -> Vec<f64> {
@@ -198,8 +191,7 @@ pub(crate) mod tests {
 
     #[test]
     fn a_small_grid_has_the_bits_that_the_rules_say() {
-        let grid = Grid::new(0.0, 0.0, 1.0, 2, 1).unwrap();
-        let code = encode(&Raster { grid, values: vec![1.0, 1.0] }, 1.0);
+        let code = encode(&[Some(1), Some(1)], 2);
         // Runs 0 and 2: gamma of 1 is `1`, of 3 is `011`. Differences 1 and 0, folded 2 and 0: with k = 0
         // `110` and `0`, with k = 1 `100` and `00` as a longer way. So 1 011 0000 110 0.
         assert_eq!(STANDARD.decode(code).unwrap(), [0b1011_0000, 0b1100_0000]);
@@ -207,8 +199,7 @@ pub(crate) mod tests {
 
     #[test]
     fn values_come_back_within_half_a_step() {
-        let grid = Grid::new(0.0, 0.0, 2.0, 37, 23).unwrap();
-        let values: Vec<f64> = (0..grid.cells())
+        let values: Vec<f64> = (0..37 * 23)
             .map(|k| match (k * 7919) % 11 {
                 0 => f64::NAN,
                 _ if k % 200 < 40 => f64::NAN,
@@ -218,11 +209,11 @@ pub(crate) mod tests {
                 }
             })
             .collect();
-        let raster = Raster { grid, values };
         for step in [0.1, 0.25, 3.0] {
-            let back = decode(&encode(&raster, step), 37, 23, step);
-            assert_eq!(back.len(), raster.values.len());
-            for (value, back) in raster.values.iter().zip(back) {
+            let steps = whole_steps(&values, step, |_| 0);
+            let back = decode(&encode(&steps, 37), 37, 23, step);
+            assert_eq!(back.len(), values.len());
+            for (value, back) in values.iter().zip(back) {
                 assert_eq!(value.is_nan(), back.is_nan());
                 assert!(
                     value.is_nan() || (value - back).abs() <= step / 2.0 + 1e-9,
@@ -234,9 +225,7 @@ pub(crate) mod tests {
 
     #[test]
     fn a_grid_without_any_value_is_one_run() {
-        let grid = Grid::new(0.0, 0.0, 2.0, 40, 20).unwrap();
-        let raster = Raster { grid, values: vec![f64::NAN; 800] };
-        let code = encode(&raster, 0.25);
+        let code = encode(&[None; 800], 40);
         assert!(code.len() <= 4, "{code}");
         assert!(decode(&code, 40, 20, 0.25).iter().all(|value| value.is_nan()));
     }

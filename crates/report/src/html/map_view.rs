@@ -11,6 +11,7 @@ use survey::{CheckedSurvey, EastNorth, NoReading, Reading, UnitSystem};
 use crate::compass::true_north_deg;
 use crate::confidence;
 use crate::html::grid_code;
+use crate::html::whole_steps::{half_width_steps, whole_steps};
 use crate::html::zone_paths::{ClassView, PagePlane, ZonePaths, ground_text, zone_paths};
 use crate::page::MapPage;
 use crate::palette::{CHANGE, PROBABILITY, Ramp, STANDARD_ERROR};
@@ -242,7 +243,7 @@ fn visit_data(visit: &VisitView, sheet: &Sheet) -> VisitData {
         label: visit.label.into(),
         facts: facts(visit),
         zones: zone_paths(map),
-        depth: grid_data(&map.depth_cm, sheet.step_cm, sheet),
+        depth: grid_data(&map.depth_cm, sheet.step_cm, sheet, |cm| map.classes.class_of_cm(cm)),
         error,
         chance,
         probes: probes(visit.survey, sheet),
@@ -283,7 +284,8 @@ fn layer(
     for (class, area_m2) in shown.iter_mut().zip(areas) {
         class.ground = ground_text(area_m2, map, sheet.units);
     }
-    LayerData { title, classes: shown, grid: grid_data(raster, step, sheet) }
+    let grid = grid_data(raster, step, sheet, |value| classes.class_of(value).unwrap_or(0));
+    LayerData { title, classes: shown, grid }
 }
 
 fn change_data(change: &ChangeView, sheet: &Sheet) -> ChangeData {
@@ -292,12 +294,18 @@ fn change_data(change: &ChangeView, sheet: &Sheet) -> ChangeData {
     for (k, class) in shown.iter_mut().enumerate() {
         class.sign = classes.sign(k).unwrap_or_default();
     }
+    let [change_cm, half_width_cm] =
+        [change.change_cm, change.half_width_cm].map(|raster| thinned(raster, sheet.most_cells));
+    let class_of = |cm| classes.class_of(cm).unwrap_or(0);
+    let mut steps = whole_steps(&change_cm.values, ERROR_STEP_CM, class_of);
+    let halves =
+        half_width_steps(&change_cm.values, &half_width_cm.values, &mut steps, ERROR_STEP_CM);
     ChangeData {
         visits: change.visits,
         confidence: change.confidence,
         classes: shown,
-        grid: grid_data(change.change_cm, ERROR_STEP_CM, sheet),
-        half_width: grid_data(change.half_width_cm, ERROR_STEP_CM, sheet),
+        grid: coded(&change_cm.grid, &steps, ERROR_STEP_CM, sheet),
+        half_width: coded(&half_width_cm.grid, &halves, ERROR_STEP_CM, sheet),
     }
 }
 
@@ -311,9 +319,19 @@ fn value_classes(classes: &ValueClasses, ramp: Ramp) -> Vec<ClassView> {
     (0..classes.len()).map(class).collect()
 }
 
-fn grid_data(raster: &Raster, step: f64, sheet: &Sheet) -> GridData {
+/// A raster of values that have classes.
+fn grid_data(
+    raster: &Raster,
+    step: f64,
+    sheet: &Sheet,
+    class_of: impl Fn(f64) -> usize,
+) -> GridData {
     let thin = thinned(raster, sheet.most_cells);
-    let (plane, grid) = (&sheet.plane, &thin.grid);
+    coded(&thin.grid, &whole_steps(&thin.values, step, class_of), step, sheet)
+}
+
+fn coded(grid: &Grid, steps: &[Option<i64>], step: f64, sheet: &Sheet) -> GridData {
+    let plane = &sheet.plane;
     let millimetres = |m: f64| (m * 1e3).round() / 1e3 + 0.0;
     GridData {
         x: millimetres(grid.west_m() - plane.west_m),
@@ -322,7 +340,7 @@ fn grid_data(raster: &Raster, step: f64, sheet: &Sheet) -> GridData {
         columns: grid.columns(),
         rows: grid.rows(),
         step,
-        code: grid_code::encode(&thin, step),
+        code: grid_code::encode(steps, grid.columns()),
     }
 }
 
@@ -406,12 +424,13 @@ mod tests {
         assert!(raster.values.iter().any(|value| !value.is_nan()));
         for (value, back) in raster.values.iter().zip(back) {
             assert_eq!(value.is_nan(), back.is_nan());
-            assert!(value.is_nan() || (value - back).abs() <= grid.step / 2.0 + 1e-9);
+            // Half a step, or a whole one where the half would have led into another class.
+            assert!(value.is_nan() || (value - back).abs() <= grid.step * 1.1 + 1e-9);
         }
     }
 
     #[test]
-    fn rasters_come_back_within_half_a_step() {
+    fn rasters_come_back_within_a_step() {
         let sample = &testing::kriged()[0];
         let map = one_visit(sample);
         assert_same(&map.visits[0].depth, &sample.map.depth_cm);
@@ -427,6 +446,41 @@ mod tests {
         assert_same(&change.grid, &changed.change_cm);
         assert_same(&change.half_width, &changed.half_width_cm);
         assert_eq!(change.classes.iter().map(|c| c.sign).collect::<String>(), "−−−+++");
+    }
+
+    /// The class of a value as the page's script finds it from the limits that the page carries.
+    fn class_on_page(classes: &[ClassView], value: f64) -> usize {
+        classes.iter().take_while(|class| class.to.is_some_and(|to| value >= to)).count()
+    }
+
+    #[test]
+    fn classes_and_changes_on_the_page_are_those_of_the_full_values() {
+        let sample = &testing::kriged()[0];
+        let visit = &one_visit(sample).visits[0];
+        let depths = &sample.map.depth_cm.values;
+        for (value, back) in depths.iter().zip(values_of(&visit.depth)).filter(|(v, _)| !v.is_nan())
+        {
+            let class = sample.map.classes.class_of_cm(*value);
+            assert_eq!(class_on_page(&visit.zones.classes, back), class, "{value} {back}");
+        }
+        let error = visit.error.as_ref().unwrap();
+        let raster = sample.map.standard_error_cm.as_ref().unwrap();
+        let classes = ValueClasses::standard_error(raster, UnitSystem::Us);
+        for (value, back) in
+            raster.values.iter().zip(values_of(&error.grid)).filter(|(v, _)| !v.is_nan())
+        {
+            assert_eq!(Some(class_on_page(&error.classes, back)), classes.class_of(*value));
+        }
+        let changed = Changed::new(testing::wide());
+        let change = season(&changed, 2).change.unwrap();
+        let full = changed.change_cm.values.iter().zip(&changed.half_width_cm.values);
+        let page = values_of(&change.grid).into_iter().zip(values_of(&change.half_width));
+        let mut sure = 0;
+        for ((value, half), (back, half_back)) in full.zip(page).filter(|((v, _), _)| !v.is_nan()) {
+            assert_eq!(back.abs() > half_back, value.abs() > *half, "{value} {half}");
+            sure += usize::from(back.abs() > half_back);
+        }
+        assert!(sure > 0 && sure < changed.change_cm.values.len());
     }
 
     #[test]
@@ -478,7 +532,9 @@ mod tests {
         let raster = unknown(&sample.map.depth_cm);
         let plane = PagePlane::of(sample.map.field());
         let sheet = Sheet { plane, units: UnitSystem::Us, step_cm: 0.25, most_cells: 1_000_000 };
-        assert!(values_of(&grid_data(&raster, 0.25, &sheet)).iter().all(|value| value.is_nan()));
+        assert!(
+            values_of(&grid_data(&raster, 0.25, &sheet, |_| 0)).iter().all(|value| value.is_nan())
+        );
     }
 
     #[test]

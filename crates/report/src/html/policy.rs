@@ -1,4 +1,4 @@
-//! What the page may do: nothing but what it was written with. Its scripts and styles are named by
+//! What a page may do: nothing but what it was written with. Its scripts and styles are named by
 //! their hashes (W3C, Content Security Policy Level 3, section 2.3.1), and nothing is fetched or sent.
 
 use base64::Engine;

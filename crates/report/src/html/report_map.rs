@@ -15,11 +15,11 @@ use crate::probe_marks::MARK;
 use crate::scale_bar;
 use crate::svg::{Anchor, Paint, Svg, Type, escape, number};
 
-/// Width of the picture in its own pixels: at 200 dots an inch that of a printed page between its margins.
-const WIDTH: f64 = 1400.0;
-/// Height at most: the page also holds the words.
-const MOST_HEIGHT: f64 = 1150.0;
-const LEAST_HEIGHT: f64 = 460.0;
+/// Width of the picture in its own pixels: at 230 dots an inch its share of a printed page, beside the legend.
+const WIDTH: f64 = 1200.0;
+/// Height at most: the first printed page also holds the words.
+const MOST_HEIGHT: f64 = 800.0;
+const LEAST_HEIGHT: f64 = 400.0;
 const MARGIN: f64 = 26.0;
 /// Height of the strip that the scale bar and the arrow stand in.
 const STRIP: f64 = 92.0;
