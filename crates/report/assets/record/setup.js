@@ -72,7 +72,11 @@ function readSetup() {
   const range = ([least, most], unit) => `is a number from ${least} to ${most}, in ${unit}`;
   const wrong = [
     ["cone", text("cone") === "", "Choose the cone, or say that you do not know it."],
-    ["threshold", !isIn(setup.threshold, thresholds), `The threshold ${range(thresholds, pressure)}, without a comma between thousands.`],
+    [
+      "threshold",
+      !isIn(setup.threshold, thresholds),
+      `The threshold ${range(thresholds, pressure)}, without a comma between thousands.`,
+    ],
     ["rod", !isIn(setup.rod, rods), `The length of the rod ${range(rods, depth)}.`],
     ["marks", !isIn(setup.marks, steps), `The step between marks ${range(steps, depth)}.`],
     ["marks", setup.marks > setup.rod, "The marks are farther apart than the rod is long."],

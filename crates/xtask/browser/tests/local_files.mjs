@@ -24,10 +24,18 @@ async function makesTheSame(local, name, elsewhere) {
   const links = page.locator(`#job-${name} a`);
   const count = await links.count();
   check(`${name}: there are files`, count > 0, said);
+  if (count === 0) return 0;
+  // The page is at rest once the list of results has them too.
+  const last = await links.last().getAttribute("href");
+  await browsing.until(page, (last) => document.querySelector(`#results a[href="${last}"]`), last);
   for (let k = 0; k < count; k += 1) {
     const link = links.nth(k);
-    const path = decodeURIComponent((await link.getAttribute("href")).replace("api/results/", ""));
-    const { bytes } = await local.download(link);
+    const address = await link.getAttribute("href");
+    const path = decodeURIComponent(address.replace("api/results/", ""));
+    const answer = await page.context().request.get(new URL(address, page.url()).href);
+    says(`${name}: how ${path} is sent`, answer.headers()["content-disposition"], "attachment");
+    const bytes = await answer.body();
+    if (k === 0) check(`${name}: a press downloads ${path}`, (await local.download(link)).bytes.equals(bytes), bytes.length);
     const own = join(elsewhere, "north-bench/results", path);
     check(`${name}: ${path} is written by the command too`, existsSync(own), path);
     if (existsSync(own)) check(`${name}: ${path} has the same bytes`, bytes.equals(readFileSync(own)), bytes.length);

@@ -50,7 +50,8 @@ async function pressElsewhere(recorder, address, button) {
   await other.goto(address);
   await browsing.until(other, () => receiver.fix);
   await other.getByRole("button", { name: button, exact: true }).tap();
-  await browsing.until(other, (button) => document.getElementById("here").textContent.replaceAll("\u00a0", " ").includes(button), button);
+  const isShown = (depth) => document.getElementById("here").textContent.includes(depth);
+  await browsing.until(other, isShown, button);
   await other.close();
 }
 
