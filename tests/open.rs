@@ -638,10 +638,15 @@ fn every_file_is_that_of_the_shown_command() {
             "map": { "classes": "3,6,9,12,15,17", "smallest-zone": "0.5ac" },
             "plan": { "check-strips": "2" },
             "trial": { "areas": "trial.geojson" },
+            "spots": { "grid": "130ft" },
         },
     });
     let commands = page.post("api/choices", &choices).done()["commands"].clone();
-    for command in ["map", "plan", "compare", "season", "trial", "calendar", "clean", "raster"] {
+    let all = [
+        "map", "plan", "compare", "report", "season", "trial", "calendar", "spots", "clean",
+        "raster",
+    ];
+    for command in all {
         // The season maps every visit, and a map is there already.
         let replace = command == "season";
         let job = page.run(command, &choices, replace).done();

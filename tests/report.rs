@@ -205,7 +205,7 @@ fn one_visit_has_the_figures_of_its_map() {
     let error_in = map["cross_validation"]["rmse_in"].as_f64().unwrap();
     assert!(page.contains(&format!("root mean square error {error_in} in")), "{error_in}");
     let words = summary(&page);
-    assert!(words.contains(&format!("typically within ±{:.1} in of the map", error_in)), "{words}");
+    assert!(words.contains(&format!("typically within ±{error_in:.1} in of the map")), "{words}");
     let settings = table(&page, "Settings, versions and hashes");
     for (name, value) in map["settings"].as_object().unwrap() {
         let row = settings.iter().find(|row| row[0] == format!("Setting {name}"));

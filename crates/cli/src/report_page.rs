@@ -93,7 +93,7 @@ fn cautions(of: &ReportOf) -> Vec<String> {
 fn days(of: &ReportOf) -> String {
     let visits = &of.loaded.visits;
     let days = || visits.iter().filter_map(|visit| visit.survey.dates());
-    match (days().next(), days().last()) {
+    match (days().next(), days().next_back()) {
         (Some((first, _)), Some((_, last))) => report::from_to(first, last, of.units()),
         _ => "date not recorded".into(),
     }

@@ -247,8 +247,13 @@ pub(crate) fn assert_on_page(svg: &str) {
 
 /// Fails where text covers other text or leaves the page.
 pub(crate) fn assert_text_is_apart(svg: &str) {
+    assert_texts_are_apart(svg, 20);
+}
+
+/// The same of a drawing that has more than so many texts.
+pub(crate) fn assert_texts_are_apart(svg: &str, more_than: usize) {
     let texts = texts(svg);
-    assert!(texts.len() > 20);
+    assert!(texts.len() > more_than);
     for (k, (words, a)) in texts.iter().enumerate() {
         assert!(a.left() >= 0.0 && a.right() <= 2200.0, "{words:?}: {a:?}");
         assert!(a.top() >= 0.0 && a.bottom() <= 1700.0, "{words:?}: {a:?}");

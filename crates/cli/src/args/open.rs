@@ -15,7 +15,8 @@ pub struct OpenArgs {
     #[arg(long, value_name = "N")]
     pub port: Option<u16>,
 
-    /// Prints the page's address and leaves the browser alone
+    /// Prints the page's address and leaves the browser alone: on a machine with several users, since
+    /// the others can see the address that a browser is started with
     #[arg(long)]
     pub no_browser: bool,
 }

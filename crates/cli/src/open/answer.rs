@@ -47,7 +47,7 @@ impl Refused {
     }
 
     /// The same, of what is asked for by its address.
-    pub fn as_not_found(self) -> Self {
+    pub fn into_not_found(self) -> Self {
         Refused { status: StatusCode::NOT_FOUND, ..self }
     }
 

@@ -63,12 +63,11 @@ pub fn arguments(
             list.extend([earlier, later, "--out".to_owned(), out]);
         }
         "calendar" => list.extend(["--out".to_owned(), in_results(&[CALENDAR])]),
-        // Of all visits.
-        "season" | "report" => {}
         "spots" if needs_earlier_visit(choices) => {
             list.extend(["--visit".to_owned(), of_visit()?]);
         }
-        "spots" => {}
+        // Of all visits, or of none.
+        "season" | "report" | "spots" => {}
         _ => return Err(unknown(command)),
     }
     for (flag, value) in choices.flags.get(command).into_iter().flatten() {

@@ -57,7 +57,7 @@ pub fn refuse_outside(app: &App, config: &Config) -> Result<(), Refused> {
 /// other files of this machine the page gives out.
 fn root(app: &App, config: &Config) -> Result<PathBuf, Refused> {
     let folder = app.field.results(config);
-    refuse_outside(app, config).map_err(Refused::as_not_found)?;
+    refuse_outside(app, config).map_err(Refused::into_not_found)?;
     folder.canonicalize().map_err(|_| Refused::not_found("there are no results yet"))
 }
 

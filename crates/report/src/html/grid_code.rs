@@ -204,7 +204,7 @@ pub(crate) mod tests {
                 0 => f64::NAN,
                 _ if k % 200 < 40 => f64::NAN,
                 n => {
-                    20.0 + 9.0 * libm::sin(k as f64 / 30.0) + n as f64 / 7.0
+                    20.0 + 9.0 * libm::sin(f64::from(k) / 30.0) + f64::from(n) / 7.0
                         - 60.0 * f64::from(u8::from(n == 3))
                 }
             })

@@ -88,7 +88,8 @@ mod tests {
                 half[k]
             );
             assert!((steps as f64 * 0.1 - change[k]).abs() < 0.1);
-            assert!((halved as f64 * 0.1 - half[k]).abs() < 0.11);
+            // Half a step, and one more to stay on its side.
+            assert!((halved as f64 * 0.1 - half[k]).abs() < 0.15 + 1e-9);
         }
     }
 }
