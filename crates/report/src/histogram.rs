@@ -187,10 +187,10 @@ fn draw_bars(area: &Area, bars: &[Bar], axis: &str) {
     area.draw(&Text::new(axis.to_owned(), title, style)).expect(SAFE);
 }
 
-/// Every so manieth bar has its label, so that none runs into the next: about 36 letters fit below.
+/// Every so manieth bar has its label, so that none runs into the next: about 28 letters fit below.
 fn label_step(bars: &[Bar]) -> usize {
     let longest = bars.iter().map(|bar| bar.label.chars().count()).max().unwrap_or(1);
-    (bars.len() * (longest + 1)).div_ceil(36).max(1)
+    (bars.len() * (longest + 1)).div_ceil(28).max(1)
 }
 
 /// A bar between its lower left and upper right corner; without a colour it is hatched.
