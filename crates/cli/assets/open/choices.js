@@ -1,7 +1,7 @@
 // What is chosen: a visit, two visits to compare, and the flags of each command. Every choice is kept in the field's folder.
 
 import { latest } from "./latest.js";
-import { Refused, onGone, post } from "./server.js";
+import { onGone, post } from "./server.js";
 
 let choices = { visit: null, earlier: null, later: null, flags: {} };
 let commands = {};
@@ -11,8 +11,6 @@ let unsent = {};
 let isUnsaved = false;
 /** Whether a file that is not understood may be overwritten. */
 let mayReplace = false;
-/** Whether the program takes changes, and not only all choices at once. */
-let takesChanges = true;
 const changeListeners = [];
 const commandListeners = [];
 let onRefused = () => {};
@@ -37,16 +35,14 @@ const keep = latest({
 
 /** Sends what is new; all choices where the file says something else. */
 async function send() {
-  if (isUnsaved || !takesChanges) return sendAll();
+  if (isUnsaved) return sendAll();
   const set = unsent;
   unsent = {};
   try {
     return noted(await post("api/choices", { set }), false);
   } catch (problem) {
     unsent = merged(set, unsent);
-    takesChanges = !(problem instanceof Refused && /unknown field `?set/.test(problem.message));
-    if (takesChanges) throw problem;
-    return sendAll();
+    throw problem;
   }
 }
 

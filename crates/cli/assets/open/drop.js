@@ -45,22 +45,21 @@ async function give(files, after, replace = []) {
   }
 }
 
-/** Names of files that may be replaced; a program that names none takes `true` for all. */
+/** Names of files that may be replaced. */
 const query = (replace) => (replace.length > 0 ? `?${replace.map((name) => `replace=${encodeURIComponent(name)}`).join("&")}` : "");
 
 /** What can be done when files of the folder are in the way: each is named. */
-function wayOut(files, after, replace, exists) {
-  const names = Array.isArray(exists) ? exists : [];
+function wayOut(files, after, replace, names) {
   const words = names.length > 1 ? `Replace these ${names.length} files in the folder` : "Replace the file in the folder";
   const press = (next) => () => {
     byId("files-input").focus();
     next();
   };
   return [
-    names.length > 0 && element("ul", { class: "taken", id: "files-exist" }, names.map((name) => element("li", {}, element("strong", {}, name)))),
+    element("ul", { class: "taken", id: "files-exist" }, names.map((name) => element("li", {}, element("strong", {}, name)))),
     element("p", { class: "buttons" },
       element("button", { type: "button", id: "files-replace",
-        onclick: press(() => give(files, after, names.length > 0 ? [...new Set([...replace, ...names])] : ["true"])) }, words),
+        onclick: press(() => give(files, after, [...new Set([...replace, ...names])])) }, words),
       element("button", { type: "button", id: "files-leave", onclick: press(() => clear("files-message")) }, "Leave the folder as it is")),
   ];
 }
